@@ -1,0 +1,1 @@
+"""The engine: numpy and scipy only. Reading, charting, deciding; no files, no sentences, no clock."""

@@ -1,0 +1,71 @@
+"""The charted pressure: the level that a series had reached at its end, with the guideline average beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from quietlimb.engine.findings import Finding, Verdict
+from quietlimb.engine.session.series import Series
+from quietlimb.engine.values import Estimate
+
+Course = Literal["level", "falling", "rising", "unclear"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingInSeries:
+    """One reading as the series judges it.
+
+    weights : 0..1 for systolic, mean, diastolic: the worth of this reading against one that fits perfectly; None where
+              the reading has no such value
+    why     : codes of the findings that lowered the verdict
+    """
+
+    minute: float
+    verdict: Verdict
+    systolic_weight: float | None
+    mean_weight: float | None
+    diastolic_weight: float | None
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuidelineAverage:
+    """The average that the published protocol asks for.
+
+    systolic, mean, diastolic : mmHg, None where there are no such values
+    kept                      : 1-based ordinals of the readings averaged
+    enough                    : whether as many were kept as the protocol asks for
+    consistent                : whether they met its rule on variability
+    spread                    : the figure that the rule looks at, as a share
+    """
+
+    rule: str
+    kept: tuple[int, ...]
+    systolic: float | None
+    mean: float | None
+    diastolic: float | None
+    spread: float | None
+    consistent: bool
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartedPressure:
+    """What to chart for a series. A value that cannot be given is None and a finding says why.
+
+    course_probability : of level, falling, rising, in this order
+    fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
+    """
+
+    series: Series
+    systolic: Estimate | None
+    mean: Estimate | None
+    diastolic: Estimate | None
+    pulse_rate: Estimate | None
+    course: Course
+    course_probability: tuple[float, float, float]
+    fall_mmhg: float | None
+    readings: tuple[ReadingInSeries, ...]
+    guideline: GuidelineAverage | None
+    findings: tuple[Finding, ...]

@@ -1,0 +1,52 @@
+"""Values that carry their uncertainty or their source."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+Standing = Literal["published", "from memory", "common practice", "derived", "invented"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A value with its 95 % interval and the two parts of its standard deviation.
+
+    value     : best value, in `unit`
+    low, high : 95 % interval, low <= value <= high
+    own_sd    : the part that the next reading would draw anew
+    shared_sd : the part shared by every reading of the same animal, cuff and method; averaging cannot remove it
+    """
+
+    value: float
+    low: float
+    high: float
+    own_sd: float
+    shared_sd: float
+    unit: str = "mmHg"
+
+    def __post_init__(self) -> None:
+        if not (self.low <= self.value <= self.high):
+            raise AssertionError(f"interval {self.low}..{self.high} does not hold {self.value}")
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation, both parts together."""
+        return math.hypot(self.own_sd, self.shared_sd)
+
+
+@dataclass(frozen=True, slots=True)
+class Cited:
+    """A number with its unit, its source, the place in that source, and how far it was verified.
+
+    standing is `published` where the figure was seen in the source or a copy of it, `from memory` where it is recalled
+    from a printed source that was not at hand, `common practice` where the trade does so without a source, `derived`
+    where it was calculated from others, and `invented` where it is a guess that we freeze.
+    """
+
+    value: float
+    unit: str
+    source: str
+    place: str
+    standing: Standing
