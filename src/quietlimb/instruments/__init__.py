@@ -1,0 +1,1 @@
+"""Cuffs and instruments: what to take, and whether it can be trusted."""

@@ -1,0 +1,1 @@
+"""Findings, advice and cautions as sentences: short, kind, exact, translatable."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal
 
@@ -76,11 +76,31 @@ class Series:
 
     @property
     def fingerprint(self) -> str:
-        """sha256 of the ordered readings, then the circumstances as JSON with sorted keys."""
+        """The fingerprint without parameters."""
+        return self.fingerprint_with({})
+
+    def fingerprint_with(self, parameters: Mapping[str, str | float | None]) -> str:
+        """sha256 of the ordered readings with their standard deviations, the circumstances, and the parameters under
+        which they are charted.
+
+        Numbers as little-endian float64, one column after the other, then circumstances and parameters as JSON with
+        sorted keys.
+        """
         digest = hashlib.sha256()
-        for column in (self.minute, self.systolic, self.mean, self.diastolic, self.pulse_rate):
+        for column in (
+            self.minute,
+            self.systolic,
+            self.mean,
+            self.diastolic,
+            self.pulse_rate,
+            self.systolic_sd,
+            self.mean_sd,
+            self.diastolic_sd,
+            np.array([self.systolic_shared_sd, self.mean_shared_sd, self.diastolic_shared_sd]),
+        ):
             digest.update(column.astype("<f8").tobytes())
-        digest.update(json.dumps(asdict(self.circumstances), sort_keys=True, ensure_ascii=True).encode("ascii"))
+        for mapping in (asdict(self.circumstances), dict(parameters)):
+            digest.update(json.dumps(mapping, sort_keys=True, ensure_ascii=True, allow_nan=False).encode("ascii"))
         return digest.hexdigest()
 
 

@@ -1,0 +1,1 @@
+"""Published rules and figures, one file a standard or subject; every number beside its source and standing."""

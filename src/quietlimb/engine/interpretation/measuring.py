@@ -1,0 +1,55 @@
+"""What to do next about the measuring: go on, start again, or choose between two values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.interpretation.case import Case
+from quietlimb.engine.interpretation.categories import category_of
+from quietlimb.engine.interpretation.interpretation import Advice
+from quietlimb.engine.standards import acvim_2018 as acvim
+
+# code -> the numbers that it carries
+MEASURING_CODES: Mapping[str, tuple[str, ...]] = {
+    "wait-until-level": (),
+    "take-more-readings": ("kept", "needed"),
+    "start-again": ("limit",),
+    "two-values-two-categories": ("charted_mmhg", "guideline_mmhg"),
+}
+
+
+def _by_protocol(code: str, **numbers: float) -> Advice:
+    return Advice(code=code, numbers=numbers, source=acvim.SOURCE, place="protocol", standing="from memory")
+
+
+def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
+    """Advice about the series itself; none where there is no series, or no pressure from it.
+
+    Where the guideline average falls into another category than the charted pressure, both are told and the
+    veterinarian chooses; the categories are those of awake animals.
+    """
+    if case.systolic is None:
+        return ()
+    advice: list[Advice] = []
+    if case.course == "falling":
+        advice.append(_by_protocol("wait-until-level"))
+    guideline = case.guideline
+    if guideline is None:
+        return tuple(advice)
+    if not guideline.enough:
+        advice.append(
+            _by_protocol("take-more-readings", kept=float(len(guideline.kept)), needed=acvim.KEEP_AT_LEAST.value)
+        )
+    elif not guideline.consistent:
+        advice.append(_by_protocol("start-again", limit=acvim.MOST_VARIABILITY.value))
+    if case.category and guideline.systolic is not None and category_of(guideline.systolic) != case.category:
+        advice.append(
+            Advice(
+                code="two-values-two-categories",
+                numbers={"charted_mmhg": case.systolic.value, "guideline_mmhg": guideline.systolic},
+                source=acvim.SOURCE,
+                place="risk categories",
+                standing="from memory",
+            )
+        )
+    return tuple(advice)

@@ -1,0 +1,242 @@
+"""A session as a person types it from any display.
+
+    # species: cat
+    # site: forelimb
+    # method: oscillometric
+    minute,systolic_mmHg,mean_mmHg,diastolic_mmHg,pulse_rate_per_min
+    0,162,128,104,180
+    1.5,158,,,
+
+All columns but minute and systolic may be left out, in any order, and their cells may be empty; `_kPa` is converted.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from quietlimb.engine.circumstances import Species, Technique
+from quietlimb.engine.errors import SeriesError
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.session.series import Series, series_from_values
+from quietlimb.engine.units import mmhg_from_kpa
+from quietlimb.engine.values import Cited
+from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of
+from quietlimb.exchange.recording_csv import write_text
+from quietlimb.exchange.table import Column, Decimals, Table, read_table
+
+PRESSURES: Final = ("systolic", "mean", "diastolic")
+COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
+    "minute": {"minute": "min"},
+    **{name: {f"{name}_mmHg": "mmHg", f"{name}_kPa": "kPa"} for name in PRESSURES},
+    "pulse_rate": {"pulse_rate_per_min": "/min"},
+}
+
+_GUARD = "errors worth a guard"
+LIMITS: Final[Mapping[str, tuple[Cited, Cited]]] = {
+    "minute": (
+        Cited(0.0, "min", "Quietlimb", "this file", "invented"),
+        Cited(1440.0, "min", "Quietlimb", "this file", "invented"),
+    ),
+    "systolic": (
+        Cited(40.0, "mmHg", "typing guard", _GUARD, "common practice"),
+        Cited(320.0, "mmHg", "typing guard", _GUARD, "common practice"),
+    ),
+    "mean": (
+        Cited(30.0, "mmHg", "typing guard", _GUARD, "common practice"),
+        Cited(260.0, "mmHg", "typing guard", _GUARD, "common practice"),
+    ),
+    "diastolic": (
+        Cited(20.0, "mmHg", "typing guard", _GUARD, "common practice"),
+        Cited(220.0, "mmHg", "typing guard", _GUARD, "common practice"),
+    ),
+    "pulse_rate": (
+        Cited(20.0, "/min", "Quietlimb", "this file", "invented"),
+        Cited(400.0, "/min", "Quietlimb", "this file", "invented"),
+    ),
+}
+KPA_SUSPECTED_BELOW = Cited(40.0, "mmHg", "typing guard", _GUARD, "common practice")
+MEAN_SHARE = (
+    Cited(0.25, "of the pulse pressure", "oscillometric technique", "plausibility", "common practice"),
+    Cited(0.60, "of the pulse pressure", "oscillometric technique", "plausibility", "common practice"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    line: int
+    values: Mapping[str, float | None]
+
+    def __getitem__(self, name: str) -> float | None:
+        return self.values[name]
+
+
+def is_readings_file(path: str | os.PathLike[str]) -> bool:
+    """Whether a file is a typed session, by its header row: it names a minute or a systolic pressure, and no cuff
+    pressure.
+
+    Raises
+    ------
+    FileError : there is no table in it.
+    """
+    names = [name.lower() for name in read_table(path).header]
+    named = any(name == "minute" or name.startswith("systolic") for name in names)
+    return named and not any(name.startswith("cuff_pressure") for name in names)
+
+
+def read_readings(
+    path: str | os.PathLike[str],
+    *,
+    species: Species | None = None,
+    defaults: Mapping[str, str | float] | None = None,
+) -> Series:
+    """The typed session in a CSV file; readings that look odd but possible carry a finding.
+
+    Parameters
+    ----------
+    species  : needed where the file does not tell it; where it does, they must agree
+    defaults : other circumstances, for where the file is silent
+
+    Raises
+    ------
+    FileError : whatever is wrong with the file, with the line wherever one is to blame.
+    """
+    table = read_table(path)
+    circumstances = circumstances_of(table, species=species, defaults=defaults)
+    columns = {name: table.column(name, units) for name, units in COLUMNS.items()}
+    for name in ("minute", "systolic"):
+        if columns[name] is None:
+            known = " or ".join(COLUMNS[name])
+            raise table.error("column-missing", f"no column for {name}", f"name one {known}", table.header_line)
+    rows = _rows(table, columns)
+    if not rows:
+        raise table.error("empty", "no readings below the header row", "type at least one reading", table.header_line)
+    _refuse_kpa(table, rows, columns["systolic"])
+    before = rows[0]
+    for row in rows:
+        _refuse_impossible(table, row, before)
+        before = row
+
+    def column(name: str) -> list[float | None]:
+        return [row[name] for row in rows]
+
+    return series_from_values(
+        circumstances=circumstances,
+        minute=[row["minute"] or 0.0 for row in rows],
+        systolic=column("systolic"),
+        mean=column("mean"),
+        diastolic=column("diastolic"),
+        pulse_rate=column("pulse_rate"),
+        findings=[_oddities(row, circumstances.method) for row in rows],
+    )
+
+
+def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
+    """Write a series as a typed session, gzip-packed where the name ends in .gz; empty columns are left out.
+
+    Raises
+    ------
+    SeriesError : `systolic-missing`; a typed reading has a systolic pressure.
+    """
+    missing = np.flatnonzero(np.isnan(series.systolic))
+    if missing.size:
+        raise SeriesError(
+            "systolic-missing", f"reading {missing[0] + 1} has no systolic pressure", "leave it out of the series"
+        )
+    columns = {
+        next(iter(COLUMNS[name])): getattr(series, name)
+        for name in COLUMNS
+        if name in ("minute", "systolic") or not np.isnan(getattr(series, name)).all()
+    }
+    lines = circumstance_lines(series.circumstances)
+    lines.append(",".join(columns))
+    for values in zip(*(column.tolist() for column in columns.values()), strict=True):
+        lines.append(",".join("" if np.isnan(value) else repr(value).removesuffix(".0") for value in values))
+    write_text(path, "\n".join(lines) + "\n")
+
+
+def _rows(table: Table, columns: Mapping[str, Column | None]) -> list[_Row]:
+    decimals = Decimals(table)
+    rows = []
+    for line, cells in table.cells():
+        if not any(cell.strip() for cell in cells):
+            continue  # spreadsheets export rows of nothing but separators
+        values: dict[str, float | None] = {}
+        for name, column in columns.items():
+            optional = name not in ("minute", "systolic")
+            if column is None or (optional and not cells[column.index].strip()):
+                values[name] = None
+                continue
+            value = decimals.number(cells[column.index], _spoken(name), line)
+            # Absurd numbers overflow to inf in Python floats without a warning, and the limits refuse them.
+            values[name] = mmhg_from_kpa(value) if column.unit == "kPa" else value
+        rows.append(_Row(line=line, values=values))
+    return rows
+
+
+def _refuse_kpa(table: Table, rows: list[_Row], systolic: Column | None) -> None:
+    highest = max(row["systolic"] or 0.0 for row in rows)
+    if systolic is not None and systolic.unit == "mmHg" and 0 < highest < KPA_SUSPECTED_BELOW.value:
+        raise table.error(
+            "kpa-suspected",
+            f"no systolic pressure exceeds {highest:g} mmHg",
+            "if these numbers are kPa, name the columns systolic_kPa, mean_kPa, diastolic_kPa",
+            table.header_line,
+        )
+
+
+def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
+    for name, (lowest, highest) in LIMITS.items():
+        value = row[name]
+        if value is not None and not lowest.value <= value <= highest.value:
+            raise table.error(
+                "out-of-range",
+                f"{_spoken(name)} is {value:g} {lowest.unit}, outside {lowest.value:g} to {highest.value:g}",
+                "minutes count from the start of the session"
+                if name == "minute"
+                else "look at the display or the notes again and correct the number",
+                row.line,
+            )
+    minute, minute_before = row["minute"], before["minute"]
+    if minute is not None and minute_before is not None and minute < minute_before:
+        raise table.error(
+            "time-backwards",
+            f"minute {minute:g} follows minute {minute_before:g}",
+            "give the readings in the order taken",
+            row.line,
+        )
+    for lower, upper in (("mean", "systolic"), ("diastolic", "mean"), ("diastolic", "systolic")):
+        low, high = row[lower], row[upper]
+        if low is None or high is None:
+            continue
+        # A mean may meet either end on a coarse display; without any pulse pressure there is no pulse to measure.
+        if low > high or (low == high and (lower, upper) == ("diastolic", "systolic")):
+            raise table.error(
+                f"{lower}-above-{upper}",
+                f"{lower} {low:g} mmHg is not below {upper} {high:g} mmHg",
+                "check whether numbers were swapped or mistyped",
+                row.line,
+            )
+
+
+def _oddities(row: _Row, method: Technique) -> tuple[Finding, ...]:
+    found = []
+    systolic, mean, diastolic = (row[name] for name in PRESSURES)
+    if systolic is not None and mean is not None and diastolic is not None:
+        share = (mean - diastolic) / (systolic - diastolic)
+        # Whole numbers of mmHg, or the tenths of a kPa, may meet a limit exactly: it counts as inside.
+        if not MEAN_SHARE[0].value - 1e-9 <= share <= MEAN_SHARE[1].value + 1e-9:
+            found.append(
+                Finding(code="mean-outside-pulse", severity="doubt", touches=("mean",), numbers={"share": share})
+            )
+    if method == "doppler" and diastolic is not None:
+        found.append(Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)))
+    return tuple(found)
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")

@@ -1,0 +1,86 @@
+"""Cautions as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.interpretation.interpretation import Caution
+from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, WIDEST_ACCEPTED
+from quietlimb.words.language import _, mark
+from quietlimb.words.numerals import with_percent
+
+SENTENCES: Mapping[str, str] = {
+    "emergency-signs": mark(
+        "Sudden blindness, collapse, fits or breathlessness: see a veterinarian now, whatever the number."
+    ),
+    "sedated": mark(
+        "The animal was sedated or anaesthetised; the pressure cannot be compared with pressures taken awake, and gets "
+        "no risk category."
+    ),
+    "still-falling": mark(
+        "The pressure was still falling at the end; the level it would have reached may be lower than the charted "
+        "pressure."
+    ),
+    "not-consistent": mark(
+        "The readings did not meet the guideline's rule of less than {limit_percent:.0f} % variability; take the "
+        "category as provisional."
+    ),
+    "few-readings": mark(
+        "Readings that count: {kept:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the "
+        "picture."
+    ),
+    "cuff-does-not-fit": mark(
+        "The cuff width was {ratio_percent:.1f} % of the limb circumference, outside {narrowest_percent:.0f} to "
+        "{widest_percent:.0f} %: a narrow cuff reads high, a wide one low. Repeat with a cuff that fits; the number is "
+        "not corrected."
+    ),
+    "cuff-off-heart-level": mark(
+        "The cuff lay {cm_size:.0f} cm {cm_side} the heart, more than {limit_cm:.0f} cm: the pressure {cm_effect}. "
+        "Repeat with the cuff at heart level; the number is not corrected."
+    ),
+    "short-acclimatisation": mark(
+        "The animal had {minutes:g} min to settle; the guideline asks for {needed_minutes:g} min or more."
+    ),
+    "near-boundary": mark(
+        "The pressure lies within its own uncertainty of a category boundary: a small change would change the category."
+    ),
+    "one-session": mark(
+        "This is one session. Without organ damage a label needs {sessions:.0f} sessions or more on different days."
+    ),
+    "organs-not-examined": mark(
+        "Organs not examined or unclear: {unknown:.0f} of 4. Damage cannot be called absent there."
+    ),
+    "situational-rise": mark(
+        "The visit alone can raise systolic pressure by {from_mmhg:.0f} to {to_mmhg:.0f} mmHg on average, and did so "
+        "by {largest_mmhg:.0f} mmHg in one cat; nothing is subtracted for it."
+    ),
+    "normal-today-only": mark("A normal pressure today does not rule out high pressure at other times."),
+    "accuracy-falls-at-extremes": mark(
+        "Cuff methods are less accurate at very high and very low pressure; at high pressure they tend to read low."
+    ),
+    "diastolic-least-certain": mark("Of the pressures by cuff, the diastolic is the least certain."),
+    "no-indirect-method-proven": mark(
+        "No cuff device is proven to meet every published accuracy criterion in awake cats and dogs at all pressures."
+    ),
+    "never-compare-methods": mark(
+        "Pressures by different methods, devices, sites or cuffs are not comparable with one another."
+    ),
+    "veterinarian-decides": mark(
+        "This is an estimate, not a diagnosis. Diagnosis, drugs and doses are for the licensed veterinarian."
+    ),
+    "not-a-certified-device": mark("Quietlimb is not a certified medical device."),
+}
+
+
+def sentence(caution: Caution) -> str:
+    """The caution in one or two sentences, with its numbers."""
+    told: dict[str, float | str] = {**with_percent(caution.numbers)}
+    if "ratio" in caution.numbers:
+        told["narrowest_percent"] = 100.0 * NARROWEST_ACCEPTED.value
+        told["widest_percent"] = 100.0 * WIDEST_ACCEPTED.value
+    if "cm" in caution.numbers:
+        below = caution.numbers["cm"] > 0
+        told["cm_size"] = abs(caution.numbers["cm"])
+        told["cm_side"] = _("below") if below else _("above")
+        told["cm_effect"] = _("reads high") if below else _("reads low")
+    return _(SENTENCES[caution.code]).format(**told)

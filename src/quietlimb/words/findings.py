@@ -1,0 +1,196 @@
+"""Findings as sentences: what was seen, and what to do about it. The limb moves; nobody is at fault."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, WIDEST_ACCEPTED
+from quietlimb.words.language import _, mark
+from quietlimb.words.numerals import with_percent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """says for a finding, `says_at` where the cuff pressure at that moment is known, and the remedy.
+
+    `remedy` is None where there is nothing to do.
+    """
+
+    says: str
+    says_at: str | None = None
+    remedy: str | None
+
+
+WORDINGS: Mapping[str, Wording] = {
+    "no-deflation": Wording(
+        says=mark("The pressure fell by only {fall_mmhg:.0f} mmHg, so there is no deflation to read."),
+        remedy=mark("Record from the full cuff until it is empty."),
+    ),
+    "no-pulse": Wording(
+        says=mark("No pulse of the artery could be found in the cuff."),
+        remedy=mark(
+            "See that the cuff lies snug over the artery and that the tube is free, then take another reading."
+        ),
+    ),
+    "few-pulses": Wording(
+        says=mark("Pulses that could be used: {pulses:.0f}; needed: {needed:.0f}."),
+        remedy=mark("Let the cuff deflate more slowly and take another reading."),
+    ),
+    "weak-pulse": Wording(
+        says=mark("The largest pulse was {peak_mmhg:.2f} mmHg high, over a noise of {noise_mmhg:.2f} mmHg."),
+        remedy=mark("See that the cuff lies snug over the artery, warm a cold limb, then take another reading."),
+    ),
+    "systolic-side-missing": Wording(
+        says=mark(
+            "The pulses were already large when the record began at {highest_mmhg:.0f} mmHg, so the systolic pressure "
+            "cannot be read."
+        ),
+        remedy=mark("Inflate to {inflate_to_mmhg:.0f} mmHg next time."),
+    ),
+    "diastolic-side-missing": Wording(
+        says=mark(
+            "The pulses were still large when the record ended at {lowest_mmhg:.0f} mmHg, so the diastolic pressure "
+            "cannot be read."
+        ),
+        remedy=mark("Let the cuff deflate further before it is emptied."),
+    ),
+    "limb-moved": Wording(
+        says=mark("The limb moved for {seconds:.1f} s."),
+        says_at=mark("The limb moved for {seconds:.1f} s while the pressure fell through {at_mmhg:.0f} mmHg."),
+        remedy=mark("Let the limb rest and take another reading."),
+    ),
+    "limb-kept-moving": Wording(
+        says=mark("The limb kept moving: {seconds:.1f} s, {share_percent:.0f} % of the part that counts."),
+        remedy=mark("Empty the cuff, let the animal rest, then take another reading."),
+    ),
+    "irregular-rhythm": Wording(
+        says=mark("The pulses came irregularly: their intervals vary by {interval_cv_percent:.0f} %."),
+        remedy=mark("Take more readings, and let the veterinarian listen to the heart."),
+    ),
+    "vibration": Wording(
+        says=mark(
+            "A vibration of {frequency_hz:.0f} Hz, {amplitude_mmhg:.1f} mmHg high, rode on the pressure, as purring or "
+            "shivering makes it."
+        ),
+        remedy=mark("Wait until it has passed and take another reading."),
+    ),
+    "deflation-too-fast": Wording(
+        says=mark("The pressure fell by {mmhg_per_pulse:.1f} mmHg from one pulse to the next."),
+        remedy=mark("Let the cuff deflate more slowly."),
+    ),
+    "poor-fit": Wording(
+        says=mark(
+            "The pulse heights do not follow the course that an artery under a cuff takes (misfit {misfit:.1f})."
+        ),
+        remedy=mark("Look at the picture before this reading is used, and take another."),
+    ),
+    "wide-interval": Wording(
+        says=mark("{quantity}: known only to within {half_width_mmhg:.0f} mmHg either way."),
+        remedy=mark("Take more readings."),
+    ),
+    "saturated": Wording(
+        says=mark("The sensor stood at its limit of {at_mmhg:.0f} mmHg for {seconds:.1f} s."),
+        remedy=mark("Inflate less, or use a sensor that reaches higher."),
+    ),
+    "cuff-narrow": Wording(
+        says=mark(
+            "The cuff is {width_cm:g} cm wide, {ratio_percent:.1f} % of the {circumference_cm:g} cm around the limb: a "
+            "narrow cuff reads high."
+        ),
+        remedy=mark("Take a cuff {narrowest_cm:.1f} to {widest_cm:.1f} cm wide."),
+    ),
+    "cuff-wide": Wording(
+        says=mark(
+            "The cuff is {width_cm:g} cm wide, {ratio_percent:.1f} % of the {circumference_cm:g} cm around the limb: a "
+            "wide cuff reads low."
+        ),
+        remedy=mark("Take a cuff {narrowest_cm:.1f} to {widest_cm:.1f} cm wide."),
+    ),
+    "mean-outside-pulse": Wording(
+        says=mark(
+            "The mean pressure lies at {share_percent:.0f} % of the way from diastolic to systolic; 25 to 60 % is "
+            "usual."
+        ),
+        remedy=mark("Compare the three numbers with the display."),
+    ),
+    "diastolic-by-doppler": Wording(
+        says=mark("A diastolic pressure by Doppler is not reliable."),
+        remedy=mark("Chart the systolic pressure alone."),
+    ),
+    "far-from-series": Wording(
+        # The series gives such a reading little weight by itself; asking for its removal would invite picking.
+        says=mark("This reading lies {distance_mmhg:.0f} mmHg from the course of the others and counts for little."),
+        remedy=None,
+    ),
+    "one-reading-only": Wording(
+        says=mark("There is one reading only, so nothing shows how far the next would differ."),
+        remedy=mark("Take more readings under the same circumstances."),
+    ),
+    "no-usable-reading": Wording(
+        says=mark("No reading could be used (taken: {readings:.0f}), so no pressure is charted."),
+        remedy=mark("Let the animal rest, try another cuff or site, and start again."),
+    ),
+    "not-consistent": Wording(
+        says=mark(
+            "The systolic readings differ by {spread_percent:.0f} %; the guideline accepts less than "
+            "{limit_percent:.0f} %."
+        ),
+        remedy=mark("Try another cuff, site or room, or a longer rest, and start again."),
+    ),
+    "still-falling": Wording(
+        says=mark("The pressure was still falling by {mmhg_per_min:.1f} mmHg a minute at the end."),
+        remedy=mark("Go on until the readings level off."),
+    ),
+    "same-value-repeated": Wording(
+        says=mark("The value {value:g} stands {times:.0f} times in a row."),
+        remedy=mark("Compare the numbers with the display."),
+    ),
+}
+
+_UNSIGNED = ("distance_mmhg", "mmhg_per_min", "fall_mmhg", "mmhg_per_pulse")
+
+
+_QUANTITIES: Mapping[str, str] = {
+    "systolic": mark("Systolic pressure"),
+    "mean": mark("Mean pressure"),
+    "diastolic": mark("Diastolic pressure"),
+    "pulse_rate": mark("Pulse rate"),
+}
+
+
+def _quantity(finding: Finding) -> str:
+    """What the finding is about, fit to begin a sentence."""
+    named = [_(_QUANTITIES[name]) for name in finding.touches]
+    return ", ".join(named) if named else _("Pressure")
+
+
+def _told(finding: Finding) -> dict[str, float | str]:
+    return {**_numbers(finding), "quantity": _quantity(finding)}
+
+
+def _numbers(finding: Finding) -> dict[str, float]:
+    numbers = with_percent(finding.numbers)
+    for name in _UNSIGNED:
+        if name in numbers:
+            numbers[name] = abs(numbers[name])
+    if finding.at_mmhg is not None:
+        numbers.setdefault("at_mmhg", finding.at_mmhg)
+    if "circumference_cm" in numbers:
+        numbers["narrowest_cm"] = NARROWEST_ACCEPTED.value * numbers["circumference_cm"]
+        numbers["widest_cm"] = WIDEST_ACCEPTED.value * numbers["circumference_cm"]
+    return numbers
+
+
+def says(finding: Finding) -> str:
+    """What was seen, in one sentence with its numbers."""
+    wording = WORDINGS[finding.code]
+    sentence = wording.says_at if wording.says_at is not None and finding.at_mmhg is not None else wording.says
+    return _(sentence).format(**_told(finding))
+
+
+def remedy(finding: Finding) -> str | None:
+    """What to do about it, in one sentence; None where there is nothing to do."""
+    sentence = WORDINGS[finding.code].remedy
+    return None if sentence is None else _(sentence).format(**_told(finding))

@@ -1,0 +1,29 @@
+"""Numbers as they stand in sentences: shares as percent, days as weeks where that is how people say it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.words.language import _, plural
+
+
+def with_percent(numbers: Mapping[str, float]) -> dict[str, float]:
+    """The numbers, each also under `<name>_percent` a hundredfold, for sentences that tell a share."""
+    return {**numbers, **{f"{name}_percent": 100.0 * value for name, value in numbers.items()}}
+
+
+def days(within_days: tuple[float, float]) -> str:
+    """When to do something: `today`, `in 1 to 3 days`, `in 4 to 8 weeks`. Weeks where both ends are whole weeks."""
+    earliest, latest = within_days
+    if latest == 0:
+        return _("today")
+    if earliest % 7 == 0 and latest % 7 == 0 and earliest > 0:
+        earliest, latest = earliest / 7, latest / 7
+        if earliest == latest:
+            return plural("in {latest:g} week", "in {latest:g} weeks", latest).format(latest=latest)
+        return _("in {earliest:g} to {latest:g} weeks").format(earliest=earliest, latest=latest)
+    if earliest == 0:
+        return plural("within {latest:g} day", "within {latest:g} days", latest).format(latest=latest)
+    if earliest == latest:
+        return plural("in {latest:g} day", "in {latest:g} days", latest).format(latest=latest)
+    return _("in {earliest:g} to {latest:g} days").format(earliest=earliest, latest=latest)

@@ -1,0 +1,98 @@
+"""Which caution applies when."""
+
+from __future__ import annotations
+
+import pytest
+
+from engine.interpretation.examples import ALL_ABSENT, estimate, guideline
+from quietlimb.engine.interpretation.cautions import CAUTION_CODES
+from quietlimb.engine.interpretation.interpret import interpret_systolic
+
+CALM = {"species": "cat", "organs": ALL_ABSENT}
+ALWAYS = {"veterinarian-decides", "not-a-certified-device"}
+WITH_A_PRESSURE = ALWAYS | {"no-indirect-method-proven", "never-compare-methods"}
+
+
+def _cautions(systolic, **more):
+    found = interpret_systolic(systolic, **{**CALM, **more})
+    return {caution.code: caution.numbers for caution in found.cautions}
+
+
+def test_a_quiet_normal_session_carries_the_general_cautions_only():
+    """Normal, level, organs examined: nothing beyond what is true of every value.
+
+    Oracle: by construction.
+    """
+    assert set(_cautions(estimate(120.0))) == WITH_A_PRESSURE | {"normal-today-only"}
+
+
+def test_without_a_pressure_only_what_is_always_true_remains():
+    """No value, so nothing about values.
+
+    Oracle: by construction.
+    """
+    assert set(_cautions(None)) == ALWAYS
+
+
+@pytest.mark.parametrize(
+    ("code", "with_it", "without_it"),
+    [
+        ("situational-rise", {"systolic": 150.0}, {"systolic": 139.9}),
+        ("situational-rise", {"systolic": 150.0}, {"systolic": 150.0, "organs": {"eyes": "present"}}),
+        ("one-session", {"systolic": 150.0}, {"systolic": 150.0, "organs": {"eyes": "present"}}),
+        ("organs-not-examined", {"organs": {**ALL_ABSENT, "eyes": "unclear"}}, {}),
+        ("near-boundary", {"systolic": estimate(141.0, 4.0)}, {"systolic": estimate(150.0, 4.0)}),
+        ("diastolic-least-certain", {"diastolic_given": True}, {"diastolic_given": False}),
+        ("cuff-does-not-fit", {"cuff_width_cm": 4.0, "limb_circumference_cm": 8.0}, {"cuff_width_cm": 4.0}),
+        (
+            "cuff-does-not-fit",
+            {"cuff_width_cm": 2.9, "limb_circumference_cm": 10.0},
+            {"cuff_width_cm": 3.0, "limb_circumference_cm": 10.0},
+        ),
+        ("cuff-off-heart-level", {"cuff_below_heart_cm": -10.1}, {"cuff_below_heart_cm": 10.0}),
+        ("short-acclimatisation", {"acclimatisation_min": 4.9}, {"acclimatisation_min": 5.0}),
+        ("sedated", {"sedation": "sedated"}, {"sedation": "awake"}),
+        ("still-falling", {"course": "falling"}, {"course": "rising"}),
+        (
+            "not-consistent",
+            {"guideline": guideline(150.0, consistent=False, spread=0.3)},
+            {"guideline": guideline(150.0, consistent=False, spread=None, enough=False)},
+        ),
+        ("few-readings", {"guideline": guideline(150.0, enough=False)}, {"guideline": guideline(150.0)}),
+        ("few-readings", {"readings": 4}, {"readings": 5}),
+        ("emergency-signs", {"systolic": 160.0}, {"systolic": 159.9}),
+        ("emergency-signs", {"systolic": 89.0}, {"systolic": 90.0}),
+        ("accuracy-falls-at-extremes", {"systolic": 180.0}, {"systolic": 179.9}),
+        ("normal-today-only", {"systolic": 139.9}, {"systolic": 140.0}),
+        ("normal-today-only", {"systolic": 90.0}, {"systolic": 89.9}),
+    ],
+)
+def test_each_caution_appears_with_its_condition_and_not_without(code, with_it, without_it):
+    """On either side of the condition.
+
+    Oracle: common practice (the caution list) with the limits of ACVIM 2018, from memory.
+    """
+    assert code in _cautions(**{"systolic": 150.0, **with_it})
+    assert code not in _cautions(**{"systolic": 150.0, **without_it})
+
+
+def test_every_caution_carries_the_numbers_that_its_code_promises():
+    """Two crowded cases, one high and one sedated, use every code with just its numbers.
+
+    Oracle: by construction, the table of codes.
+    """
+    crowded = {
+        "organs": {},
+        "diastolic_given": True,
+        "course": "falling",
+        "guideline": guideline(150.0, consistent=False, spread=0.3, enough=False, kept=(2, 3)),
+        "cuff_width_cm": 4.0,
+        "limb_circumference_cm": 8.0,
+        "cuff_below_heart_cm": 15.0,
+        "acclimatisation_min": 1.0,
+    }
+    seen = _cautions(estimate(181.0), **crowded)
+    seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
+    assert set(seen) == set(CAUTION_CODES)
+    for code, numbers in seen.items():
+        assert set(numbers) == set(CAUTION_CODES[code])

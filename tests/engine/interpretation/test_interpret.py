@@ -1,0 +1,189 @@
+"""From a charted pressure to its meaning."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from engine.interpretation.examples import ALL_ABSENT, charted, estimate, guideline
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
+
+
+def _codes(found):
+    return [advice.code for advice in found.next]
+
+
+def test_the_charted_systolic_decides_and_today_is_narrower_than_the_animal():
+    """Category from the charted value; the animal's probabilities are more spread out than today's.
+
+    Oracle: by construction, the day-to-day part only adds spread.
+    """
+    found = interpret(charted(estimate(150.0, 3.0)), organs=ALL_ABSENT)
+    assert found.rule_set == "ACVIM 2018"
+    assert found.category == "prehypertensive"
+    assert found.today[1].probability > 0.99
+    assert 0.5 < found.animal[1].probability < 0.8
+    assert found.day_to_day_sd == 10.0
+
+
+def test_the_day_to_day_part_can_be_told():
+    """A known animal's own spread takes the place of the default.
+
+    Oracle: by construction.
+    """
+    found = interpret(charted(estimate(150.0)), day_to_day_sd=0.0)
+    assert found.animal == found.today
+    assert found.day_to_day_sd == 0.0
+
+
+def test_a_charted_pressure_passes_on_what_a_plain_call_is_told():
+    """Interpreting a charted pressure is interpreting its systolic with its circumstances.
+
+    Oracle: a slower twin, the plain call with everything spelled out.
+    """
+    pressure = charted(
+        estimate(165.0),
+        circumstances={
+            "species": "dog",
+            "method": "doppler",
+            "cuff_width_cm": 3.0,
+            "limb_circumference_cm": 13.0,
+            "cuff_below_heart_cm": -12.0,
+            "acclimatisation_min": 2.0,
+        },
+        diastolic=estimate(90.0),
+        mean=estimate(110.0),
+        course="falling",
+        guideline=guideline(158.0),
+    )
+    assert interpret(pressure, organs=ALL_ABSENT, situational_likely=True) == interpret_systolic(
+        pressure.systolic,
+        species="dog",
+        method="doppler",
+        organs=ALL_ABSENT,
+        situational_likely=True,
+        mean_mmhg=110.0,
+        diastolic_given=True,
+        course="falling",
+        guideline=pressure.guideline,
+        cuff_width_cm=3.0,
+        limb_circumference_cm=13.0,
+        cuff_below_heart_cm=-12.0,
+        acclimatisation_min=2.0,
+    )
+
+
+def test_sedation_of_the_series_is_heeded():
+    """A sedated series gets no category.
+
+    Oracle: from memory, ACVIM 2018.
+    """
+    found = interpret(charted(estimate(190.0), circumstances={"sedation": "sedated"}))
+    assert found.category is None
+    assert _codes(found) == ["sedated-outside-the-flow"]
+
+
+def test_no_usable_reading_is_an_answer():
+    """Category None, empty probabilities, organs still listed, advice to measure again.
+
+    Oracle: by construction.
+    """
+    found = interpret(charted(None, guideline=guideline(None, kept=(), enough=False, consistent=False)))
+    assert found.category is None
+    assert (found.today, found.animal) == ((), ())
+    assert _codes(found) == ["measure-again"]
+    assert len(found.organs) == 4
+
+
+def test_two_values_in_two_categories_are_both_told():
+    """Charted 158, guideline 161: both stand in the advice, and the charted value keeps its category.
+
+    Oracle: by construction.
+    """
+    found = interpret(charted(estimate(158.0), guideline=guideline(161.0)), organs=ALL_ABSENT)
+    told = found.next[0]
+    assert found.category == "prehypertensive"
+    assert told.code == "two-values-two-categories"
+    assert told.numbers == {"charted_mmhg": 158.0, "guideline_mmhg": 161.0}
+
+
+def test_two_values_in_one_category_leave_nothing_to_choose():
+    """Charted 150, guideline 157: no advice about it.
+
+    Oracle: by construction.
+    """
+    found = interpret(charted(estimate(150.0), guideline=guideline(157.0)), organs=ALL_ABSENT)
+    assert "two-values-two-categories" not in _codes(found)
+
+
+def test_too_few_readings_ask_for_more():
+    """Three kept where the guideline asks for five.
+
+    Oracle: from memory, ACVIM 2018: 5 to 7 readings.
+    """
+    found = interpret(charted(estimate(150.0), guideline=guideline(150.0, kept=(2, 3, 4), enough=False)))
+    told = next(advice for advice in found.next if advice.code == "take-more-readings")
+    assert told.numbers == {"kept": 3.0, "needed": 5.0}
+
+
+def test_readings_that_do_not_agree_ask_for_a_new_start():
+    """A set beyond the 20 % rule: another cuff, site, room or rest.
+
+    Oracle: from memory, ACVIM 2018.
+    """
+    found = interpret(charted(estimate(150.0), guideline=guideline(150.0, consistent=False, spread=0.31)))
+    assert "start-again" in _codes(found)
+    assert "not-consistent" in {caution.code for caution in found.cautions}
+
+
+def test_measuring_goes_on_before_anything_else_unless_the_pressure_is_low():
+    """The cuff is still on: first more readings, then the flow; a low pressure comes before both.
+
+    Oracle: by construction.
+    """
+    assert _codes(interpret(charted(estimate(200.0), course="falling")))[0] == "wait-until-level"
+    low = _codes(interpret(charted(estimate(80.0), course="falling")))
+    assert (low[0], low[-1]) == ("confirm-low-pressure", "wait-until-level")
+
+
+def test_a_falling_course_asks_to_go_on():
+    """Still falling: go on until it levels off.
+
+    Oracle: from memory, ACVIM 2018.
+    """
+    assert "wait-until-level" in _codes(interpret(charted(estimate(150.0), course="falling")))
+    assert "wait-until-level" not in _codes(interpret(charted(estimate(150.0), course="level")))
+
+
+@pytest.mark.parametrize("systolic", [0.0, -5.0, 351.0, math.nan, math.inf])
+def test_impossible_pressures_are_refused(systolic):
+    """Not a pressure: an error with a remedy that remembers kPa.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError, match="kPa") as caught:
+        interpret_systolic(systolic, species="cat")
+    assert caught.value.code == "impossible-pressure"
+
+
+@pytest.mark.parametrize("spread", [-1.0, math.nan, math.inf])
+def test_impossible_spread_is_refused(spread):
+    """A standard deviation is 0 or more and finite.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError) as caught:
+        interpret_systolic(150.0, species="cat", day_to_day_sd=spread)
+    assert caught.value.code == "impossible-day-to-day"
+
+
+def test_unknown_species_is_refused():
+    """Only cats and dogs, by the two methods.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError) as caught:
+        interpret_systolic(150.0, species="rabbit")
+    assert caught.value.code == "unknown-species-or-method"

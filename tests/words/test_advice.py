@@ -1,0 +1,94 @@
+"""What to do next, as sentences."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from quietlimb.engine.interpretation.interpret import interpret_systolic
+from quietlimb.engine.values import Standing
+from quietlimb.words.advice import SENTENCES, sentence, source_line
+from words.examples import ADVICE_CODES, an_advice
+
+
+def test_every_code_has_a_sentence_and_no_sentence_lacks_a_code():
+    """The tables of the engine and of the words name the same codes.
+
+    Oracle: by construction.
+    """
+    assert set(SENTENCES) == set(ADVICE_CODES)
+
+
+@pytest.mark.parametrize("code", ADVICE_CODES)
+def test_every_advice_is_told_with_its_numbers(code):
+    """A full sentence, no placeholder left.
+
+    Oracle: by construction.
+    """
+    told = sentence(an_advice(code))
+    assert told[0].isupper()
+    assert told.endswith(".")
+    assert "{" not in told
+
+
+ORGANS = ("eyes", "brain", "heart", "kidneys")
+
+
+@pytest.mark.parametrize("systolic", [None, 80.0, 120.0, 150.0, 170.0, 200.0])
+@pytest.mark.parametrize("state", ["present", "absent", "unclear", "not examined"])
+@pytest.mark.parametrize("likely", [True, False])
+def test_whatever_is_advised_can_be_told_with_its_days(systolic, state, likely):
+    """Advice as the engine gives it formats, and a window of days shows in its sentence.
+
+    Oracle: by construction.
+    """
+    found = interpret_systolic(
+        systolic, species="cat", organs=dict.fromkeys(ORGANS, state), situational_likely=likely, mean_mmhg=60.0
+    )
+    assert found.next
+    urgent_in_itself = {"confirm-low-pressure", "confirm-low-mean-pressure", "look-at-the-animal-and-call"}
+    for advice in found.next:
+        told = sentence(advice)
+        if advice.within_days is not None and advice.code not in urgent_in_itself:
+            assert any(word in told for word in ("today", "days", "weeks")), told
+
+
+def test_a_repeat_names_its_weeks():
+    """Four to eight weeks, and who decides.
+
+    Oracle: from memory, ACVIM 2018: 4-8 weeks.
+    """
+    assert "in 4 to 8 weeks" in sentence(
+        an_advice("repeat-session", within_days=(28.0, 56.0), numbers={"sessions": 2.0})
+    )
+
+
+def test_two_values_are_told_with_both_categories_and_the_choice():
+    """Both values, both categories, and that the veterinarian chooses.
+
+    Oracle: by construction; categories by the published lines 140 and 160.
+    """
+    told = sentence(an_advice("two-values-two-categories", numbers={"charted_mmhg": 158.24, "guideline_mmhg": 161.0}))
+    assert "158.2 mmHg is prehypertensive" in told
+    assert "161.0 mmHg is hypertensive" in told
+    assert "the veterinarian chooses" in told
+
+
+def test_a_rule_from_memory_says_so():
+    """The standing stands beside the source.
+
+    Oracle: invented, the wording that we agreed on.
+    """
+    assert source_line(an_advice("recheck")) == "(ACVIM 2018, from memory: not checked against the print)"
+
+
+@pytest.mark.parametrize("standing", get_args(Standing))
+def test_every_standing_is_told_differently(standing):
+    """No two standings read alike.
+
+    Oracle: by construction.
+    """
+    lines = {source_line(an_advice("recheck", standing=other)) for other in get_args(Standing)}
+    assert len(lines) == len(get_args(Standing))
+    assert source_line(an_advice("recheck", standing=standing)).startswith("(")

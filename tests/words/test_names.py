@@ -1,0 +1,86 @@
+"""Names of categories, courses, fits and organs."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from quietlimb.engine.interpretation.categories import category_probabilities, exact
+from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+from quietlimb.engine.session.charted import Course
+from quietlimb.engine.standards.acvim_2018 import CATEGORY_NAMES
+from quietlimb.engine.standards.cuff_width import Fit
+from quietlimb.instruments.cuffs import CircumferenceRemark
+from quietlimb.words import categories, courses, cuffs, organs
+
+
+def test_nothing_that_the_engine_says_lacks_a_name():
+    """Categories, courses, fits, remarks, organs and their states.
+
+    Oracle: by construction, the engine's own vocabularies.
+    """
+    assert set(categories.NAMES) == set(categories.RISKS) == set(CATEGORY_NAMES)
+    assert set(courses.COURSES) == set(get_args(Course))
+    assert set(cuffs.FITS) == set(get_args(Fit))
+    assert set(cuffs.REMARKS) == set(get_args(CircumferenceRemark))
+    assert set(organs.NAMES) == set(get_args(Organ))
+    assert set(organs.STATES) == set(get_args(OrganState))
+
+
+def test_courses_are_told_in_the_words_of_the_trade():
+    """Level, still falling, rising, cannot tell.
+
+    Oracle: invented, the words that we agreed on.
+    """
+    assert [courses.course_name(course) for course in get_args(Course)] == [
+        "level",
+        "still falling",
+        "rising",
+        "cannot tell",
+    ]
+
+
+def test_a_slightly_wide_cuff_may_read_low():
+    """Fit and direction in one phrase.
+
+    Oracle: common practice: narrow reads high, wide reads low.
+    """
+    assert cuffs.fit_words("wide") == "slightly wide: may read low"
+    assert "high" in cuffs.fit_words("narrow")
+    assert "high" in cuffs.fit_words("far too narrow")
+    assert "low" in cuffs.fit_words("far too wide")
+
+
+def test_pressure_ranges_are_half_open_in_words():
+    """Under 140, 140 to under 160, ..., 180 and over.
+
+    Oracle: published lines 140, 160, 180 (Domingues et al. 2022).
+    """
+    ranges = [
+        categories.pressure_range(category.from_mmhg, category.to_mmhg)
+        for category in category_probabilities(exact(150.0))
+    ]
+    assert ranges == ["under 140 mmHg", "140 to under 160 mmHg", "160 to under 180 mmHg", "180 mmHg and over"]
+
+
+def test_no_category_says_so():
+    """None has a name too.
+
+    Oracle: by construction.
+    """
+    assert categories.category_name(None) == "No category"
+
+
+@pytest.mark.parametrize(
+    ("organ", "word"),
+    [("eyes", "detachment"), ("brain", "neurological"), ("heart", "murmur"), ("kidneys", "creatinine")],
+)
+def test_each_check_list_names_what_to_look_for(organ, word):
+    """A sign or test that the trade would miss first.
+
+    Oracle: common practice, the organ check list.
+    """
+    told = organs.check_list(organ)
+    assert word in f"{told.look_for}; {told.examine}"
+    assert told.noticed_at_home

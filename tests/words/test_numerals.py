@@ -1,0 +1,30 @@
+"""Days and weeks in words."""
+
+from __future__ import annotations
+
+import pytest
+
+from quietlimb.words.numerals import days
+
+
+@pytest.mark.parametrize(
+    ("window", "words"),
+    [
+        ((0.0, 0.0), "today"),
+        ((1.0, 3.0), "in 1 to 3 days"),
+        ((7.0, 14.0), "in 1 to 2 weeks"),
+        ((28.0, 56.0), "in 4 to 8 weeks"),
+        ((7.0, 7.0), "in 1 week"),
+        ((14.0, 14.0), "in 2 weeks"),
+        ((0.0, 1.0), "within 1 day"),
+        ((0.0, 14.0), "within 14 days"),
+        ((3.0, 3.0), "in 3 days"),
+        ((7.0, 10.0), "in 7 to 10 days"),
+    ],
+)
+def test_windows_read_as_people_say_them(window, words):
+    """Whole weeks become weeks, 0 becomes today.
+
+    Oracle: by construction.
+    """
+    assert days(window) == words
