@@ -1,0 +1,19 @@
+"""Recordings, sessions and series whose truth is known because we chose it. Nothing here can stand for a patient."""
+
+from quietlimb.simulator.arteries import FAMILIES
+from quietlimb.simulator.recordings import SCENARIOS, SimulatedRecording, Truth, simulate_recording
+from quietlimb.simulator.series import SimulatedSeries, simulate_series
+from quietlimb.simulator.sessions import LevelTruth, SimulatedSession, simulate_session
+
+__all__ = [
+    "FAMILIES",
+    "SCENARIOS",
+    "LevelTruth",
+    "SimulatedRecording",
+    "SimulatedSeries",
+    "SimulatedSession",
+    "Truth",
+    "simulate_recording",
+    "simulate_series",
+    "simulate_session",
+]
