@@ -1,0 +1,103 @@
+"""The chart note: plain text to paste into a record."""
+
+from __future__ import annotations
+
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.figures.invented import invented_words
+from quietlimb.reports.phrases import (
+    advice_line,
+    caution_lines,
+    course_line,
+    digits_of,
+    finding_line,
+    guideline_line,
+    percent,
+    with_interval,
+)
+from quietlimb.reports.setting import setting_lines
+from quietlimb.words import categories as category_words
+from quietlimb.words import organs as organ_words
+from quietlimb.words import sources as source_words
+from quietlimb.words.language import _
+
+SHORT_FINGERPRINT = 16  # characters; the whole is on the page and in the JSON
+
+
+def _who(circumstances: Circumstances) -> str:
+    told = (circumstances.animal, circumstances.species, circumstances.breed, circumstances.started_at)
+    return ", ".join(" ".join(part.split()) for part in told if part)
+
+
+def _pressures(charted: ChartedPressure, digits: int) -> list[str]:
+    if charted.systolic is None:
+        return [_("Charted: no pressure.")] + [finding_line(f) for f in charted.findings]
+    parts = [f"{_('systolic')} {with_interval(charted.systolic, digits)}"]
+    for name, estimate in ((_("mean"), charted.mean), (_("diastolic"), charted.diastolic)):
+        if estimate is not None:
+            parts.append(f"{name} {with_interval(estimate)}")
+    line = _("Charted: {pressures} mmHg, 95 % intervals").format(pressures=", ".join(parts))
+    if charted.pulse_rate is not None:
+        line += _("; pulse rate {rate:.0f}/min").format(rate=charted.pulse_rate.value)
+    return [line + "."]
+
+
+def _meaning(interpretation: Interpretation) -> list[str]:
+    lines = []
+    if interpretation.category is not None:
+        chances = [
+            _("{name} {today} today, {animal} for the animal").format(
+                name=category_words.category_name(today.name).lower(),
+                today=percent(today.probability),
+                animal=percent(animal.probability),
+            )
+            for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
+            if max(today.probability, animal.probability) >= 0.05
+        ]
+        name = category_words.category_name(interpretation.category)
+        lines.append(f"{interpretation.rule_set}: {name.lower()} ({'; '.join(chances)}).")
+    organs = [
+        f"{organ_words.organ_name(check.organ).lower()} {organ_words.state_name(check.state)}"
+        for check in interpretation.organs
+    ]
+    lines.append(_("Organs: {organs}.").format(organs=", ".join(organs)))
+    if interpretation.next:
+        lines.append(_("Next: {advice}").format(advice=" ".join(advice_line(a) for a in interpretation.next)))
+        sources = dict.fromkeys(source_words.source_and_standing(a.source, a.standing) for a in interpretation.next)
+        lines.append(_("Sources: {sources}").format(sources=" ".join(sources)))
+    cautions = caution_lines(interpretation)
+    if cautions:
+        lines.append(_("Cautions: {cautions}").format(cautions=" ".join(cautions)))
+    return lines
+
+
+def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) -> str:
+    """The session in about ten lines of plain text, ending in a line feed.
+
+    Invented data say so in the first line and in the last: a note is easily cut.
+    """
+    circumstances = charted.series.circumstances
+    invented = invented_words(circumstances)
+    digits = digits_of(interpretation)
+    setting = "; ".join(f"{name.lower()} {' '.join(value.split())}" for name, value in setting_lines(circumstances))
+    verdicts = [judged.verdict for judged in charted.readings]
+    counts = ", ".join(f"{verdicts.count(v)} {v}" for v in ("keep", "doubtful", "discard") if v in verdicts)
+    lines = [
+        *([invented] if invented else []),
+        _("Blood pressure by cuff: {who}.").format(who=_who(circumstances)),
+        *([setting[0].upper() + setting[1:] + "."] if setting else []),
+        _("Readings: {n} ({counts}). Course: {course}.").format(
+            n=len(verdicts), counts=counts, course=course_line(charted)
+        ),
+        *_pressures(charted, digits),
+        _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
+        *([] if interpretation is None else _meaning(interpretation)),
+        _("Quietlimb engine {version}, fingerprint {fingerprint}.").format(
+            version=ENGINE_VERSION, fingerprint=charted.series.fingerprint[:SHORT_FINGERPRINT]
+        ),
+        _("It advises, the veterinarian decides; not a certified medical device."),
+        *([invented] if invented else []),
+    ]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,303 @@
+"""The page for the record: one sheet, A4 or US letter, as an accessible PDF (PDF/UA-1).
+
+All text reaches the typesetter as data and is never read as markup. Nothing is decided here: finished values and
+sentences are arranged.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Literal, get_args
+
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.figures.invented import invented_words
+from quietlimb.figures.look import FONT_DIRECTORY
+from quietlimb.reports.errors import ReportError
+from quietlimb.reports.phrases import (
+    advice_line,
+    caution_lines,
+    course_line,
+    digits_of,
+    finding_line,
+    guideline_line,
+    percent,
+    why,
+    with_interval,
+)
+from quietlimb.reports.setting import setting_lines
+from quietlimb.words import advice as advice_words
+from quietlimb.words import categories as category_words
+from quietlimb.words import organs as organ_words
+from quietlimb.words import sources as source_words
+from quietlimb.words.language import _
+
+Paper = Literal["a4", "us-letter"]
+TEMPLATE = Path(__file__).parent / "page.typ"
+HEADING_FIELDS = ("practice", "animal", "owner", "number", "age", "weight")
+LONGEST_FIELD = 80
+LONGEST_REMARKS = 500
+MOST_IN_FULL = 12  # readings; more are set compactly in three columns
+MOST_COMPACT = 48
+
+_UNPRINTABLE = re.compile(r"the text `\"(?P<text>.*?)\"` could not be displayed", re.DOTALL)
+
+
+def report_pdf(
+    charted: ChartedPressure,
+    interpretation: Interpretation | None,
+    *,
+    paper: Paper = "a4",
+    heading: Mapping[str, str | None] | None = None,
+    figure_svg: str | None = None,
+    created: str | None = None,
+) -> bytes:
+    """One page as PDF. The same input gives the same bytes.
+
+    heading    : any of practice, animal, owner, number, age, weight; the animal is by default that of the circumstances
+    figure_svg : the picture of the session (`figures.session`), as SVG
+    created    : ISO 8601 date or date and time, printed and kept in the file; without a zone it is taken for UTC there
+
+    Raises
+    ------
+    ParameterError : another paper, heading field or date (`unknown-paper`, `unknown-heading`, `not-a-date`).
+    ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
+    """
+    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "pdf")[0]
+
+
+def report_png(
+    charted: ChartedPressure,
+    interpretation: Interpretation | None,
+    *,
+    paper: Paper = "a4",
+    heading: Mapping[str, str | None] | None = None,
+    figure_svg: str | None = None,
+    created: str | None = None,
+) -> list[bytes]:
+    """The same page as `report_pdf`, as pictures at 144 dots an inch: one for each sheet, so exactly one."""
+    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "png")
+
+
+# -- the content --------------------------------------------------------------------------------------------------
+
+
+def _clean(text: str, longest: int) -> str:
+    """The text on one line without control characters, cut where it would push the rest off the page."""
+    line = " ".join("".join(c if unicodedata.category(c) != "Cc" else " " for c in text).split())
+    if len(line) <= longest:
+        return line
+    return line[: longest - 1].rsplit(" ", 1)[0] + " … " + _("(cut here; whole in the record)")
+
+
+def _moment(created: str | None) -> datetime | None:
+    if created is None:
+        return None
+    try:
+        moment = datetime.fromisoformat(created)
+    except ValueError as error:
+        raise ParameterError(
+            "not-a-date", f"created is {created!r}", "give an ISO 8601 date or date and time, like 2031-03-03T09:10"
+        ) from error
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _told_moment(text: str) -> str:
+    """A date and time as people write it, to the minute; what is no ISO 8601 date stays as it was given."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return text
+    return moment.strftime("%Y-%m-%d %H:%M" if len(text) > len("2031-03-03") else "%Y-%m-%d")
+
+
+def _heading(charted: ChartedPressure, heading: Mapping[str, str | None]) -> dict[str, str]:
+    unknown = sorted(set(heading) - set(HEADING_FIELDS))
+    if unknown:
+        raise ParameterError(
+            "unknown-heading", f"heading has {unknown[0]!r}", f"use any of: {', '.join(HEADING_FIELDS)}"
+        )
+    c = charted.series.circumstances
+    given = {
+        "animal": c.animal,
+        **heading,
+        "species": c.species,
+        "breed": c.breed,
+        "taken": c.started_at and _told_moment(c.started_at),
+    }
+    return {name: _clean(value, LONGEST_FIELD) for name, value in given.items() if value}
+
+
+def _number(value: float, digits: int = 0) -> str:
+    return "" if value != value else f"{value:.{digits}f}"
+
+
+def _readings(charted: ChartedPressure) -> list[dict[str, str]]:
+    series = charted.series
+    rows = []
+    for k, judged in enumerate(charted.readings):
+        weights = (judged.systolic_weight, judged.mean_weight, judged.diastolic_weight)
+        rows.append(
+            {
+                "number": str(k + 1),
+                "minute": f"{judged.minute:.1f}",
+                "systolic": _number(series.systolic[k]),
+                "mean": _number(series.mean[k]),
+                "diastolic": _number(series.diastolic[k]),
+                "rate": _number(series.pulse_rate[k]),
+                "weight": " / ".join(f"{w:.2f}" for w in weights if w is not None),
+                "systolic_weight": "" if judged.systolic_weight is None else f"{judged.systolic_weight:.2f}",
+                "verdict": judged.verdict,
+                "why": why(judged),
+            }
+        )
+    return rows
+
+
+def _result(charted: ChartedPressure, digits: int) -> dict[str, Any]:
+    s = charted.systolic
+    others = []
+    for name, estimate, unit in (
+        (_("mean"), charted.mean, "mmHg"),
+        (_("diastolic"), charted.diastolic, "mmHg"),
+        (_("pulse rate"), charted.pulse_rate, "/min"),
+    ):
+        if estimate is not None:
+            others.append({"name": name, "value": with_interval(estimate), "unit": unit})
+    return {
+        "systolic": None if s is None else f"{s.value:.{digits}f}",
+        "interval": None if s is None else _("95 % interval {low:.0f} to {high:.0f}").format(low=s.low, high=s.high),
+        "others": others,
+        "guideline": guideline_line(charted.guideline, digits),
+        "rule": "" if charted.guideline is None else charted.guideline.rule,
+        "course": course_line(charted),
+        "findings": [finding_line(f) for f in charted.findings],
+    }
+
+
+def _meaning(interpretation: Interpretation) -> dict[str, Any]:
+    steps = [{"says": advice_line(a), "source": advice_words.source_line(a)} for a in interpretation.next]
+    sources = dict.fromkeys(
+        f"{source_words.source_name(a.source)}, {a.place}: {a.standing}" for a in interpretation.next
+    )
+    return {
+        "rule_set": interpretation.rule_set,
+        "category": category_words.category_name(interpretation.category),
+        "risk": None if interpretation.category is None else category_words.category_risk(interpretation.category),
+        "categories": [
+            {
+                "name": category_words.category_name(today.name),
+                "range": category_words.pressure_range(today.from_mmhg, today.to_mmhg),
+                "today": percent(today.probability),
+                "animal": percent(animal.probability),
+                "here": today.name == interpretation.category,
+            }
+            for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
+        ],
+        "day_to_day": _("The animal: allowing for {sd:.0f} mmHg from day to day (standard deviation).").format(
+            sd=interpretation.day_to_day_sd
+        ),
+        "organs": [
+            {
+                "name": organ_words.organ_name(check.organ),
+                "state": organ_words.state_name(check.state),
+                "known": check.state in ("present", "absent"),
+            }
+            for check in interpretation.organs
+        ],
+        "next": steps,
+        "sources": list(sources),
+    }
+
+
+def _content(
+    charted: ChartedPressure,
+    interpretation: Interpretation | None,
+    paper: Paper,
+    heading: Mapping[str, str | None],
+    figure_svg: str | None,
+    created: str | None,
+) -> dict[str, Any]:
+    if paper not in get_args(Paper):
+        raise ParameterError("unknown-paper", f"paper is {paper!r}", f"use one of: {', '.join(get_args(Paper))}")
+    _moment(created)
+    rows = _readings(charted)
+    circumstances = charted.series.circumstances
+    return {
+        "paper": paper,
+        "invented": invented_words(circumstances),
+        "heading": _heading(charted, heading),
+        "created": created and _told_moment(created),
+        "setting": [
+            {"name": name, "value": _clean(value, LONGEST_REMARKS if value == circumstances.remarks else LONGEST_FIELD)}
+            for name, value in setting_lines(circumstances)
+        ],
+        "readings": rows[:MOST_COMPACT],
+        "compact": len(rows) > MOST_IN_FULL,
+        "not_shown": max(0, len(rows) - MOST_COMPACT),
+        "origin": charted.series.origin,
+        "result": _result(charted, digits_of(interpretation)),
+        "meaning": None if interpretation is None else _meaning(interpretation),
+        "cautions": caution_lines(interpretation),
+        "picture": figure_svg,
+        "engine": ENGINE_VERSION,
+        "fingerprint": charted.series.fingerprint,
+    }
+
+
+# -- the typesetter -----------------------------------------------------------------------------------------------
+
+
+def _typeset(content: Mapping[str, Any], created: str | None, form: Literal["pdf", "png"]) -> list[bytes]:
+    import typst
+
+    moment = _moment(created)
+    options: dict[str, Any] = {"pdf_standards": "ua-1"} if form == "pdf" else {}
+    try:
+        made = typst.compile(
+            TEMPLATE.read_bytes(),
+            format=form,
+            font_paths=[str(FONT_DIRECTORY)],
+            ignore_system_fonts=True,
+            sys_inputs={"content": json.dumps(content, ensure_ascii=True, allow_nan=False)},
+            timestamp=0 if moment is None else int(moment.timestamp()),
+            **options,
+        )
+    except typst.TypstError as error:
+        raise _report_error(error.message, content) from error
+    return [bytes(made)] if isinstance(made, bytes) else [bytes(page) for page in made]
+
+
+def _fields(content: Any, path: str = "") -> list[tuple[str, str]]:
+    """Every text in the content with the name of the field that it stands in."""
+    if isinstance(content, str):
+        return [(path, content)]
+    if isinstance(content, Mapping):
+        if set(content) == {"name", "value"}:  # a circumstance is known by its own name
+            return _fields(content["value"], str(content["name"]).lower())
+        return [pair for name, part in content.items() for pair in _fields(part, str(name))]
+    if isinstance(content, list):
+        return [pair for part in content for pair in _fields(part, path)]
+    return []
+
+
+def _report_error(message: str, content: Mapping[str, Any]) -> ReportError:
+    found = _UNPRINTABLE.search(message)
+    if found is None:
+        return ReportError(
+            "page-not-set", f"the page could not be set: {message}", "report this with the session's data"
+        )
+    text = found["text"]
+    field = next((name for name, part in _fields(content) if text in part), "the page")
+    return ReportError(
+        "letter-not-printable",
+        f"no font here has the letter {text} (in {field})",
+        "write it in Latin, Greek or Cyrillic letters for the printed page",
+    )

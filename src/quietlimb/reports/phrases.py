@@ -1,0 +1,107 @@
+"""Phrases that the chart note and the page share: numbers as they are printed, and the parts of a session in words."""
+
+from __future__ import annotations
+
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.interpretation.interpretation import Advice, Interpretation
+from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
+from quietlimb.engine.values import Estimate
+from quietlimb.words import advice as advice_words
+from quietlimb.words import cautions as caution_words
+from quietlimb.words import courses as course_words
+from quietlimb.words import findings as finding_words
+from quietlimb.words.language import _
+from quietlimb.words.numerals import days
+
+# These two stand at the foot of every page and every note; they are not repeated among the others.
+ALWAYS_AT_THE_FOOT = ("veterinarian-decides", "not-a-certified-device")
+
+
+def digits_of(interpretation: Interpretation | None) -> int:
+    """Decimals of the systolic pressure: one near a boundary, where rounding could cross it, otherwise none."""
+    return 1 if interpretation is not None and interpretation.near_boundary else 0
+
+
+def with_interval(estimate: Estimate, digits: int = 0) -> str:
+    """`148 (142 to 155)`."""
+    return f"{estimate.value:.{digits}f} ({_('{low:.0f} to {high:.0f}').format(low=estimate.low, high=estimate.high)})"
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent; never 0 % or 100 % of what is only nearly so."""
+    told = f"{100.0 * probability:.0f}"
+    if told == "0" and probability > 0.0:
+        return "< 1 %"
+    if told == "100" and probability < 1.0:
+        return "> 99 %"
+    return f"{told} %"
+
+
+def ordinals(numbers: tuple[int, ...]) -> str:
+    """Reading numbers with runs joined: `2, 4 to 6`."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = []
+    for run in runs:
+        if len(run) > 2:
+            told.append(_("{first} to {last}").format(first=run[0], last=run[-1]))
+        else:
+            told += [str(number) for number in run]
+    return ", ".join(told)
+
+
+def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
+    """The guideline average with the readings it took and whether its own rule was met."""
+    if average is None or average.systolic is None:
+        return _("no guideline average")
+    values = [f"{average.systolic:.{digits}f}"]
+    values += [f"{value:.0f}" for value in (average.mean, average.diastolic) if value is not None]
+    met = _("consistent") if average.consistent else _("not consistent")
+    enough = "" if average.enough else _(", fewer readings than it asks for")
+    return _("{values} from readings {kept}, {met}{enough}").format(
+        values="/".join(values), kept=ordinals(average.kept), met=met, enough=enough
+    )
+
+
+def course_line(charted: ChartedPressure) -> str:
+    """The course with its probability: `level (71 %)`."""
+    name = course_words.course_name(charted.course)
+    order = ("level", "falling", "rising")
+    if charted.course not in order:
+        return name
+    return f"{name} ({percent(charted.course_probability[order.index(charted.course)])})"
+
+
+def finding_line(finding: Finding) -> str:
+    """What was seen and, where there is something to do, the remedy."""
+    remedy = finding_words.remedy(finding)
+    return f"{finding_words.says(finding)} {remedy}" if remedy else finding_words.says(finding)
+
+
+def why(judged: ReadingInSeries) -> str:
+    """Why a reading is not simply kept: its worst finding as a sentence, and how many more there are."""
+    order = {"spoils": 0, "doubt": 1}
+    told = sorted((f for f in judged.findings if f.severity in order), key=lambda f: order[f.severity])
+    if not told:
+        return ""
+    more = _(" (and {count} more)").format(count=len(told) - 1) if len(told) > 1 else ""
+    return finding_words.says(told[0]) + more
+
+
+def advice_line(advice: Advice) -> str:
+    """What to do; the window in front when the sentence itself does not name it."""
+    sentence = advice_words.sentence(advice)
+    if advice.within_days is None or days(advice.within_days) in sentence:
+        return sentence
+    return f"{days(advice.within_days)}: {sentence}"
+
+
+def caution_lines(interpretation: Interpretation | None) -> list[str]:
+    """The cautions that apply here, without those at the foot."""
+    if interpretation is None:
+        return []
+    return [caution_words.sentence(c) for c in interpretation.cautions if c.code not in ALWAYS_AT_THE_FOOT]
