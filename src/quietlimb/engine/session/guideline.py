@@ -1,0 +1,73 @@
+"""The guideline average: what the published protocol would have the team write down.
+
+ACVIM 2018: the first reading is dropped, five to seven consistent ones are averaged. A reading with a stated cause
+(verdict discard) is left out; none is left out for being high. The statement asks for less than 20 % variability and
+does not define it, so the definition is a choice and is named with the result.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.session.charted import GuidelineAverage
+from quietlimb.engine.session.series import Series
+from quietlimb.engine.standards.acvim_2018 import DISCARD_FIRST, KEEP_AT_LEAST, MOST_VARIABILITY, RULE_SET
+
+Values = NDArray[np.float64]
+Variability = Literal["range", "largest-distance", "coefficient-of-variation"]
+
+_FORMULA: dict[Variability, str] = {
+    "range": "(max - min) / mean",
+    "largest-distance": "max |x - mean| / mean",
+    "coefficient-of-variation": "SD / mean",
+}
+
+
+def spread_of(systolic: Values, variability: Variability) -> float:
+    """Variability of two or more systolic pressures as a share of their mean, by one of the three definitions."""
+    mean = float(systolic.mean())
+    if variability == "range":
+        return float(np.ptp(systolic)) / mean
+    if variability == "largest-distance":
+        return float(np.abs(systolic - mean).max()) / mean
+    return float(systolic.std(ddof=1)) / mean
+
+
+def guideline_average(series: Series, variability: Variability = "range") -> GuidelineAverage:
+    """Mean of the readings that the ACVIM 2018 protocol keeps; None where it keeps none.
+
+    Only the first reading ever taken is dropped for being first: where it was discarded for a cause, the second stays.
+    Without two kept readings there is no spread, and they cannot be called consistent.
+
+    Raises ParameterError for an unknown definition of variability.
+    """
+    if variability not in _FORMULA:
+        raise ParameterError(
+            "unknown-variability",
+            f"the definition of variability is {variability!r}",
+            f"use one of: {', '.join(get_args(Variability))}",
+        )
+    usable = np.isfinite(series.systolic) & np.array([verdict != "discard" for verdict in series.verdicts], dtype=bool)
+    usable[: int(DISCARD_FIRST.value)] = False
+    kept = np.flatnonzero(usable)
+    spread = spread_of(series.systolic[kept], variability) if kept.size >= 2 else None
+    return GuidelineAverage(
+        rule=f"{RULE_SET}: first reading dropped, mean of the rest; "
+        f"{_FORMULA[variability]} below {100 * MOST_VARIABILITY.value:g} %",
+        kept=tuple(int(k) + 1 for k in kept),
+        systolic=_average(series.systolic[kept]),
+        mean=_average(series.mean[kept]),
+        diastolic=_average(series.diastolic[kept]),
+        spread=spread,
+        consistent=spread is not None and spread < MOST_VARIABILITY.value,
+        enough=kept.size >= KEEP_AT_LEAST.value,
+    )
+
+
+def _average(values: Values) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else None

@@ -1,0 +1,46 @@
+"""What is to be said of a series as a whole."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.session.charted import Course, GuidelineAverage
+from quietlimb.engine.standards.acvim_2018 import MOST_VARIABILITY
+
+Values = NDArray[np.float64]
+
+STILL_FALLING_MMHG_PER_MIN = 1.0  # [invented]
+SAME_VALUE_TIMES = 5  # [common practice: a display that repeats itself is worth a look]
+
+
+def series_findings(
+    systolic: Values, *, course: Course, falling_mmhg_per_min: float, guideline: GuidelineAverage
+) -> tuple[Finding, ...]:
+    """Findings on a series of one usable reading or more.
+
+    systolic             : (n,) of the usable readings [mmHg]
+    falling_mmhg_per_min : how fast the pressure is expected to fall at the end, over all courses
+    """
+    found: list[Finding] = []
+    if systolic.size == 1:
+        found.append(Finding(code="one-reading-only", severity="doubt"))
+    if guideline.spread is not None and not guideline.consistent:
+        numbers = {"spread": guideline.spread, "limit": MOST_VARIABILITY.value}
+        found.append(Finding(code="not-consistent", severity="doubt", touches=("systolic",), numbers=numbers))
+    if course == "falling" and falling_mmhg_per_min >= STILL_FALLING_MMHG_PER_MIN:
+        numbers = {"mmhg_per_min": falling_mmhg_per_min}
+        found.append(Finding(code="still-falling", severity="doubt", numbers=numbers))
+    value, times = _longest_repeat(systolic)
+    if times >= SAME_VALUE_TIMES:
+        numbers = {"value": value, "times": float(times)}
+        found.append(Finding(code="same-value-repeated", severity="note", touches=("systolic",), numbers=numbers))
+    return tuple(found)
+
+
+def _longest_repeat(values: Values) -> tuple[float, int]:
+    """The value repeated most often in a row, and how often."""
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(values)) + 1, [values.size]])
+    longest = int(np.argmax(np.diff(starts)))
+    return float(values[starts[longest]]), int(starts[longest + 1] - starts[longest])

@@ -1,0 +1,94 @@
+"""The guideline average against the protocol and the worked example of its three definitions of variability."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from engine.session.examples import MOVED, SHAKY, series_of
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.session.guideline import Variability, guideline_average, spread_of
+
+
+@pytest.mark.parametrize(
+    ("variability", "share"), [("range", 0.125), ("largest-distance", 0.0625), ("coefficient-of-variation", 0.0494)]
+)
+def test_three_definitions_of_variability(variability: Variability, share: float) -> None:
+    """150, 160, 170, 165, 155 spread by 12.5, 6.3 and 4.9 % of their mean.
+
+    Oracle: by construction, 20/160, 10/160 and sqrt(62.5)/160, worked by hand. Tolerance: the last digit written here.
+    """
+    found = spread_of(np.array([150.0, 160.0, 170.0, 165.0, 155.0]), variability)
+    assert found == pytest.approx(share, abs=5e-5)
+
+
+def test_first_reading_is_dropped_and_the_rest_averaged() -> None:
+    """Six readings leave the mean of the last five, which is enough.
+
+    Oracle: from memory, ACVIM 2018: drop the first, average five to seven. Mean by hand: 800 / 5. Tolerance: exact.
+    """
+    found = guideline_average(series_of([190, 150, 160, 170, 165, 155]))
+    assert found.systolic == 160.0
+    assert found.kept == (2, 3, 4, 5, 6)
+    assert found.enough
+    assert found.consistent
+    assert "(max - min) / mean" in found.rule
+
+
+def test_high_reading_stays_and_moved_one_goes() -> None:
+    """A reading is left out for a stated cause only: 200 stays for all its height, the moved 151 goes.
+
+    Oracle: from memory, the guideline's rule on exclusions. Mean by hand: (150 + 200 + 148 + 152) / 4.
+    """
+    found = guideline_average(series_of([160, 150, 200, 151, 148, 152], findings={3: MOVED, 4: SHAKY}))
+    assert found.kept == (2, 3, 5, 6)
+    assert found.systolic == 162.5
+    assert not found.enough
+    assert not found.consistent
+
+
+def test_first_reading_is_not_dropped_twice() -> None:
+    """Where the first was discarded for a cause, the second reading is kept.
+
+    Oracle: by construction, of our own reading of the rule: what is dropped is the first inflation of the session.
+    """
+    assert guideline_average(series_of([160, 150, 152], findings={0: MOVED})).kept == (2, 3)
+
+
+@pytest.mark.parametrize(("systolic", "expected"), [([150.0], None), ([150.0, 140.0], 140.0), ([], None)])
+def test_too_few_readings_are_not_enough(systolic: list[float], expected: float | None) -> None:
+    """A single reading leaves no average, two leave one reading; neither is enough, nor can it be called consistent.
+
+    Oracle: by construction.
+    """
+    found = guideline_average(series_of(systolic))
+    assert found.systolic == expected
+    assert found.spread is None
+    assert not found.enough
+    assert not found.consistent
+
+
+@pytest.mark.parametrize(("highest", "consistent"), [(110.0, False), (109.9, True)])
+def test_consistency_means_below_the_limit(highest: float, consistent: bool) -> None:
+    """A range of exactly 20 % of the mean is not under 20 %.
+
+    Oracle: from memory, "less than 20 %" of ACVIM 2018. 90, 110 and three times 100: range 20, mean 100.
+    """
+    found = guideline_average(series_of([100, 90, 100, 100, 100, highest]))
+    assert found.consistent is consistent
+
+
+def test_mean_and_diastolic_follow_the_kept_readings() -> None:
+    """They are averaged over the same readings, as far as they are known.
+
+    Oracle: by construction: (110 + 114) / 2 of the two known means; no diastolic was typed.
+    """
+    found = guideline_average(series_of([160, 150, 152, 154], mean=[120, 110, None, 114]))
+    assert found.mean == 112.0
+    assert found.diastolic is None
+
+
+def test_unknown_definition_is_refused() -> None:
+    """A misspelt definition names the choices. Oracle: by construction."""
+    with pytest.raises(ParameterError, match="coefficient-of-variation"):
+        guideline_average(series_of([150, 150]), "spread")  # type: ignore[arg-type]

@@ -1,0 +1,52 @@
+"""What is said of a series as a whole."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from engine.session.examples import series_of
+from quietlimb.engine.session.charted import Course
+from quietlimb.engine.session.guideline import guideline_average
+from quietlimb.engine.session.series_findings import series_findings
+
+
+def said_of(systolic: list[float], course: Course = "level", falling: float = 0.0) -> set[str]:
+    found = series_findings(
+        np.array(systolic),
+        course=course,
+        falling_mmhg_per_min=falling,
+        guideline=guideline_average(series_of(systolic)),
+    )
+    return {finding.code for finding in found}
+
+
+def test_quiet_series_has_nothing_said_of_it() -> None:
+    """Six readings within 4 mmHg leave nothing to say. Oracle: by construction."""
+    assert said_of([152.0, 150.0, 151.0, 149.0, 150.0, 153.0]) == set()
+
+
+@pytest.mark.parametrize(
+    ("systolic", "said"),
+    [([150.0] * 5, True), ([151.0] + [150.0] * 5, True), ([150.0] * 4 + [151.0], False), ([150.0, 151.0] * 4, False)],
+)
+def test_five_times_the_same_in_a_row_is_noted(systolic: list[float], said: bool) -> None:
+    """Five equal readings in a row are noted; four, or equal ones with others between, are not.
+
+    Oracle: common practice (a display that repeats itself is worth a look); the five is ours.
+    """
+    assert ("same-value-repeated" in said_of(systolic)) is said
+
+
+@pytest.mark.parametrize(
+    ("course", "speed", "said"),
+    [("falling", 1.0, True), ("falling", 0.9, False), ("unclear", 3.0, False), ("level", 3.0, False)],
+)
+def test_still_falling_needs_a_fall_and_a_speed(course: Course, speed: float, said: bool) -> None:
+    """Only a series called falling that still loses 1 mmHg a minute is still falling. Oracle: invented, frozen here."""
+    assert ("still-falling" in said_of([170.0, 160.0, 155.0, 150.0], course, speed)) is said
+
+
+def test_one_reading_is_said_to_be_one() -> None:
+    """One usable reading is named, and nothing is said of a spread it cannot have. Oracle: by construction."""
+    assert said_of([150.0]) == {"one-reading-only"}
