@@ -11,6 +11,7 @@ from typing import Literal
 
 Verdict = Literal["keep", "doubtful", "discard"]
 Severity = Literal["note", "doubt", "spoils"]
+Quantity = Literal["systolic", "mean", "diastolic", "pulse_rate"]
 
 # code -> (when it is found, the numbers that it carries)
 FINDING_CODES: Mapping[str, tuple[str, ...]] = {
@@ -58,7 +59,7 @@ class Finding:
 
     code: str
     severity: Severity
-    touches: tuple[Literal["systolic", "mean", "diastolic", "pulse_rate"], ...] = ()
+    touches: tuple[Quantity, ...] = ()
     at_s: float | None = None
     at_mmhg: float | None = None
     numbers: Mapping[str, float] = field(default_factory=dict)

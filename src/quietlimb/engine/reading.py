@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.findings import Finding, Verdict
-from quietlimb.engine.pulses import Pulses
+from quietlimb.engine import judgement
+from quietlimb.engine.deflation import Deflation, find_deflation
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.findings import Finding, Verdict, verdict_of
+from quietlimb.engine.methods.artery_fit import ArteryFit, fit_artery
+from quietlimb.engine.methods.fixed_ratios import RatioFit, fit_ratios
+from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
+from quietlimb.engine.pulses import Pulses, PulseTrain, find_pulses
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Estimate
+
+Array = NDArray[np.float64]
+Method = Literal["artery fit", "fixed ratios"]
+METHODS: tuple[Method, ...] = ("artery fit", "fixed ratios")
+TOGETHER = 250  # recordings fitted in one go: more would only take memory
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,3 +59,160 @@ class Reading:
     findings: tuple[Finding, ...]
     verdict: Verdict
     evidence: Evidence | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seen:
+    """What was found in one recording before the fit."""
+
+    recording: Recording
+    deflation: Deflation | None = None
+    train: PulseTrain | None = None
+    pulses: Pulses | None = None
+    oscillogram: Oscillogram | None = None
+
+
+@overload
+def read(recordings: Recording, *, method: Method = "artery fit") -> Reading: ...
+@overload
+def read(recordings: Sequence[Recording], *, method: Method = "artery fit") -> list[Reading]: ...
+def read(recordings: Recording | Sequence[Recording], *, method: Method = "artery fit") -> Reading | list[Reading]:
+    """The reading of a recording, or of each of many.
+
+    Parameters
+    ----------
+    recordings : one, or any number, in any mixture of species, sampling rate and kind of deflation
+    method     : `artery fit` or `fixed ratios`
+
+    Returns
+    -------
+    Reading, or list of them in the order given. A recording that cannot be read gives a reading with verdict
+    `discard` whose findings say why.
+
+    Raises
+    ------
+    ParameterError : unknown method
+    """
+    if method not in METHODS:
+        raise ParameterError("unknown-method", f"there is no method {method!r}", f"use one of: {', '.join(METHODS)}")
+    if isinstance(recordings, Recording):
+        return _read_block([recordings], method)[0]
+    readings: list[Reading] = []
+    for first in range(0, len(recordings), TOGETHER):
+        readings += _read_block(recordings[first : first + TOGETHER], method)
+    return readings
+
+
+def _read_block(recordings: Sequence[Recording], method: Method) -> list[Reading]:
+    seen = [_look(recording) for recording in recordings]
+    fits: dict[int, ArteryFit | RatioFit] = {}
+    fittable = [(k, s.oscillogram, s.train) for k, s in enumerate(seen) if s.oscillogram and s.train]
+    indices = [k for k, _, _ in fittable]
+    oscillograms = [o for _, o, _ in fittable]
+    found: Sequence[ArteryFit | RatioFit]
+    if method == "artery fit":
+        found = fit_artery(oscillograms, [train for _, _, train in fittable])
+    else:
+        found = fit_ratios(oscillograms)
+    fits = dict(zip(indices, found, strict=True))
+    return [_conclude(s, fits.get(k), method) for k, s in enumerate(seen)]
+
+
+def _look(recording: Recording) -> _Seen:
+    seen = _Seen(recording=recording, deflation=find_deflation(recording))
+    if seen.deflation is None:
+        return seen
+    seen = replace(seen, train=find_pulses(seen.deflation))
+    if seen.train is None:
+        return seen
+    found = find_oscillogram(seen.train)
+    if found is None:
+        return replace(seen, pulses=seen.train.pulses)
+    oscillogram, pulses = found
+    if len(oscillogram) < judgement.FEWEST_PULSES:
+        return replace(seen, pulses=pulses)
+    return replace(seen, pulses=pulses, oscillogram=oscillogram)
+
+
+def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> Reading:
+    findings = list(judgement.cuff_findings(seen.recording.circumstances))
+    if seen.deflation is None:
+        fall = float(np.ptp(seen.recording.cuff_pressure_mmhg))
+        findings.append(Finding(code="no-deflation", severity="spoils", numbers={"fall_mmhg": fall}))
+        return _reading(seen, None, method, findings)
+    findings += judgement.deflation_findings(seen.deflation)
+    if seen.train is None or seen.pulses is None:
+        findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
+        return _reading(seen, None, method, findings)
+    if fit is None or seen.oscillogram is None:
+        findings += judgement.motion_findings(seen.train, seen.pulses, (0.0, np.inf))
+        findings.append(judgement.few_pulses(int(seen.pulses.kept.sum())))
+        return _reading(seen, None, method, findings)
+    band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
+    findings += judgement.motion_findings(seen.train, seen.pulses, band)
+    findings += judgement.rhythm_findings(seen.deflation, seen.train, seen.pulses)
+    findings += judgement.strength_findings(seen.oscillogram, seen.train)
+    findings += judgement.flank_findings(judgement.flanks(seen.oscillogram, fit), fit)
+    findings += judgement.fit_findings(fit, seen.oscillogram)
+    return _reading(seen, fit, method, findings)
+
+
+def _reading(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method, findings: list[Finding]) -> Reading:
+    verdict = verdict_of(tuple(findings))
+    missing = {finding.code for finding in findings}
+    values: list[Estimate | None] = [None, None, None]
+    if fit is not None and verdict != "discard":
+        values = [
+            _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k])) for k in range(3)
+        ]
+        if "systolic-side-missing" in missing:
+            values[0] = None
+        if "diastolic-side-missing" in missing:
+            values[2] = None
+    rate = None if verdict == "discard" or seen.pulses is None else _pulse_rate(seen.pulses)
+    span = np.empty(0)
+    if fit is not None and seen.oscillogram is not None:
+        pressure = seen.oscillogram.cuff_pressure_mmhg
+        span = np.linspace(float(pressure.min()), float(pressure.max()), 120)
+    deflation = seen.deflation
+    return Reading(
+        systolic=values[0],
+        mean=values[1],
+        diastolic=values[2],
+        pulse_rate=rate,
+        method=method,
+        findings=tuple(findings),
+        verdict=verdict,
+        evidence=Evidence(
+            recording=seen.recording,
+            deflation_s=None if deflation is None else (float(deflation.time_s[0]), float(deflation.time_s[-1])),
+            pulses=seen.pulses,
+            envelope_pressure_mmhg=span,
+            envelope_height_mmhg=fit.envelope(span) if fit is not None else np.empty(0),
+        ),
+    )
+
+
+def _estimate(value: float, own_variance: float, shared_variance: float, unit: str = "mmHg") -> Estimate:
+    half = 1.959964 * float(np.sqrt(own_variance + shared_variance))
+    return Estimate(
+        value=value,
+        low=value - half,
+        high=value + half,
+        own_sd=float(np.sqrt(own_variance)),
+        shared_sd=float(np.sqrt(shared_variance)),
+        unit=unit,
+    )
+
+
+def _pulse_rate(pulses: Pulses) -> Estimate | None:
+    """Pulses over time [/min] from the intervals between quiet neighbours; a skipped pulse is counted."""
+    quiet = np.array([reason != "limb-moved" for reason in pulses.set_aside])
+    interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
+    if interval.size < 4:
+        return None
+    usual = float(np.median(interval))
+    count = np.maximum(np.round(interval / usual), 1.0)
+    rate = 60.0 * float(count.sum() / interval.sum())
+    spread = float(np.std(interval / count)) / np.sqrt(interval.size) / usual * rate
+    return _estimate(rate, max(spread, 0.002 * rate) ** 2, 0.0, "/min")

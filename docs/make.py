@@ -1,0 +1,72 @@
+"""Renew what the code makes in docs/ and in the README: the command page, the pictures, the output of the demo.
+
+Run by `python3 run.py docs`.
+"""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from pathlib import Path
+
+import click
+from click.testing import CliRunner
+
+from quietlimb.cli.demo import SESSION, demo, invented_session
+from quietlimb.cli.main import quietlimb
+
+ROOT = Path(__file__).resolve().parents[1]
+BLOCK = re.compile(r"(<!-- the demo prints -->\n```text\n).*?(\n```\n<!-- until here -->)", re.DOTALL)
+# Of the readings the README shows a good one and the spoiled one.
+GOOD, SPOILED = (f"reading-{k}.csv" for k in (1, int(invented_session().spoiled.argmax()) + 1))
+
+
+def command_page() -> str:
+    """The help of every command, as one page."""
+    runner = CliRunner()
+    lines = ["# Commands", "", "Made from the program's own help by `python3 run.py docs`.", ""]
+
+    def add(command: click.Command, names: tuple[str, ...]) -> None:
+        helped = runner.invoke(quietlimb, [*names, "--help"], prog_name="quietlimb").output.rstrip()
+        lines.extend([f"## quietlimb {' '.join(names)}".rstrip(), "", "```text", helped, "```", ""])
+        if isinstance(command, click.Group):
+            for name in command.list_commands(click.Context(command)):
+                child = command.get_command(click.Context(command), name)
+                assert child is not None
+                add(child, (*names, name))
+
+    add(quietlimb, ())
+    return "\n".join(lines)
+
+
+def excerpt(printed: str) -> str:
+    """The parts of the demo's output that the README shows."""
+    paragraphs = printed.split("\n\n")
+    good = next(text for text in paragraphs if text.startswith(GOOD))
+    spoiled = next(text for text in paragraphs if text.startswith(SPOILED))
+    first = next(k for k, text in enumerate(paragraphs) if text.startswith(SESSION))
+    last = next(k for k, text in enumerate(paragraphs) if text.startswith("Cautions"))
+    truth = next(text for text in paragraphs if text.startswith("The truth"))
+    return "\n\n".join([good, "...", spoiled, "...", *paragraphs[first:last], "...", truth])
+
+
+def with_output(readme: str, printed: str) -> str:
+    """The README with the demo's output in its place."""
+    return BLOCK.sub(lambda match: match[1] + excerpt(printed) + match[2], readme)
+
+
+def main() -> None:
+    """Renew everything."""
+    (ROOT / "docs" / "commands.md").write_text(command_page(), encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        result = CliRunner().invoke(demo, ["--out", folder], catch_exceptions=False)
+        pictures = ROOT / "docs" / "pictures"
+        pictures.mkdir(exist_ok=True)
+        for made, kept in ((f"{SESSION}.png", "session.png"), (f"{Path(GOOD).stem}.png", "recording.png")):
+            (pictures / kept).write_bytes((Path(folder) / made).read_bytes())
+    readme = ROOT / "README.md"
+    readme.write_text(with_output(readme.read_text(encoding="utf-8"), result.stdout), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

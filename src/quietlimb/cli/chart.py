@@ -1,0 +1,87 @@
+"""`quietlimb chart`: sessions to charted pressures and their meaning."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from quietlimb.cli.faults import Batch
+from quietlimb.cli.options import (
+    METHODS,
+    SPREAD_RULES,
+    json_option,
+    method_option,
+    organs_option,
+    species_option,
+)
+from quietlimb.cli.paths import matches
+from quietlimb.cli.pictures import numbered, picture_option
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+
+
+@click.command(short_help="Sessions to charted pressures and their meaning.")
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...")
+@species_option()
+@method_option
+@click.option(
+    "--spread-rule",
+    type=click.Choice(list(SPREAD_RULES)),
+    default="range",
+    show_default=True,
+    help="How the guideline average's spread is figured.",
+)
+@organs_option
+@picture_option
+@json_option
+def chart(
+    paths: tuple[str, ...],
+    species: Species | None,
+    method: str,
+    spread_rule: str,
+    organs: dict[Organ, OrganState],
+    picture: Path | None,
+    as_json: bool,
+) -> None:
+    """Chart sessions: the level reached, the guideline average beside it, and what the pressure means.
+
+    PATH is a folder of recordings or a CSV file of readings; each path is one session.
+    """
+    from quietlimb.cli.session import chart_session
+    from quietlimb.cli.session_text import session_lines
+    from quietlimb.exchange.results_json import charted_error_object, charted_object, dump_line
+
+    def tell(path: str, error: QuietlimbError) -> None:
+        click.echo(dump_line(charted_error_object(path, error)))
+
+    batch = Batch(tell if as_json else None)
+    sessions: list[str] = []
+    for given in paths:
+        with batch.file(given):
+            sessions.extend(matches(given))
+    for ordinal, path in enumerate(sessions, start=1):
+        with batch.file(path):
+            session = chart_session(
+                path,
+                batch,
+                species=species,
+                method=METHODS[method],
+                variability=SPREAD_RULES[spread_rule],
+                organs=organs,
+            )
+            charted, interpretation = session.charted, session.interpretation
+            if as_json:
+                parameters = session.parameters
+                click.echo(dump_line(charted_object(path, charted, interpretation, parameters=parameters)))
+            else:
+                click.echo("\n".join([*session_lines(path, charted, interpretation), ""]))
+            if picture is not None:
+                from quietlimb.figures.export import save
+                from quietlimb.figures.session import session_figure
+
+                target = numbered(picture, ordinal, len(sessions))
+                save(session_figure(charted, interpretation, title=Path(path).name), target)
+                click.echo(f"{path}: picture in {target}", err=True)
+    batch.end()

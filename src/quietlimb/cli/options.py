@@ -1,0 +1,64 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar, cast, get_args
+
+import click
+
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+
+if TYPE_CHECKING:
+    from quietlimb.engine.reading import Method
+    from quietlimb.engine.session.guideline import Variability
+
+Command = TypeVar("Command", bound=Callable[..., object])
+
+METHODS: dict[str, Method] = {"artery-fit": "artery fit", "fixed-ratios": "fixed ratios"}
+SPREAD_RULES: dict[str, Variability] = {
+    "range": "range",
+    "distance": "largest-distance",
+    "cv": "coefficient-of-variation",
+}
+ORGANS = get_args(Organ)
+ORGAN_STATES = get_args(OrganState)
+
+
+def species_option(
+    *, required: bool = False, says: str = "The animal, for files that do not say."
+) -> Callable[[Command], Command]:
+    """--species cat|dog."""
+    return click.option("--species", type=click.Choice(get_args(Species)), required=required, help=says)
+
+
+method_option = click.option(
+    "--method",
+    type=click.Choice(list(METHODS)),
+    default="artery-fit",
+    show_default=True,
+    help="How a recording becomes pressures.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object a line instead of text.")
+organs_option = click.option(
+    "--organs",
+    callback=lambda _context, _parameter, text: organs_from(text),
+    metavar="ORGAN=STATE,...",
+    help=f"What is known of {', '.join(ORGANS)}: {', '.join(ORGAN_STATES)}. Not named means not examined.",
+)
+
+
+def organs_from(text: str | None) -> dict[Organ, OrganState]:
+    """`eyes=present,brain=absent` as a mapping; a hyphen may stand for the blank in `not examined`."""
+    organs: dict[Organ, OrganState] = {}
+    for part in (text or "").split(","):
+        if not part.strip():
+            continue
+        organ, _, state = (word.strip().casefold().replace("-", " ") for word in part.partition("="))
+        if organ not in ORGANS:
+            raise click.BadParameter(f"{organ!r} is not an organ; use {', '.join(ORGANS)}")
+        if state not in ORGAN_STATES:
+            raise click.BadParameter(f"{state!r} is not a state of {organ}; use {', '.join(ORGAN_STATES)}")
+        organs[cast(Organ, organ)] = cast(OrganState, state)
+    return organs

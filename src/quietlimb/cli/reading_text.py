@@ -1,0 +1,29 @@
+"""A reading as text."""
+
+from __future__ import annotations
+
+from quietlimb.cli.layout import bullets, estimate_table
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.reading import Reading
+from quietlimb.exchange.errors import one_line
+from quietlimb.reports.phrases import finding_line
+
+
+def finding_sentence(finding: Finding) -> str:
+    """How much it matters, what was seen, what to do."""
+    return f"{finding.severity}: {finding_line(finding)}"
+
+
+def reading_lines(name: str, reading: Reading) -> list[str]:
+    """Name and verdict, the values, the findings."""
+    estimates = [
+        ("systolic", reading.systolic),
+        ("mean", reading.mean),
+        ("diastolic", reading.diastolic),
+        ("pulse rate", reading.pulse_rate),
+    ]
+    return [
+        f"{one_line(name)}: {reading.verdict} ({reading.method})",
+        *estimate_table(estimates),
+        *bullets(finding_sentence(finding) for finding in reading.findings),
+    ]

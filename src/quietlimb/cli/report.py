@@ -1,0 +1,58 @@
+"""`quietlimb report`: one page for the record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import click
+
+from quietlimb.cli.faults import Batch
+from quietlimb.cli.options import METHODS, SPREAD_RULES, method_option, organs_option, species_option
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+
+
+@click.command(short_help="One page for the record, and a note to paste.")
+@click.argument("path", metavar="PATH")
+@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="The PDF to write.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "us-letter"]), default="a4", show_default=True, help="Size of the page."
+)
+@click.option("--note", is_flag=True, help="Also print the chart note, to paste into the record.")
+@species_option()
+@method_option
+@organs_option
+def report(
+    path: str,
+    out: Path,
+    paper: Literal["a4", "us-letter"],
+    note: bool,
+    species: Species | None,
+    method: str,
+    organs: dict[Organ, OrganState],
+) -> None:
+    """Write one page for the record of the session in PATH, a folder of recordings or a CSV file of readings."""
+    from quietlimb.cli.session import chart_session
+    from quietlimb.figures.export import svg
+    from quietlimb.figures.session import session_figure
+    from quietlimb.reports.note import chart_note
+    from quietlimb.reports.page import report_pdf
+
+    batch = Batch()
+    with batch.file(path):
+        session = chart_session(
+            path,
+            batch,
+            species=species,
+            method=METHODS[method],
+            variability=SPREAD_RULES["range"],
+            organs=organs,
+        )
+        picture = svg(session_figure(session.charted, session.interpretation))
+        page = report_pdf(session.charted, session.interpretation, paper=paper, figure_svg=picture)
+        out.write_bytes(page)
+        click.echo(f"{path}: report in {out}", err=True)
+        if note:
+            click.echo(chart_note(session.charted, session.interpretation), nl=False)
+    batch.end()

@@ -1,0 +1,105 @@
+"""A session, as a folder of recordings or a file of readings, through the whole engine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from quietlimb.cli.faults import Batch
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.interpretation.interpret import interpret
+from quietlimb.engine.interpretation.interpretation import Interpretation, Organ, OrganState
+from quietlimb.engine.reading import Method, Reading, read
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.guideline import Variability
+from quietlimb.engine.session.series import Series, series_from_readings
+from quietlimb.exchange.errors import FileError, one_line
+from quietlimb.exchange.readings_csv import is_readings_file, read_readings
+from quietlimb.exchange.recording_csv import read_recording
+from quietlimb.exchange.session_folder import SessionFolder, read_session_folder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Session:
+    """What came of one session.
+
+    names, readings : of the recordings, in the order taken; empty for readings typed from a display
+    parameters      : the options under which it was charted
+    """
+
+    names: tuple[str, ...]
+    readings: tuple[Reading, ...]
+    charted: ChartedPressure
+    interpretation: Interpretation
+    parameters: Mapping[str, str | float | None]
+
+
+def chart_session(
+    path: str,
+    batch: Batch,
+    *,
+    species: Species | None,
+    method: Method,
+    variability: Variability,
+    organs: Mapping[Organ, OrganState],
+) -> Session:
+    """Read, chart and interpret one session. Recordings that cannot be read are told to `batch`; the others count.
+
+    Raises
+    ------
+    FileError : nothing could be read, or the recordings belong to more than one series.
+    """
+    names: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    parameters: dict[str, str | float | None] = {"variability": variability}
+    series: Series
+    if not Path(path).is_dir() and is_readings_file(path):
+        series = read_readings(path, species=species)
+    else:
+        parameters["method"] = method
+        names, minutes, readings = _readings(path, batch, species, method)
+        evidence = readings[0].evidence
+        assert evidence is not None
+        series = series_from_readings(readings, minutes, evidence.recording.circumstances)
+    charted = chart(series, variability=variability)
+    return Session(
+        names=names,
+        readings=readings,
+        charted=charted,
+        interpretation=interpret(charted, organs=organs),
+        parameters=parameters,
+    )
+
+
+def _readings(
+    path: str, batch: Batch, species: Species | None, method: Method
+) -> tuple[tuple[str, ...], list[float], tuple[Reading, ...]]:
+    if not Path(path).is_dir():
+        recording = read_recording(path, species=species)
+        return (Path(path).name,), [0.0], (read(recording, method=method),)
+    folder = read_session_folder(path, species=species)
+    for failure in folder.failures:
+        batch.report(path, failure)
+    _refuse_mixture(path, folder)
+    if folder.minutes_assumed and len(folder.recordings) > 1:
+        told = "not every recording tells started_at; taken in the order of their names, one minute apart"
+        click.echo(one_line(f"{path}: {told}"), err=True)
+    readings = read([found.recording for found in folder.recordings], method=method)
+    names = tuple(found.path.name for found in folder.recordings)
+    return names, [found.minute for found in folder.recordings], tuple(readings)
+
+
+def _refuse_mixture(path: str, folder: SessionFolder) -> None:
+    if not folder.recordings:
+        raise FileError("no-recordings", "none of its recordings could be read", "see the lines above", path=path)
+    if folder.differing:
+        raise FileError(
+            "several-series",
+            f"the recordings differ in {', '.join(folder.differing)}, and series are never pooled",
+            "put the recordings of each series into a folder of its own",
+            path=path,
+        )

@@ -1,0 +1,124 @@
+"""`quietlimb simulate`: recordings and sessions whose truth is known, with the truth beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from quietlimb.cli.faults import Batch, wrong_use
+from quietlimb.cli.options import Command, species_option
+from quietlimb.engine.circumstances import Species
+
+if TYPE_CHECKING:
+    from quietlimb.simulator.level_course import Course
+
+ENDINGS = (".csv", ".csv.gz")
+COURSES: dict[str, Course] = {
+    "level": "level",
+    "falling": "falling",
+    "slowly-falling": "slowly falling",
+    "rising": "rising",
+}
+
+
+@click.group(short_help="Invented recordings and sessions with known truth.")
+def simulate() -> None:
+    """Make invented recordings and sessions, with the truth beside them in NAME.truth.json."""
+
+
+def shared_options(command: Command) -> Command:
+    """Options of both kinds."""
+    options: tuple[Callable[[Command], Command], ...] = (
+        click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same files."),
+        species_option(says="Cat or dog; drawn if left out."),
+        click.option("--family", metavar="NAME", help="Artery family; drawn if left out."),
+        click.option(
+            "--scenario", metavar="NAME", default="undisturbed", show_default=True, help="What disturbs the limb."
+        ),
+        click.option("--systolic", type=float, help="True systolic pressure in mmHg; drawn if left out."),
+        click.option("--diastolic", type=float, help="True diastolic pressure in mmHg; drawn if left out."),
+        click.option("--pulse-rate", type=float, help="True pulses a minute; drawn if left out."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def _given(chosen: dict[str, float | None]) -> Any:
+    return {name: value for name, value in chosen.items() if value is not None}
+
+
+def _refuse_used_folder(folder: Path) -> None:
+    # Recordings left from another call would pass for part of this one.
+    if folder.is_file() or (folder.is_dir() and any(folder.iterdir())):
+        raise click.UsageError(f"{folder} exists and is not an empty folder; name a new one")
+
+
+@simulate.command(short_help="One recording, or many.")
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--count", type=click.IntRange(1, 10_000), default=1, show_default=True, help="How many recordings.")
+@shared_options
+def recording(
+    out: Path, count: int, seed: int, species: Species | None, family: str | None, scenario: str, **chosen: float | None
+) -> None:
+    """Write recordings to OUT: a .csv or .csv.gz file, or a new folder for --count of them, seeds counting up."""
+    from quietlimb.cli.simulated_files import write_recording_with_truth
+    from quietlimb.simulator.recordings import simulate_recording
+
+    single = out.name.casefold().endswith(ENDINGS)
+    if single and count > 1:
+        raise click.UsageError(f"{out} is one file and --count asks for {count}; name a folder")
+    if not single:
+        _refuse_used_folder(out)
+    batch = Batch()
+    for k in range(count):
+        target = out if single else out / f"recording-{k + 1:0{len(str(count))}d}.csv"
+        with wrong_use():
+            made = simulate_recording(seed + k, species=species, family=family, scenario=scenario, **_given(chosen))
+        with batch.file(str(target)):
+            write_recording_with_truth(made, target, seed=seed + k)
+            click.echo(str(target))
+    batch.end()
+
+
+@simulate.command(short_help="The recordings of one session.")
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--count", type=click.IntRange(1, 100), default=6, show_default=True, help="How many readings.")
+@click.option("--course", type=click.Choice(list(COURSES)), default="level", show_default=True, help="Of the pressure.")
+@click.option("--spoiled", type=click.IntRange(min=0), default=0, show_default=True, help="Readings lost to movement.")
+@shared_options
+def session(
+    out: Path,
+    count: int,
+    course: str,
+    spoiled: int,
+    seed: int,
+    species: Species | None,
+    family: str | None,
+    scenario: str,
+    **chosen: float | None,
+) -> None:
+    """Write the recordings of one session to the new folder OUT."""
+    from quietlimb.cli.simulated_files import write_session_with_truth
+    from quietlimb.simulator.sessions import simulate_session
+
+    _refuse_used_folder(out)
+    with wrong_use():
+        made = simulate_session(
+            seed,
+            species=species,
+            family=family,
+            readings=count,
+            course=COURSES[course],
+            spoiled=spoiled,
+            scenario=scenario,
+            **_given(chosen),
+        )
+    batch = Batch()
+    with batch.file(str(out)):
+        for target in write_session_with_truth(made, out, seed=seed):
+            click.echo(str(target))
+    batch.end()

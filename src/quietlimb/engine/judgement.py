@@ -1,0 +1,222 @@
+"""What is wrong with a recording, as findings; the worst of them makes the verdict.
+
+All thresholds are invented here unless they say otherwise; they were set on simulated recordings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.deflation import Deflation
+from quietlimb.engine.findings import Finding, Quantity, Severity
+from quietlimb.engine.methods.artery_fit import ArteryFit
+from quietlimb.engine.methods.fixed_ratios import RatioFit
+from quietlimb.engine.oscillogram import Oscillogram
+from quietlimb.engine.pulses import Pulses, PulseTrain
+from quietlimb.engine.standards.cuff_width import judge_width
+
+Array = NDArray[np.float64]
+
+FEWEST_PULSES = 8
+WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK = 5.0, 4.0, 0.7
+SYSTOLIC_SIDE_SHARE = 0.5  # of the peak: above it the falling flank has not been seen
+DIASTOLIC_SIDE_SHARE = 0.78
+SEEN_BEYOND_MMHG = 2.0
+INFLATE_ABOVE_MMHG = 35.0  # common practice: 30 to 40 above the systolic pressure
+MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
+MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
+IRREGULAR_CV, VERY_IRREGULAR_CV = 0.15, 0.25
+FAST_MMHG_PER_PULSE = 12.0
+POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
+WIDE_SYSTOLIC_MMHG, WIDE_DIASTOLIC_MMHG = 20.0, 18.0
+
+
+def cuff_findings(circumstances: Circumstances) -> tuple[Finding, ...]:
+    """Findings on the cuff's width against the limb's circumference, where both are told."""
+    width, limb = circumstances.cuff_width_cm, circumstances.limb_circumference_cm
+    if width is None or limb is None:
+        return ()
+    judged = judge_width(width, limb, circumstances.species)
+    if judged.fit == "fits":
+        return ()
+    return (
+        Finding(
+            code="cuff-narrow" if "narrow" in judged.fit else "cuff-wide",
+            severity="doubt" if judged.fit.startswith("far") else "note",
+            numbers={"ratio": judged.ratio, "circumference_cm": limb, "width_cm": width},
+        ),
+    )
+
+
+def deflation_findings(deflation: Deflation) -> tuple[Finding, ...]:
+    """Findings on the course itself."""
+    if deflation.saturated_s <= 0:
+        return ()
+    top = float(deflation.pressure.max())
+    return (
+        Finding(
+            code="saturated",
+            severity="note",
+            at_mmhg=top,
+            numbers={"seconds": deflation.saturated_s, "at_mmhg": top},
+        ),
+    )
+
+
+def few_pulses(found: int) -> Finding:
+    """Too few pulses to draw an envelope."""
+    return Finding(code="few-pulses", severity="spoils", numbers={"pulses": found, "needed": FEWEST_PULSES})
+
+
+def motion_findings(train: PulseTrain, pulses: Pulses, band: tuple[float, float]) -> tuple[Finding, ...]:
+    """Findings on the moving limb, within the cuff pressures that matter."""
+    inside = (pulses.cuff_pressure_mmhg > band[0]) & (pulses.cuff_pressure_mmhg < band[1])
+    moved = np.array([reason == "limb-moved" for reason in pulses.set_aside])
+    if not (moved & inside).any():
+        return ()
+    seconds = np.minimum(pulses.period_s, 2.0 * train.period_s)
+    total = float(seconds[moved & inside].sum())
+    share = total / max(float(seconds[inside].sum()), 1e-9)
+    longest = _longest_run(moved, seconds)
+    first = int(np.flatnonzero(moved & inside)[0])
+    too_long = longest > MOVING_TOO_LONG_S or share > MOVED_SHARE_SPOILS
+    severity: Severity = "spoils" if too_long else "doubt" if share > MOVED_SHARE_DOUBT else "note"
+    return (
+        Finding(
+            code="limb-kept-moving" if too_long else "limb-moved",
+            severity=severity,
+            at_s=float(pulses.time_s[first]),
+            at_mmhg=float(pulses.cuff_pressure_mmhg[first]),
+            numbers={"seconds": total, "share": share},
+        ),
+    )
+
+
+def _longest_run(flags: NDArray[np.bool_], seconds: Array) -> float:
+    longest = run = 0.0
+    for flag, length in zip(flags, seconds, strict=True):
+        run = run + float(length) if flag else 0.0
+        longest = max(longest, run)
+    return longest
+
+
+def rhythm_findings(deflation: Deflation, train: PulseTrain, pulses: Pulses) -> tuple[Finding, ...]:
+    """Findings on regularity and on how fast the cuff was let down for this pulse."""
+    found: list[Finding] = []
+    quiet = np.array([reason in ("", "odd-interval", "odd-height", "valve") for reason in pulses.set_aside])
+    interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
+    if interval.size >= 5:
+        interval = interval / np.maximum(np.round(interval / np.median(interval)), 1.0)  # a hidden pulse is no pause
+        cv = float(np.std(interval, ddof=1) / np.mean(interval))
+        if cv > IRREGULAR_CV:
+            severity: Severity = "doubt" if cv > VERY_IRREGULAR_CV else "note"
+            found.append(Finding(code="irregular-rhythm", severity=severity, numbers={"interval_cv": cv}))
+    per_pulse = deflation.fall_mmhg_per_s * train.period_s
+    if per_pulse > FAST_MMHG_PER_PULSE:
+        found.append(Finding(code="deflation-too-fast", severity="doubt", numbers={"mmhg_per_pulse": per_pulse}))
+    return tuple(found)
+
+
+def strength_findings(oscillogram: Oscillogram, train: PulseTrain) -> tuple[Finding, ...]:
+    """Findings on pulses that do not stand out: against the scatter of their heights, or against the noise under them.
+
+    Noise alone, lined up on its own rises, looks like pulses about as high as itself.
+    """
+    noise = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
+    strength = min(
+        oscillogram.peak_mmhg / noise / WEAK_PEAK_TO_SCATTER,
+        oscillogram.peak_mmhg / train.noise_mmhg / WEAK_PEAK_TO_NOISE,
+    )
+    if strength >= 1.0:
+        return ()
+    severity: Severity = "spoils" if strength < LOST_SHARE_OF_WEAK else "doubt"
+    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": max(noise, train.noise_mmhg)}
+    return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flanks:
+    """Which flanks of the envelope the recording shows."""
+
+    systolic: bool
+    diastolic: bool
+    highest_mmhg: float
+    lowest_mmhg: float
+
+
+def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
+    """Whether both flanks are bracketed: the heights have fallen far enough, and the values lie inside the record."""
+    pressure = oscillogram.cuff_pressure_mmhg
+    order = np.argsort(pressure)
+    highest, lowest = float(pressure[order[-2:]].mean()), float(pressure[order[:2]].mean())
+    peak = float(fit.envelope(np.linspace(lowest, highest, 60)).max())
+    top_seen, bottom_seen = oscillogram.smoothed(np.array([highest, lowest]))
+    top_fit, bottom_fit = fit.envelope(np.array([highest, lowest]))
+    return Flanks(
+        systolic=bool(
+            min(top_seen, top_fit) < SYSTOLIC_SIDE_SHARE * peak and fit.values[0] < highest - SEEN_BEYOND_MMHG
+        ),
+        diastolic=bool(
+            min(bottom_seen, bottom_fit) < DIASTOLIC_SIDE_SHARE * peak and fit.values[2] > lowest + SEEN_BEYOND_MMHG
+        ),
+        highest_mmhg=highest,
+        lowest_mmhg=lowest,
+    )
+
+
+def flank_findings(seen: Flanks, fit: ArteryFit | RatioFit) -> tuple[Finding, ...]:
+    """Findings on flanks that the recording does not show."""
+    spoils = not seen.systolic and not seen.diastolic
+    found: list[Finding] = []
+    if not seen.systolic:
+        target = 10.0 * np.ceil((max(float(fit.values[0]), seen.highest_mmhg) + INFLATE_ABOVE_MMHG - 5.0) / 10.0)
+        found.append(
+            Finding(
+                code="systolic-side-missing",
+                severity="spoils" if spoils else "doubt",
+                touches=("systolic",),
+                at_mmhg=seen.highest_mmhg,
+                numbers={"highest_mmhg": seen.highest_mmhg, "inflate_to_mmhg": float(np.clip(target, 100.0, 300.0))},
+            )
+        )
+    if not seen.diastolic:
+        found.append(
+            Finding(
+                code="diastolic-side-missing",
+                severity="spoils" if spoils else "doubt",
+                touches=("diastolic",),
+                at_mmhg=seen.lowest_mmhg,
+                numbers={"lowest_mmhg": seen.lowest_mmhg},
+            )
+        )
+    return tuple(found)
+
+
+def fit_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
+    """Findings on an envelope that does not fit, or leaves too much open."""
+    found: list[Finding] = []
+    pressure = oscillogram.cuff_pressure_mmhg
+    missed = float(np.median(np.abs(oscillogram.height_mmhg - fit.envelope(pressure)))) / oscillogram.peak_mmhg
+    if fit.misfit > POOR_MISFIT and missed > POOR_SHARE:
+        severity: Severity = "spoils" if missed > NO_FIT_SHARE else "doubt"
+        found.append(Finding(code="poor-fit", severity=severity, numbers={"misfit": fit.misfit}))
+    sd = np.sqrt(np.diag(fit.own_cov) + np.diag(fit.shared_cov))
+    limits: tuple[tuple[int, Quantity, float], ...] = (
+        (0, "systolic", WIDE_SYSTOLIC_MMHG),
+        (2, "diastolic", WIDE_DIASTOLIC_MMHG),
+    )
+    for k, name, limit in limits:
+        if 1.96 * sd[k] > limit:
+            found.append(
+                Finding(
+                    code="wide-interval",
+                    severity="doubt",
+                    touches=(name,),
+                    numbers={"half_width_mmhg": float(1.96 * sd[k])},
+                )
+            )
+    return tuple(found)

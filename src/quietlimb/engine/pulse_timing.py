@@ -1,0 +1,188 @@
+"""When the pulses of a deflation begin: the steepest point of each upstroke, and the typical period."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.deflation import Deflation
+
+Array = NDArray[np.float64]
+
+SLOWEST_PER_MIN = 36.0  # the range to serve is 40 to 300; a little room on both sides
+FASTEST_PER_MIN = 320.0
+BAND_HZ = (0.6, 14.0)  # five harmonics of a cat's pulse; purring (21-27 Hz) stays out
+PERIOD_WORTH_TRYING, PERIODS_TRIED = 0.25, 6  # invented: of the highest autocorrelation
+NEARLY_ALL = 0.88  # invented: share of upstroke energy that the dicrotic waves left out may cost
+INTERVAL_SD = 0.20  # invented: spread of ln(interval / period) that costs half a pulse
+STEP_COSTS = 0.5
+
+
+def without_steps(deflation: Deflation) -> Array:
+    """The deflation with the valve's steps taken out, so that only pulses, drift and linear fall remain [mmHg]."""
+    fall = np.diff(deflation.pressure, prepend=deflation.pressure[0])
+    fall[deflation.valve_open] = 0.0
+    return np.asarray(deflation.pressure[0] + np.cumsum(fall))
+
+
+def band_passed(values: Array, rate_hz: float, low_hz: float, high_hz: float) -> Array:
+    """Zero-phase band-pass with soft edges, by Fourier transform; the ends are mirrored."""
+    n = values.size
+    trend = np.linspace(values[0], values[-1], n)
+    flat = values - trend
+    pad = min(n - 1, int(3.0 * rate_hz))
+    mirrored = np.concatenate((-flat[pad:0:-1], flat, -flat[-2 : -pad - 2 : -1]))
+    frequency = np.fft.rfftfreq(mirrored.size, 1.0 / rate_hz)
+    with np.errstate(divide="ignore"):
+        gain = 1.0 / (1.0 + (low_hz / np.maximum(frequency, 1e-9)) ** 6) / (1.0 + (frequency / high_hz) ** 8)
+    return np.asarray(np.fft.irfft(np.fft.rfft(mirrored) * gain, mirrored.size)[pad : pad + n])
+
+
+def running_quantile(values: Array, width: int, quantile: float) -> Array:
+    """Quantile of the `width` samples around each sample, evaluated at every quarter width and interpolated."""
+    stride = max(1, width // 4)
+    padded = np.pad(values, width // 2, mode="reflect" if width // 2 < values.size else "edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, width)[::stride]
+    found = np.quantile(windows, quantile, axis=1)
+    return np.asarray(np.interp(np.arange(values.size), np.arange(found.size) * stride, found))
+
+
+def upstroke_strength(deflation: Deflation) -> Array:
+    """Slope of the band-passed pressure against the usual strength of upstrokes around, 1 for a typical upstroke."""
+    rate = deflation.rate_hz
+    band = band_passed(without_steps(deflation), rate, BAND_HZ[0], min(BAND_HZ[1], 0.4 * rate))
+    slope = np.gradient(band) * rate
+    slope[deflation.valve_open] = 0.0
+    width = min(int(3.0 * rate), slope.size - 1)
+    usual = running_quantile(slope, width, 0.96)
+    typical = float(np.quantile(usual, 0.6))
+    return np.asarray(slope / np.maximum(usual, 0.1 * typical + 1e-12))
+
+
+def possible_periods(strength: Array, valve_open: NDArray[np.bool_], rate_hz: float) -> list[float]:
+    """Periods at which the upstrokes may repeat [s], by autocorrelation of what can be seen between valve openings."""
+    seen = ~valve_open
+    positive = np.where(seen, np.clip(strength, 0.0, 1.5), 0.0)
+    positive = np.where(seen, positive - positive[seen].mean(), 0.0)
+    size = 1 << int(np.ceil(np.log2(2 * positive.size)))
+    pairs, together = (
+        np.fft.irfft(np.abs(np.fft.rfft(values, size)) ** 2, size)[: positive.size]
+        for values in (positive, seen.astype(np.float64))
+    )
+    correlation = pairs / np.maximum(together, 0.05 * positive.size)
+    shortest = max(2, int(60.0 / FASTEST_PER_MIN * rate_hz))
+    longest = min(int(60.0 / SLOWEST_PER_MIN * rate_hz), positive.size // 3)
+    inner = correlation[shortest : longest + 1]
+    if inner.size < 3:
+        return []
+    peaks = np.flatnonzero((inner[1:-1] >= inner[:-2]) & (inner[1:-1] > inner[2:])) + 1
+    peaks = peaks[inner[peaks] >= PERIOD_WORTH_TRYING * inner[peaks].max(initial=0.0)]
+    best = np.sort(peaks[np.argsort(inner[peaks])[::-1][:PERIODS_TRIED]])
+    return [float((shortest + k) / rate_hz) for k in best if inner[k] > 0]
+
+
+def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: float) -> tuple[Array, float]:
+    """Sample positions of the upstrokes and their period [s]: the longest period whose upstrokes are nearly all there is.
+
+    A period too long leaves strong upstrokes over; one too short, as when a dicrotic wave is taken for a pulse, gains
+    little over the true one.
+    """
+    found = []
+    for period_s in possible_periods(strength, valve_open, rate_hz):
+        at, share = upstrokes(strength, rate_hz, period_s)
+        if at.size >= 3:
+            found.append((share, at, float(np.median(np.diff(at))) / rate_hz))
+    if not found:
+        return np.empty(0), 60.0 / FASTEST_PER_MIN
+    most = max(share for share, _, _ in found)
+    _, at, period_s = max(
+        (entry for entry in found if entry[0] >= NEARLY_ALL * most), key=lambda entry: (entry[2], entry[0])
+    )
+    return (at, period_s) if not _every_other(at, strength, valve_open) else _doubled(strength, rate_hz, period_s)
+
+
+def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> bool:
+    """Whether, half way between these upstrokes, others as strong as half of them can be seen."""
+    middle = np.round((at[1:] + at[:-1]) / 2.0).astype(np.intp)
+    reach = max(1, round(0.10 * float(np.median(np.diff(at)))))
+    around = np.clip(middle[:, None] + np.arange(-reach, reach + 1), 0, strength.size - 1)
+    seen = ~valve_open[around].any(axis=1)
+    if seen.sum() < 3:
+        return False
+    between = np.median(strength[around][seen].max(axis=1))
+    return bool(between > 0.5 * np.median(np.interp(at, np.arange(strength.size), strength)))
+
+
+def _doubled(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, float]:
+    at, _ = upstrokes(strength, rate_hz, period_s / 2.0)
+    return at, float(np.median(np.diff(at))) / rate_hz
+
+
+def upstrokes(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, float]:
+    """Positions of the regular sequence of strong slopes [samples], and its share of the energy of all strong slopes.
+
+    By dynamic programming.
+    Each upstroke earns its strength (at most 1.2); an interval that differs from the period costs
+    0.5 (ln(interval/period) / 0.2)^2, and one that skips pulses costs as many whole pulses.
+    """
+    period = period_s * rate_hz
+    width = max(1, round(0.08 * period))
+    smooth = np.convolve(strength, np.ones(width) / width, mode="same")
+    at = np.flatnonzero((smooth[1:-1] >= smooth[:-2]) & (smooth[1:-1] > smooth[2:]) & (smooth[1:-1] > 0.15)) + 1
+    if at.size < 3:
+        return np.empty(0), 0.0
+    gain = np.minimum(smooth[at] / max(float(np.quantile(smooth[at], 0.9)), 1e-9), 1.2)
+    best, before = gain.copy(), np.full(at.size, -1)
+    first = np.searchsorted(at, at - 3.3 * period)
+    last = np.searchsorted(at, at - 0.45 * period, side="right")
+    for i in range(at.size):
+        if first[i] >= last[i]:
+            continue
+        previous = slice(first[i], last[i])
+        ratio = (at[i] - at[previous]) / period
+        skipped = np.maximum(np.round(ratio), 1.0)
+        score = best[previous] - STEP_COSTS * (np.log(ratio / skipped) / INTERVAL_SD) ** 2 - 0.6 * (skipped - 1.0)
+        j = int(np.argmax(score))
+        if score[j] > 0:
+            best[i], before[i] = gain[i] + score[j], first[i] + j
+    i = int(np.argmax(best))
+    chain = [i]
+    while before[chain[-1]] >= 0:
+        chain.append(int(before[chain[-1]]))
+    k = at[np.array(chain[::-1])]
+    share = float(np.sum(gain[chain] ** 2) / np.sum(gain**2))
+    left, mid, right = smooth[k - 1], smooth[k], smooth[k + 1]
+    bend = left - 2.0 * mid + right
+    return k + np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, 1.0), 0.0), share
+
+
+def steadied(at: Array, strength: Array, period: float) -> Array:
+    """Positions with the weak upstrokes moved towards where their neighbours' rhythm expects them. [samples]
+
+    Least squares on two wishes: stay where measured, by the strength of the upstroke against the noise around it, and
+    keep the interval of the neighbours, by how regular the strong upstrokes turn out to be. In an irregular rhythm
+    hardly anything moves.
+    """
+    n = at.size
+    if n < 6:
+        return at
+    height = np.interp(at, np.arange(strength.size), strength)
+    noise = 1.4826 * float(np.median(np.abs(strength)))
+    sd = period * (0.004 + 0.10 * noise / np.maximum(height, 0.2))
+    count = np.concatenate(([0.0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0))))
+    bend = np.zeros((n - 2, n))
+    rows = np.arange(n - 2)
+    left, right = count[1:-1] - count[:-2], count[2:] - count[1:-1]
+    bend[rows, rows] = 1.0 / left
+    bend[rows, rows + 1] = -1.0 / left - 1.0 / right
+    bend[rows, rows + 2] = 1.0 / right
+    change = bend @ at
+    expected = np.abs(bend) ** 2 @ sd**2
+    steady = (
+        np.median(change**2 / 0.455 - expected)
+        if n < 12
+        else np.median((change**2 / 0.455 - expected)[sd[1:-1] <= np.median(sd)])
+    )
+    rhythm = max(float(steady), (0.004 * period) ** 2)
+    normal = np.diag(sd**-2) + bend.T @ bend / rhythm
+    return np.asarray(np.linalg.solve(normal, at / sd**2))

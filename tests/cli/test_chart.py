@@ -1,0 +1,146 @@
+"""`quietlimb chart`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+from click.testing import Result
+
+from quietlimb.engine.interpretation.interpret import interpret
+from quietlimb.engine.session.charting import chart
+from quietlimb.exchange.readings_csv import read_readings
+from quietlimb.exchange.schemas import __path__ as schema_folders
+
+SCHEMA = json.loads((Path(schema_folders[0]) / "chart.json").read_text(encoding="utf-8"))
+
+
+def objects(result: Result) -> list[dict[str, object]]:
+    """The JSON lines of a result, each valid by the committed schema."""
+    told = [json.loads(line) for line in result.stdout.splitlines()]
+    for each in told:
+        jsonschema.validate(each, SCHEMA)
+    return told
+
+
+def test_typed_readings_give_the_engines_charted_pressure(run, typed: Path) -> None:
+    """A file of readings gives what the engine gives, with the organs as told.
+
+    Oracle: by construction, the engine called directly; values are rounded to 3 decimals in JSON.
+    """
+    (told,) = objects(run("chart", typed, "--json", "--organs", "eyes=present, brain=not-examined"))
+    charted = chart(read_readings(typed))
+    meaning = interpret(charted, organs={"eyes": "present"})
+    assert charted.systolic is not None
+    assert told["systolic"]["value"] == pytest.approx(charted.systolic.value, abs=5.1e-4)
+    assert told["course"] == charted.course
+    assert told["organ_damage"] == meaning.organ_damage == "present"
+    assert [each["code"] for each in told["next"]] == [advice.code for advice in meaning.next]
+
+
+def test_a_folder_of_recordings_is_one_session(run, session_folder: Path) -> None:
+    """Three recordings in a folder are one series of three readings, at the minutes that they tell.
+
+    Oracle: by construction, the minutes stand in the truth beside the folder; files hold whole seconds.
+    """
+    result = run("chart", session_folder, "--json")
+    assert result.exit_code == 0
+    (told,) = objects(result)
+    truth = json.loads(session_folder.with_name("three.truth.json").read_text(encoding="utf-8"))
+    assert [each["minute"] for each in told["readings"]] == pytest.approx(truth["minute"], abs=1.01 / 60)
+    assert told["parameters"] == {"method": "artery fit", "variability": "range"}
+
+
+def test_text_tells_all_parts_of_a_session(run, typed: Path) -> None:
+    """Readings with weights, the charted pressure, course, guideline average, categories, next steps and cautions.
+
+    Oracle: by construction, the list of what the command promises.
+    """
+    result = run("chart", typed)
+    assert result.exit_code == 0
+    for words in ("weight", "Charted pressure", "Course: ", "Guideline average: ", "Risk category", "Next", "Cautions"):
+        assert words in result.stdout
+    assert max(len(line) for line in result.stdout.splitlines()[1:]) <= 80
+
+
+@pytest.mark.parametrize("rule", ["range", "distance", "cv"])
+def test_the_spread_rule_is_passed_on_and_changes_the_fingerprint(run, typed: Path, rule: str) -> None:
+    """The rule of the guideline's spread is named in the result, and is part of what the fingerprint covers.
+
+    Oracle: by construction.
+    """
+    (told,) = objects(run("chart", typed, "--json", "--spread-rule", rule))
+    (usual,) = objects(run("chart", typed, "--json"))
+    assert (told["fingerprint"] == usual["fingerprint"]) == (rule == "range")
+
+
+def test_recordings_of_two_series_are_not_pooled(run, session_folder: Path, tmp_path: Path) -> None:
+    """A folder with recordings from two sites is refused with the remedy, and the next session is still charted.
+
+    Oracle: by construction; readings of two sites never belong to one series.
+    """
+    mixed = tmp_path / "mixed"
+    mixed.mkdir()
+    for k, path in enumerate(sorted(session_folder.glob("*.csv"))):
+        text = path.read_text(encoding="utf-8")
+        site = next(line for line in text.splitlines() if line.startswith("# site: "))
+        told = text.replace(site, "# site: " + ("tail" if k else "forelimb"))
+        (mixed / path.name).write_text(told, encoding="utf-8")
+    result = run("chart", mixed, session_folder, "--json")
+    assert result.exit_code == 3
+    assert "differ in site" in result.stderr
+    refused, charted = objects(result)
+    assert refused["error"]["code"] == "several-series"
+    assert charted["systolic"] is not None
+
+
+def test_one_bad_recording_does_not_lose_the_session(run, session_folder: Path, tmp_path: Path) -> None:
+    """The other recordings are charted, the bad one is told, and the exit code is 3.
+
+    Oracle: by construction.
+    """
+    folder = tmp_path / "session"
+    folder.mkdir()
+    for path in session_folder.glob("*.csv"):
+        (folder / path.name).write_bytes(path.read_bytes())
+    (folder / "reading-9.csv").write_bytes(b"\x00\x01")
+    result = run("chart", folder)
+    assert result.exit_code == 3
+    assert result.stderr.startswith(f"{folder / 'reading-9.csv'}")
+    assert "Charted pressure" in result.stdout
+
+
+def test_a_session_without_usable_reading_gives_no_pressure(run, recordings: Path, tmp_path: Path) -> None:
+    """A deflation without pulses has no pressure to chart; the session says so and the command succeeds.
+
+    Oracle: by construction.
+    """
+    result = run("chart", recordings / "r11.csv", "--json")
+    assert result.exit_code == 0
+    (told,) = objects(result)
+    assert told["systolic"] is None
+    assert told["categories"] == {"today": [], "animal": []}
+    text = run("chart", recordings / "r11.csv")
+    assert "No category" in text.stdout
+
+
+@pytest.mark.parametrize("organs", ["ears=present", "eyes", "eyes=big"])
+def test_unknown_organs_and_states_are_wrong_use(run, typed: Path, organs: str) -> None:
+    """An organ or a state that does not exist is refused with what there is.
+
+    Oracle: common practice, exit code 2 for wrong use.
+    """
+    result = run("chart", typed, "--organs", organs)
+    assert result.exit_code == 2
+    assert "use " in result.stderr
+
+
+def test_a_picture_of_the_session_is_written(run, typed: Path, tmp_path: Path) -> None:
+    """`--picture` writes the session's picture.
+
+    Oracle: by construction, the signature of a PNG file.
+    """
+    assert run("chart", typed, "--picture", tmp_path / "s.png").exit_code == 0
+    assert (tmp_path / "s.png").read_bytes().startswith(b"\x89PNG")

@@ -1,0 +1,55 @@
+"""The command as a whole."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+from quietlimb.engine.version import ENGINE_VERSION
+
+COMMANDS = ("read", "chart", "interpret", "cuff", "simulate", "report")
+
+
+def test_help_lists_every_command(run) -> None:
+    """`quietlimb --help` names all commands and what this is not.
+
+    Oracle: by construction.
+    """
+    text = run("--help").stdout
+    assert [command for command in COMMANDS if f"\n  {command} " in text] == list(COMMANDS)
+    assert "Not a certified medical device" in text
+    assert "..." not in text.split("Commands:")[1]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself(run, command: str) -> None:
+    """Each command has help, in short form too.
+
+    Oracle: by construction.
+    """
+    assert run(command, "-h").exit_code == 0
+    assert run(command, "--help").stdout == run(command, "-h").stdout
+
+
+def test_version_is_the_engines(run) -> None:
+    """`--version` tells the version that results name.
+
+    Oracle: by construction.
+    """
+    assert ENGINE_VERSION in run("--version").stdout
+
+
+def test_a_narrow_console_does_not_end_the_batch() -> None:
+    """A file name that the console cannot show is escaped, not a traceback.
+
+    Oracle: by construction, output in an encoding without that letter, as it is piped on Windows.
+    """
+    code = "import sys; from quietlimb.cli.main import main; sys.argv = ['quietlimb', 'read', '\\u732b.csv']; main()"
+    environment = {**os.environ, "PYTHONIOENCODING": "cp1252"}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=environment)
+    assert done.returncode == 3
+    assert done.stderr.startswith("\\u732b.csv: ")
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,87 @@
+"""`quietlimb simulate`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from quietlimb.exchange.recording_csv import read_recording
+from quietlimb.figures.invented import is_invented
+from quietlimb.simulator.recordings import simulate_recording
+
+
+def test_a_recording_is_written_with_its_truth_beside_it(run, tmp_path: Path) -> None:
+    """CSV and truth are those of the simulator for this seed, and the recording says that it is no patient's.
+
+    Oracle: by construction, the simulator called directly; CSV keeps every digit, so the fingerprints are equal.
+    """
+    out = tmp_path / "one.csv.gz"
+    result = run("simulate", "recording", out, "--seed", "9", "--species", "dog", "--systolic", "150")
+    assert result.exit_code == 0
+    assert result.stdout == f"{out}\n"
+    made = simulate_recording(9, species="dog", systolic=150.0)
+    told = read_recording(out)
+    truth = json.loads((tmp_path / "one.truth.json").read_text(encoding="utf-8"))
+    assert told.fingerprint == made.recording.fingerprint == truth["fingerprint"]
+    assert truth["systolic"] == made.truth.systolic
+    assert is_invented(told.circumstances)
+    assert "not a patient" in truth["invented"]
+
+
+def test_many_recordings_count_their_seeds_up(run, tmp_path: Path) -> None:
+    """Three recordings in a folder are those of three seeds in a row.
+
+    Oracle: by construction.
+    """
+    folder = tmp_path / "three"
+    assert run("simulate", "recording", folder, "--count", "3", "--seed", "5").exit_code == 0
+    told = [read_recording(folder / f"recording-{k}.csv").fingerprint for k in (1, 2, 3)]
+    assert told == [simulate_recording(seed).recording.fingerprint for seed in (5, 6, 7)]
+
+
+def test_a_session_is_written_with_its_truth_beside_the_folder(run, tmp_path: Path) -> None:
+    """As many recordings as asked for, each with its truth, and the level that the pressure had reached.
+
+    Oracle: by construction.
+    """
+    folder = tmp_path / "session"
+    result = run("simulate", "session", folder, "--count", "4", "--course", "falling", "--spoiled", "1")
+    assert result.exit_code == 0
+    assert len(list(folder.glob("*.csv"))) == len(list(folder.glob("*.truth.json"))) == 4
+    truth = json.loads((tmp_path / "session.truth.json").read_text(encoding="utf-8"))
+    assert truth["course"]["course"] == "falling"
+    assert sum(truth["spoiled"]) == 1
+
+
+def test_a_folder_in_use_is_not_mixed_with_another_session(run, tmp_path: Path) -> None:
+    """Recordings are not written among others.
+
+    Oracle: by construction.
+    """
+    (tmp_path / "old.csv").touch()
+    assert run("simulate", "session", tmp_path).exit_code == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["old.csv"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("recording", "x.csv", "--count", "2"),
+        ("recording", "x.csv", "--scenario", "earthquake"),
+        ("recording", "x.csv", "--family", "garden hose"),
+        ("recording", "x.csv", "--systolic", "nan"),
+        ("recording", "x.csv", "--species", "dog", "--scenario", "purring"),
+        ("session", "x", "--spoiled", "9"),
+    ],
+    ids=" ".join,
+)
+def test_impossible_wishes_are_wrong_use(run, arguments: tuple[str, ...], tmp_path: Path, monkeypatch) -> None:
+    """What cannot be simulated is refused, and nothing is written.
+
+    Oracle: common practice, exit code 2 for wrong use.
+    """
+    monkeypatch.chdir(tmp_path)
+    assert run("simulate", *arguments).exit_code == 2
+    assert list(tmp_path.iterdir()) == []
