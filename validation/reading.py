@@ -43,7 +43,7 @@ TOGETHER = 50
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """One recording: its kind, the verdict, and error, own SD, interval width and whether the interval held the truth."""
+    """One recording: kind and verdict; each value's error, own SD, interval width, whether the interval held it."""
 
     family: str
     deflation: str

@@ -82,7 +82,7 @@ def find_deflation(recording: Recording) -> Deflation | None:
 
 
 def _even_grid(recording: Recording) -> tuple[Array, Array, float]:
-    """Time, pressure and rate on an even grid; above 250 Hz neighbours are averaged, below 150 Hz values put between."""
+    """Time, pressure and rate on an even grid: above 250 Hz neighbours averaged, below 150 Hz values put between."""
     time, pressure, rate = recording.time_s, recording.cuff_pressure_mmhg, recording.sampling_rate_hz
     step = np.diff(time)
     if np.abs(step - 1.0 / rate).max() > 0.01 / rate:

@@ -22,7 +22,7 @@ from quietlimb.engine.standards.cuff_width import judge_width
 Array = NDArray[np.float64]
 
 FEWEST_PULSES = 8
-WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK = 5.0, 4.0, 0.7
+WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK, STEPS_NEED = 5.0, 4.0, 0.7, 1.75
 SYSTOLIC_SIDE_SHARE = 0.5  # of the peak: above it the falling flank has not been seen
 DIASTOLIC_SIDE_SHARE = 0.78
 SEEN_BEYOND_MMHG = 2.0
@@ -32,7 +32,7 @@ MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 IRREGULAR_CV, VERY_IRREGULAR_CV = 0.15, 0.25
 FAST_MMHG_PER_PULSE = 12.0
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
-WIDE_SYSTOLIC_MMHG, WIDE_DIASTOLIC_MMHG = 20.0, 18.0
+WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
 
 
 def cuff_findings(circumstances: Circumstances) -> tuple[Finding, ...]:
@@ -110,7 +110,7 @@ def rhythm_findings(deflation: Deflation, train: PulseTrain, pulses: Pulses) -> 
     quiet = np.array([reason in ("", "odd-interval", "odd-height", "valve") for reason in pulses.set_aside])
     interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
     if interval.size >= 5:
-        interval = interval / np.maximum(np.round(interval / np.median(interval)), 1.0)  # a hidden pulse is no pause
+        interval = interval / np.maximum(np.round(interval / train.period_s), 1.0)  # a hidden pulse is no pause
         cv = float(np.std(interval, ddof=1) / np.mean(interval))
         if cv > IRREGULAR_CV:
             severity: Severity = "doubt" if cv > VERY_IRREGULAR_CV else "note"
@@ -121,20 +121,20 @@ def rhythm_findings(deflation: Deflation, train: PulseTrain, pulses: Pulses) -> 
     return tuple(found)
 
 
-def strength_findings(oscillogram: Oscillogram, train: PulseTrain) -> tuple[Finding, ...]:
-    """Findings on pulses that do not stand out: against the scatter of their heights, or against the noise under them.
+def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: Deflation) -> tuple[Finding, ...]:
+    """Findings on pulses that do not stand out against the scatter of their heights or the noise under them.
 
-    Noise alone, lined up on its own rises, looks like pulses about as high as itself.
+    Noise alone, lined up on its own rises, looks like pulses about as high as itself; and a valve that rings, or air
+    that warms after each step, looks like a pulse at every step.
     """
-    noise = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
-    strength = min(
-        oscillogram.peak_mmhg / noise / WEAK_PEAK_TO_SCATTER,
-        oscillogram.peak_mmhg / train.noise_mmhg / WEAK_PEAK_TO_NOISE,
-    )
+    scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
+    needed = STEPS_NEED if deflation.kind == "stepwise" else 1.0
+    to_scatter = oscillogram.peak_mmhg / scatter / (WEAK_PEAK_TO_SCATTER * needed)
+    strength = min(to_scatter, oscillogram.peak_mmhg / train.noise_mmhg / (WEAK_PEAK_TO_NOISE * needed))
     if strength >= 1.0:
         return ()
     severity: Severity = "spoils" if strength < LOST_SHARE_OF_WEAK else "doubt"
-    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": max(noise, train.noise_mmhg)}
+    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": max(scatter, train.noise_mmhg)}
     return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
 
 
@@ -204,19 +204,11 @@ def fit_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[F
     if fit.misfit > POOR_MISFIT and missed > POOR_SHARE:
         severity: Severity = "spoils" if missed > NO_FIT_SHARE else "doubt"
         found.append(Finding(code="poor-fit", severity=severity, numbers={"misfit": fit.misfit}))
-    sd = np.sqrt(np.diag(fit.own_cov) + np.diag(fit.shared_cov))
-    limits: tuple[tuple[int, Quantity, float], ...] = (
-        (0, "systolic", WIDE_SYSTOLIC_MMHG),
-        (2, "diastolic", WIDE_DIASTOLIC_MMHG),
-    )
-    for k, name, limit in limits:
-        if 1.96 * sd[k] > limit:
-            found.append(
-                Finding(
-                    code="wide-interval",
-                    severity="doubt",
-                    touches=(name,),
-                    numbers={"half_width_mmhg": float(1.96 * sd[k])},
-                )
-            )
+    own = 1.96 * np.sqrt(np.diag(fit.own_cov))
+    whole = 1.96 * np.sqrt(np.diag(fit.own_cov) + np.diag(fit.shared_cov))
+    names: tuple[tuple[int, Quantity], ...] = ((0, "systolic"), (2, "diastolic"))
+    for k, name in names:
+        if own[k] > WIDE_OWN_MMHG or whole[k] > WIDE_WHOLE_MMHG:
+            numbers = {"half_width_mmhg": float(whole[k])}
+            found.append(Finding(code="wide-interval", severity="doubt", touches=(name,), numbers=numbers))
     return tuple(found)

@@ -13,6 +13,7 @@ from quietlimb.engine.pulses import Pulses, PulseTrain
 Array = NDArray[np.float64]
 
 SMOOTHED_OVER_MMHG = 7.0
+ODD_HEIGHT_SHARE = 0.3  # invented: of the peak
 ODD_HEIGHT_SDS = 5.0  # invented: so far from its neighbours a height is not part of the same envelope
 
 
@@ -70,6 +71,8 @@ def find_oscillogram(train: PulseTrain) -> tuple[Oscillogram, Pulses] | None:
         middle = _median_of_neighbours(pressure, height)
         scatter = max(float(1.4826 * np.median(np.abs(height - middle))), float(np.median(sd)))
         odd = np.abs(height - middle) > ODD_HEIGHT_SDS * np.hypot(scatter, 0.05 * np.abs(middle))
+        # a steep flank with few pulses looks odd to its neighbours, and the fit forgives small outliers by itself
+        odd &= np.abs(height - middle) > ODD_HEIGHT_SHARE * middle.max()
         for k in np.flatnonzero(kept)[odd]:
             reasons[k] = "odd-height"
         if not odd.any():

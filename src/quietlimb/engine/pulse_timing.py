@@ -13,7 +13,10 @@ SLOWEST_PER_MIN = 36.0  # the range to serve is 40 to 300; a little room on both
 FASTEST_PER_MIN = 320.0
 BAND_HZ = (0.6, 14.0)  # five harmonics of a cat's pulse; purring (21-27 Hz) stays out
 PERIOD_WORTH_TRYING, PERIODS_TRIED = 0.25, 6  # invented: of the highest autocorrelation
-NEARLY_ALL = 0.88  # invented: share of upstroke energy that the dicrotic waves left out may cost
+PULSES_A_STEP = 1.5  # invented: valves wait for two pulses that agree
+AS_STRONG = 0.75  # invented: of the upstrokes found; a dicrotic wave stays below
+WEAK_HALF = 0.6  # invented: a pulse this much weaker than its neighbours, every other time, is a dicrotic wave
+NEARLY_ALL = 0.92  # invented: share of upstroke energy that the dicrotic waves left out may cost
 INTERVAL_SD = 0.20  # invented: spread of ln(interval / period) that costs half a pulse
 STEP_COSTS = 0.5
 
@@ -82,27 +85,53 @@ def possible_periods(strength: Array, valve_open: NDArray[np.bool_], rate_hz: fl
 
 
 def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: float) -> tuple[Array, float]:
-    """Sample positions of the upstrokes and their period [s]: the longest period whose upstrokes are nearly all there is.
+    """Sample positions of the upstrokes and their period [s]: the longest period whose upstrokes are nearly all.
 
     A period too long leaves strong upstrokes over; one too short, as when a dicrotic wave is taken for a pulse, gains
-    little over the true one.
+    little over the true one. One upstroke a step may be the steps' own rhythm: a period that finds more goes first.
     """
     found = []
     for period_s in possible_periods(strength, valve_open, rate_hz):
         at, share = upstrokes(strength, rate_hz, period_s)
         if at.size >= 3:
-            found.append((share, at, float(np.median(np.diff(at))) / rate_hz))
+            found.append((share, at, _period_of(at, period_s * rate_hz) / rate_hz))
     if not found:
         return np.empty(0), 60.0 / FASTEST_PER_MIN
     most = max(share for share, _, _ in found)
-    _, at, period_s = max(
-        (entry for entry in found if entry[0] >= NEARLY_ALL * most), key=lambda entry: (entry[2], entry[0])
-    )
-    return (at, period_s) if not _every_other(at, strength, valve_open) else _doubled(strength, rate_hz, period_s)
+    steps = int(np.count_nonzero(np.diff(valve_open.astype(np.int8)) == 1))
+    good = [entry for entry in found if entry[0] >= NEARLY_ALL * most]
+    good = [entry for entry in good if entry[1].size >= PULSES_A_STEP * steps] or good
+    _, at, period_s = max(good, key=lambda entry: (entry[2], entry[0]))
+    if _every_other(at, strength, valve_open):
+        period_s /= 2.0
+        at, _ = upstrokes(strength, rate_hz, period_s)
+    at = _without_weak_half(at, strength, period_s * rate_hz)
+    return at, _period_of(at, period_s * rate_hz) / rate_hz if at.size > 1 else period_s
+
+
+def _period_of(at: Array, about: float) -> float:
+    """Typical interval [samples] where some pulses between may be hidden, given about how long one is."""
+    interval = np.diff(at)
+    return float(np.median(interval / np.maximum(np.round(interval / about), 1.0)))
+
+
+def _without_weak_half(at: Array, strength: Array, period: float) -> Array:
+    """Every other upstroke where the others are much weaker throughout: those are dicrotic waves, not pulses."""
+    if at.size < 8:
+        return at
+    order = np.concatenate(([0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0)))).astype(np.intp)
+    height = np.interp(at, np.arange(strength.size), strength)
+    even = order % 2 == 0
+    if even.sum() < 4 or (~even).sum() < 4:
+        return at
+    ratio = float(np.median(height[~even]) / np.median(height[even]))
+    if ratio < WEAK_HALF:
+        return np.asarray(at[even])
+    return np.asarray(at[~even]) if ratio > 1.0 / WEAK_HALF else at
 
 
 def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> bool:
-    """Whether, half way between these upstrokes, others as strong as half of them can be seen."""
+    """Whether, half way between these upstrokes, others nearly as strong can be seen."""
     middle = np.round((at[1:] + at[:-1]) / 2.0).astype(np.intp)
     reach = max(1, round(0.10 * float(np.median(np.diff(at)))))
     around = np.clip(middle[:, None] + np.arange(-reach, reach + 1), 0, strength.size - 1)
@@ -110,12 +139,7 @@ def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> b
     if seen.sum() < 3:
         return False
     between = np.median(strength[around][seen].max(axis=1))
-    return bool(between > 0.5 * np.median(np.interp(at, np.arange(strength.size), strength)))
-
-
-def _doubled(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, float]:
-    at, _ = upstrokes(strength, rate_hz, period_s / 2.0)
-    return at, float(np.median(np.diff(at))) / rate_hz
+    return bool(between > AS_STRONG * np.median(np.interp(at, np.arange(strength.size), strength)))
 
 
 def upstrokes(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, float]:

@@ -16,7 +16,8 @@ Mask = NDArray[np.bool_]
 SET_ASIDE_REASONS = ("", "valve", "limb-moved", "odd-shape", "odd-interval", "odd-height")
 
 BEFORE, AFTER = 0.22, 0.70  # of the period: the part of a pulse around its upstroke that is looked at
-SHAPES = 3  # a pulse narrows as the cuff passes the mean pressure: a few shapes carry that
+LATE_REST = 0.05  # invented: of the height, what a pulse has not yet lost shortly before the next
+SHAPES = 5  # a pulse narrows as the cuff passes the mean pressure: a few shapes carry that
 LINE_RIDGE = 0.3  # in squared NEIGHBOURS_MMHG: holds the line back where only one or two pulses are near
 NEIGHBOURS_MMHG = 9.0  # pulses this close in cuff pressure look alike
 MOVED_TIMES_NOISE = 4.0  # invented: a pulse whose misfit exceeds this many times the quiet noise was disturbed
@@ -94,8 +95,10 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
             return None
         curves, shapes = _neighbours_curves(filled, cut, usable)
         fit = _fit_curves(cut, curves, shapes, usable)
-        foot, top = _foot_and_top(curves, fit.own, cut, period_s * deflation.rate_hz)
-        height = _at(fit.own, top) - _at(fit.own, foot)
+        level_ends = _tilt(curves, cut)
+        own = fit.own - level_ends
+        foot, top = _foot_and_top(curves - level_ends, own, cut, period_s * deflation.rate_hz)
+        height = _at(own, top) - _at(own, foot)
         local = np.abs(_running_median(np.where(usable, height, 0.0), 7))
         pooled = float(np.median(fit.misfit[usable]))
         quiet = fit.misfit < MOVED_TIMES_NOISE * pooled + MOVED_SHARE_OF_HEIGHT * local
@@ -111,7 +114,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
     pulses = Pulses(
         time_s=deflation.time_s[0] + at / deflation.rate_hz,
         period_s=interval,
-        cuff_pressure_mmhg=cut.level + fit.offset + (_at(fit.own, top) + _at(fit.own, foot)) / 2.0,
+        cuff_pressure_mmhg=cut.level + fit.offset + (_at(own, top) + _at(own, foot)) / 2.0,
         height_mmhg=height,
         height_sd_mmhg=height_sd * np.maximum(fit.misfit, 0.7 * noise),
         set_aside=tuple(str(reason) for reason in reasons),
@@ -121,7 +124,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         period_s=period_s,
         noise_mmhg=noise,
         misfit_mmhg=fit.misfit,
-        shape=fit.own - _at(fit.own, foot)[:, None],
+        shape=own - _at(own, foot)[:, None],
         shape_step_s=1.0 / deflation.rate_hz,
     )
 
@@ -206,6 +209,20 @@ def _local_slope(pressure: Array, at: Array, period: float, rate: float) -> Arra
     return np.asarray(rise / np.maximum(after - before, 1.0) * rate)
 
 
+def _tilt(curves: Array, cut: _Cut) -> Array:
+    """(n, p) straight lines through the upstroke that bring the end of each curve down to its foot.
+
+    What is left between two feet is not pulse: air that warms after a step, a leak, an artery that fills on average as
+    the cuff falls. A late diastolic rest of 5 % of the height is left standing.
+    """
+    upstroke = int(np.searchsorted(cut.since_upstroke_s, 0.0))
+    foot = np.argmin(curves[:, : upstroke + 1], axis=1)
+    height = curves[:, upstroke + 1 :].max(axis=1) - _at(curves, foot)
+    rise = curves[:, -3:].mean(axis=1) - _at(curves, foot) - LATE_REST * np.maximum(height, 0.0)
+    length = cut.since_upstroke_s[-2] - cut.since_upstroke_s[foot]
+    return np.asarray((rise / length)[:, None] * cut.since_upstroke_s)
+
+
 def _neighbours_curves(filled: Array, cut: _Cut, usable: Mask) -> tuple[Array, Array]:
     """(n, p) the curve of the usable pulses near each pulse in cuff pressure, and the (k, p) shapes it is made of."""
     rows = filled[usable] - filled[usable].mean(axis=1, keepdims=True)
@@ -242,35 +259,26 @@ def _fit_curves(cut: _Cut, curves: Array, shapes: Array, usable: Mask) -> _Fit:
     total = cut.weights.sum(axis=1)
 
     def centred(values: Array) -> Array:
-        return values - (np.sum(cut.weights * values, axis=1) / total)[:, None]
+        return np.asarray(values - (np.sum(cut.weights * values, axis=1) / total)[:, None])
 
     curve, row = centred(curves), centred(cut.rows)
     energy = np.maximum(np.sum(cut.weights * curve**2, axis=1), 1e-12)
     size = np.sum(cut.weights * curve * row, axis=1) / energy
     left = cut.weights * (row - size[:, None] * curve)
     variance = float(np.median(np.sum(left[usable] ** 2, axis=1) / np.maximum(total[usable] - 2.0, 1.0)))
-    along = np.stack([centred(np.broadcast_to(shape, cut.rows.shape)) for shape in shapes], axis=1)
-    along = (
-        along
-        - (np.einsum("np,nkp,np->nk", cut.weights, along, curve) / energy[:, None])[:, :, None] * curve[:, None, :]
-    )
+
+    like_curve = np.einsum("np,kp,np->nk", cut.weights, shapes, curve) / energy[:, None]
+    beside = shapes[None, :, :] - like_curve[:, :, None] * curves[:, None, :]  # (n, k, p), nothing of the curve in it
+    along = beside - (np.einsum("np,nkp->nk", cut.weights, beside) / total[:, None])[:, :, None]
     projected = np.einsum("nkp,np->nk", along, left)
     normal = np.einsum("np,nkp,nlp->nkl", cut.weights, along, along)
-    expected = variance * np.einsum("nkk->nk", normal)
-    seen = np.maximum(np.median(projected[usable] ** 2 / 0.455 - expected[usable], axis=0), 0.0)
-    spread = seen / np.maximum(np.median(np.einsum("nkk->nk", normal)[usable] ** 2, axis=0), 1e-12)
+    diagonal = np.einsum("nkk->nk", normal)[usable]
+    # 0.455: median of a squared normal deviate
+    seen = np.maximum(np.median(projected[usable] ** 2 / 0.455 - variance * diagonal, axis=0), 0.0)
+    spread = seen / np.maximum(np.median(diagonal**2, axis=0), 1e-12)
     ridge = np.diag(variance / np.maximum(spread, 1e-9 * max(variance, 1e-12)))
     departure = np.linalg.solve(normal + ridge, projected[..., None])[..., 0]
-    own = (
-        size[:, None] * curves
-        + np.einsum("nk,kp->np", departure, shapes)
-        - (
-            np.einsum("nk,nk->n", departure, np.einsum("np,kp,np->nk", cut.weights, shapes, curve) / energy[:, None])[
-                :, None
-            ]
-            * curves
-        )
-    )
+    own = size[:, None] * curves + np.einsum("nk,nkp->np", departure, beside)
     offset = np.sum(cut.weights * (cut.rows - own), axis=1) / total
     residual = cut.weights * (cut.rows - own - offset[:, None])
     misfit = np.sqrt(np.sum(residual**2, axis=1) / np.maximum(total - 2.0, 1.0))

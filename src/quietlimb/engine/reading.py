@@ -151,7 +151,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
     band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
     findings += judgement.motion_findings(seen.train, seen.pulses, band)
     findings += judgement.rhythm_findings(seen.deflation, seen.train, seen.pulses)
-    findings += judgement.strength_findings(seen.oscillogram, seen.train)
+    findings += judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation)
     findings += judgement.flank_findings(judgement.flanks(seen.oscillogram, fit), fit)
     findings += judgement.fit_findings(fit, seen.oscillogram)
     return _reading(seen, fit, method, findings)
@@ -169,7 +169,9 @@ def _reading(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method, find
             values[0] = None
         if "diastolic-side-missing" in missing:
             values[2] = None
-    rate = None if verdict == "discard" or seen.pulses is None else _pulse_rate(seen.pulses)
+    rate = None
+    if verdict != "discard" and seen.pulses is not None and seen.train is not None:
+        rate = _pulse_rate(seen.pulses, seen.train.period_s)
     span = np.empty(0)
     if fit is not None and seen.oscillogram is not None:
         pressure = seen.oscillogram.cuff_pressure_mmhg
@@ -205,14 +207,13 @@ def _estimate(value: float, own_variance: float, shared_variance: float, unit: s
     )
 
 
-def _pulse_rate(pulses: Pulses) -> Estimate | None:
+def _pulse_rate(pulses: Pulses, period_s: float) -> Estimate | None:
     """Pulses over time [/min] from the intervals between quiet neighbours; a skipped pulse is counted."""
     quiet = np.array([reason != "limb-moved" for reason in pulses.set_aside])
     interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
     if interval.size < 4:
         return None
-    usual = float(np.median(interval))
-    count = np.maximum(np.round(interval / usual), 1.0)
+    count = np.maximum(np.round(interval / period_s), 1.0)
     rate = 60.0 * float(count.sum() / interval.sum())
-    spread = float(np.std(interval / count)) / np.sqrt(interval.size) / usual * rate
-    return _estimate(rate, max(spread, 0.002 * rate) ** 2, 0.0, "/min")
+    spread = float(np.std(interval / count)) / np.sqrt(interval.size) / period_s * rate
+    return _estimate(rate, max(spread, 0.004 * rate) ** 2, 0.0, "/min")

@@ -4,8 +4,8 @@
     G(x) = x / sqrt(1 + x^2)            the integral of g from 0
 
 Arteries measured in the laboratory keep more compliance far from zero transmural pressure than an exponential leaves
-them. This is our own stand-in for such tails (invented): between the exponential and the heavier curves in use, smooth at
-zero, and integrable in closed form.
+them. This is our own stand-in for such tails (invented): between the exponential and the heavier curves in use, smooth
+at zero, and integrable in closed form.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """An artery under the cuff: two sides, collapsed and distended, each with its own shape and width.
 
-Compliance g(P) = dV/dP is 1 at transmural pressure P = 0 and 1/2 at P = -collapsed and P = +distended (the half widths).
+Compliance g(P) = dV/dP is 1 at transmural pressure P = 0 and 1/2 at P = -collapsed and at P = +distended, the half
+widths.
 
     V(P) = -wc Gc(-P / wc)     P < 0         wc, wd: half widths over the shape's own half width
     V(P) =  wd Gd( P / wd)     P >= 0        V(0) = 0: only differences of volume can be seen

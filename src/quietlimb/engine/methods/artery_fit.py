@@ -3,26 +3,29 @@
     A(Pe) = k [ V(Ps - Pe - A/2) - V(Pd - Pe + A/2) ]        Pe at mid height, so that foot and top have their own
 
 with Student-t errors and population priors on level, pulse pressure and both compliance widths. The priors matter most
-where the pulses are weak: there the fit shrinks towards what most animals are like instead of following noise. The shape
-of the compliance is not known either, so several families are fitted and averaged by their marginal likelihood.
+where the pulses are weak: there the fit shrinks towards what most animals are like instead of following noise. The
+shape of the compliance is not known either, so several families are fitted and averaged by their marginal likelihood.
+A second round takes into account what a lagging wall withholds of each height (`pulse_form`).
 
 What one recording cannot tell is kept apart from what it can. With data precision J, prior precision L and
 C = (J + L)^-1, an estimate errs by noise with covariance C J C, drawn anew at each reading, and by the distance of this
 animal from the population with covariance C L C, the same at each reading; both add up to C. The spread between
-families, the offset of the compliance peak, and what no family fits belong to the second part too: the same artery gives
-the same error again.
+families, the offset of the compliance peak, and what no family fits belong to the second part too: the same artery
+gives the same error again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.arteries.artery import FAMILIES, Family
 from quietlimb.engine.methods.least_squares import Fitted, fit
+from quietlimb.engine.methods.pulse_form import PulseForm, lag_response, pulse_form
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.pulses import PulseTrain
 from quietlimb.engine.values import Cited
@@ -41,16 +44,11 @@ DISTENDED_LN = Cited(0.35, "1", "Quietlimb", "ln of distended over collapsed in 
 DISTENDED_LN_SD = Cited(0.45, "1", "Quietlimb", "see DISTENDED_LN", "derived")
 BEAT_TO_BEAT = Cited(0.05, "1", "Chen2016", "breathing modulates pulse height with SD about 5 %", "published")
 PEAK_OFFSET_SD = Cited(2.5, "mmHg", "Quietlimb", "offset of the compliance peak, which no cuff can see", "invented")
-FAMILY_SD = (  # what all our families are wrong by on others: systolic, mean, diastolic
-    Cited(3.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(3.5, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(4.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+FAMILY_SD = (  # what all our families, and our pulse heights, are wrong by on foreign arteries: systolic, mean, diastolic
+    Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(6.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
 )
-FORM_FACTOR = Cited(0.36, "1", "Quietlimb", "(mean - diastolic) / pulse pressure of a limb artery", "from memory")
-FORM_FACTOR_SD = Cited(0.05, "1", "Quietlimb", "see FORM_FACTOR", "invented")
-
-SEEN_FORM_SD = 0.03  # invented: what lag and a foreign artery do to a pulse seen below diastolic
-
 BOUNDS = (np.array([0.0, 1.0, 0.5, -2.0, -16.0]), np.array([350.0, 5.7, 4.6, 2.5, 6.0]))
 START_PULSE_PRESSURES = (25.0, 45.0, 75.0)
 PEAK_WEIGHTS = (0.25, 0.5)  # of the systolic in the pressure of the largest pulse; published 0.45 in people
@@ -65,6 +63,7 @@ class ArteryFit:
     shared_cov  : (3, 3) covariance of the part that all readings of this animal, cuff and method share [mmHg^2]
     family      : the likeliest family, and `weight` its posterior probability
     parameters  : (5,) of that family
+    response    : share of the height that the lagging wall lets through, at the cuff pressures `response_at`
     misfit      : root mean square of its standardised residuals; 1 when the noise is as it should be
     """
 
@@ -74,15 +73,17 @@ class ArteryFit:
     family: str
     weight: float
     parameters: Array
+    response_at: Array
+    response: Array
     misfit: float
 
     def envelope(self, cuff_pressure_mmhg: Array) -> Array:
         """Fitted pulse height at these cuff pressures [mmHg]."""
+        response = np.interp(cuff_pressure_mmhg, self.response_at, self.response)
+        family, theta = FAMILIES[self.family], self.parameters[None, :]
         height = np.zeros_like(cuff_pressure_mmhg)
         for _ in range(4):  # the height shifts foot and top apart, by a few percent: a fixed point
-            height = _heights(FAMILIES[self.family], self.parameters[None, :], cuff_pressure_mmhg[None, :], height)[0][
-                0
-            ]
+            height = _heights(family, theta, cuff_pressure_mmhg, height, response)[0][0]
         return height
 
 
@@ -97,6 +98,8 @@ class _FamilyFit:
     shared_cov: Array
     log_evidence: float
     misfit: float
+    response_at: Array
+    response: Array
 
 
 def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]) -> list[ArteryFit]:
@@ -124,6 +127,8 @@ def _averaged(fits: Sequence[_FamilyFit]) -> ArteryFit:
         family=fits[best].name,
         weight=float(weight[best]),
         parameters=fits[best].parameters,
+        response_at=fits[best].response_at,
+        response=fits[best].response,
         misfit=fits[best].misfit,
     )
 
@@ -142,19 +147,41 @@ def _fit_family(
         return np.repeat(values, per, axis=0)
 
     pressures, heights = each(pressure), each(around)
-    fitted = fit(
+    flat = np.ones_like(pressure)
+    first = fit(
         starts.reshape(-1, q),
-        lambda theta: _heights(family, theta, pressures, heights),
+        partial(_heights, family, pressure=pressures, height=heights, response=each(flat)),
         each(observed),
         each(sd),
         _prior,
         bounds=BOUNDS,
     )
-    best = np.argmin(fitted.cost.reshape(recordings, per), axis=1) + per * np.arange(recordings)
+    best = np.argmin(first.cost.reshape(recordings, per), axis=1) + per * np.arange(recordings)
+    found, response = first.parameters[best], flat.copy()
+    forms = [_form(family, theta, train) for theta, train in zip(found, trains, strict=True)]
+    for row, theta, form, o, train in zip(response, found, forms, oscillograms, trains, strict=True):
+        row[: len(o)] = lag_response(family, form, o.cuff_pressure_mmhg, period_s=train.period_s, **_artery(theta))
+    behind = partial(_heights, family, pressure=pressure, height=around, response=response)
+    second = fit(found, behind, observed, sd, _prior, bounds=BOUNDS)
     return [
-        _conclude(name, family, fitted, int(b), oscillogram, train)
-        for b, oscillogram, train in zip(best, oscillograms, trains, strict=True)
+        _conclude(name, second, k, oscillogram, form, row)
+        for k, (oscillogram, form, row) in enumerate(zip(oscillograms, forms, response, strict=True))
     ]
+
+
+def _artery(theta: Array) -> dict[str, float]:
+    """Diastolic, pulse pressure and half widths of one set of parameters."""
+    pulse_pressure = float(np.exp(theta[1]))
+    return {
+        "diastolic": float(theta[0]) - LEVEL_SHARE * pulse_pressure,
+        "pulse_pressure": pulse_pressure,
+        "collapsed": float(np.exp(theta[2])),
+        "distended": float(np.exp(theta[2] + theta[3])),
+    }
+
+
+def _form(family: Family, theta: Array, train: PulseTrain) -> PulseForm:
+    return pulse_form(family, train=train, **_artery(theta))
 
 
 def _padded(oscillograms: Sequence[Oscillogram], width: int, name: str) -> Array:
@@ -192,10 +219,14 @@ def _starts(family: Family, o: Oscillogram) -> Array:
     return np.array(starts)
 
 
-def _heights(family: Family, theta: Array, pressure: Array, height: Array) -> tuple[Array, Array]:
-    """Predicted heights (b, n) and their Jacobian (b, n, 5); `height` is the height that parts foot from top."""
+def _heights(family: Family, theta: Array, pressure: Array, height: Array, response: Array) -> tuple[Array, Array]:
+    """Predicted heights (b, n) and their Jacobian (b, n, 5).
+
+    height   : (b, n) the height that parts foot from top
+    response : (b, n) share of the height that the lagging wall lets through
+    """
     level, pp, collapsed, ratio, k = (theta[:, j : j + 1] for j in range(5))
-    pulse_pressure, k = np.exp(pp), np.exp(k)
+    pulse_pressure, k = np.exp(pp), response * np.exp(k)
     collapsed, distended = np.exp(collapsed), np.exp(collapsed + ratio)
     diastolic = level - LEVEL_SHARE * pulse_pressure
     at_top = diastolic + pulse_pressure - pressure - height / 2.0
@@ -241,64 +272,30 @@ def _prior(theta: Array) -> tuple[Array, Array]:
 
 
 def _conclude(
-    name: str, family: Family, fitted: Fitted, b: int, oscillogram: Oscillogram, train: PulseTrain
+    name: str, fitted: Fitted, k: int, oscillogram: Oscillogram, form: PulseForm, response: Array
 ) -> _FamilyFit:
-    theta = fitted.parameters[b]
-    residual = fitted.residual[b][: len(oscillogram)]
+    theta = fitted.parameters[k]
+    residual = fitted.residual[k][: len(oscillogram)]
     misfit = float(np.sqrt(np.sum(np.minimum(residual**2, 9.0)) / max(residual.size - 5, 1)))
-    data, prior = fitted.data_precision[b] / max(misfit, 1.0) ** 2, fitted.prior_precision[b]
+    data, prior = fitted.data_precision[k] / max(misfit, 1.0) ** 2, fitted.prior_precision[k]
     covariance = np.linalg.inv(data + prior + 1e-12 * np.eye(5))
     pulse_pressure = float(np.exp(theta[1]))
-    form, form_sd = form_factor(family, theta, train)
-    values = theta[0] - LEVEL_SHARE * pulse_pressure + pulse_pressure * np.array([1.0, form, 0.0])
+    values = theta[0] - LEVEL_SHARE * pulse_pressure + pulse_pressure * np.array([1.0, form.factor, 0.0])
     by_theta = np.zeros((3, 5))
     by_theta[:, 0] = 1.0
-    by_theta[:, 1] = pulse_pressure * np.array([1.0 - LEVEL_SHARE, form - LEVEL_SHARE, -LEVEL_SHARE])
+    by_theta[:, 1] = pulse_pressure * np.array([1.0 - LEVEL_SHARE, form.factor - LEVEL_SHARE, -LEVEL_SHARE])
     project = by_theta @ covariance
     shared = project @ prior @ project.T
-    shared[1, 1] += (form_sd * pulse_pressure) ** 2  # the pulse's shape hardly changes between readings
+    shared[1, 1] += (form.factor_sd * pulse_pressure) ** 2  # the pulse's form hardly changes between readings
+    order = np.argsort(oscillogram.cuff_pressure_mmhg)
     return _FamilyFit(
         name=name,
         parameters=theta,
         values=values,
         own_cov=project @ data @ project.T,
         shared_cov=shared,
-        log_evidence=float(-fitted.cost[b] + 0.5 * np.linalg.slogdet(covariance)[1]),
+        log_evidence=float(-fitted.cost[k] + 0.5 * np.linalg.slogdet(covariance)[1]),
         misfit=misfit,
+        response_at=oscillogram.cuff_pressure_mmhg[order],
+        response=response[: len(oscillogram)][order],
     )
-
-
-def form_factor(family: Family, theta: Array, train: PulseTrain) -> tuple[float, float]:
-    """(mean - diastolic) / pulse pressure with its SD: the cuff's pulses below diastolic, seen back through the artery.
-
-    There the artery is open all the time, so each sample of a pulse tells the arterial pressure:
-    P(t) = V^-1( V(Pd - Pe) + y(t) / k ). The prior takes over where few pulses lie there.
-    """
-    prior_precision = FORM_FACTOR_SD.value**-2
-    pulse_pressure = float(np.exp(theta[1]))
-    diastolic = float(theta[0]) - LEVEL_SHARE * pulse_pressure
-    pulses = train.pulses
-    useful = pulses.kept & (pulses.height_mmhg > 3.0 * pulses.height_sd_mmhg)
-    useful &= (pulses.cuff_pressure_mmhg < diastolic) & (pulses.cuff_pressure_mmhg > diastolic - 30.0)
-    if useful.sum() < 3:
-        return FORM_FACTOR.value, FORM_FACTOR_SD.value
-    curve = train.shape[useful].mean(axis=0)
-    top = int(np.argmax(curve))
-    foot = int(np.argmin(curve[: top + 1]))
-    period = max(round(train.period_s / train.shape_step_s), curve.size - foot + 1)
-    curve = curve[foot:] - curve[foot]
-    curve = np.concatenate((curve, np.linspace(curve[-1], 0.0, period - curve.size + 1)[1:]))
-    height = float(curve.max())
-    if height <= 3.0 * train.noise_mmhg / np.sqrt(useful.sum()):
-        return FORM_FACTOR.value, FORM_FACTOR_SD.value
-    collapsed, distended = np.exp(theta[2:3]), np.exp(theta[2:3] + theta[3:4])
-    below = diastolic - float(pulses.cuff_pressure_mmhg[useful].mean())
-    pressures = np.linspace(0.0, pulse_pressure, 60)
-    volumes = family.volume(pressures + below, collapsed, distended)
-    volumes = (volumes - volumes[0]) / (volumes[-1] - volumes[0])
-    arterial = np.interp(np.clip(curve / height, 0.0, 1.0), volumes, pressures) / pulse_pressure
-    noise = train.noise_mmhg / height / np.sqrt(useful.sum())
-    precision = 1.0 / (SEEN_FORM_SD**2 + noise**2)
-    seen = float(arterial.mean())
-    form = (precision * seen + prior_precision * FORM_FACTOR.value) / (precision + prior_precision)
-    return float(form), float((precision + prior_precision) ** -0.5)
