@@ -20,7 +20,7 @@ from quietlimb.figures.export import save, svg
 from quietlimb.figures.recording import recording_figure
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.note import chart_note
-from quietlimb.reports.page import report_pdf
+from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
 from quietlimb.simulator.sessions import SimulatedSession, simulate_session
 
 # The first seed with a forelimb, a fall of 15 to 30 mmHg and the spoiled reading in the middle: chosen for its story,
@@ -83,7 +83,8 @@ def demo(out: Path) -> None:
         pictures[f"{Path(name).stem}.png"] = recording_figure(reading)
     for name, picture in pictures.items():
         save(picture, out / name)
-    page = report_pdf(session.charted, session.interpretation, figure_svg=svg(figure))
+    small = session_figure(session.charted, session.interpretation, width=PAGE_PICTURE_PX)
+    page = report_pdf(session.charted, session.interpretation, figure_svg=svg(small))
     (out / f"{SESSION}.pdf").write_bytes(page)
     (out / f"{SESSION}.txt").write_text(chart_note(session.charted, session.interpretation), encoding="utf-8")
 

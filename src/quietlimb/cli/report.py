@@ -37,7 +37,7 @@ def report(
     from quietlimb.figures.export import svg
     from quietlimb.figures.session import session_figure
     from quietlimb.reports.note import chart_note
-    from quietlimb.reports.page import report_pdf
+    from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
 
     batch = Batch()
     with batch.file(path):
@@ -49,7 +49,7 @@ def report(
             variability=SPREAD_RULES["range"],
             organs=organs,
         )
-        picture = svg(session_figure(session.charted, session.interpretation))
+        picture = svg(session_figure(session.charted, session.interpretation, width=PAGE_PICTURE_PX))
         page = report_pdf(session.charted, session.interpretation, paper=paper, figure_svg=picture)
         out.write_bytes(page)
         click.echo(f"{path}: report in {out}", err=True)

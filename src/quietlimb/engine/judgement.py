@@ -28,6 +28,8 @@ DIASTOLIC_SIDE_SHARE = 0.78
 SEEN_BEYOND_MMHG = 2.0
 INFLATE_ABOVE_MMHG = 35.0  # common practice: 30 to 40 above the systolic pressure
 MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
+MOVED_MMHG, MOVED_SHARE_OF_PEAK = 0.3, 0.35
+MOVING_NOISE_MMHG = 0.3  # more than any sensor's noise: when pulses drown in this, it is the limb
 MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 IRREGULAR_CV, VERY_IRREGULAR_CV = 0.15, 0.25
 FAST_MMHG_PER_PULSE = 12.0
@@ -72,10 +74,18 @@ def few_pulses(found: int) -> Finding:
     return Finding(code="few-pulses", severity="spoils", numbers={"pulses": found, "needed": FEWEST_PULSES})
 
 
-def motion_findings(train: PulseTrain, pulses: Pulses, band: tuple[float, float]) -> tuple[Finding, ...]:
-    """Findings on the moving limb, within the cuff pressures that matter."""
+def motion_findings(
+    train: PulseTrain, pulses: Pulses, *, peak_mmhg: float, band: tuple[float, float]
+) -> tuple[Finding, ...]:
+    """Findings on the moving limb, within the cuff pressures that matter.
+
+    A pulse counts as moved when it was set aside for that, or when what neither pulse nor deflation explains is both
+    more than any sensor's noise and a good part of the largest pulse.
+    """
     inside = (pulses.cuff_pressure_mmhg > band[0]) & (pulses.cuff_pressure_mmhg < band[1])
     moved = np.array([reason == "limb-moved" for reason in pulses.set_aside])
+    at_valve = np.array([reason == "valve" for reason in pulses.set_aside])
+    moved |= ~at_valve & (train.misfit_mmhg > max(MOVED_MMHG, MOVED_SHARE_OF_PEAK * peak_mmhg))
     if not (moved & inside).any():
         return ()
     seconds = np.minimum(pulses.period_s, 2.0 * train.period_s)
@@ -134,7 +144,13 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     if strength >= 1.0:
         return ()
     severity: Severity = "spoils" if strength < LOST_SHARE_OF_WEAK else "doubt"
-    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": max(scatter, train.noise_mmhg)}
+    noise = max(scatter, train.noise_mmhg)
+    if noise > MOVING_NOISE_MMHG and severity == "spoils":
+        seconds = float(deflation.time_s[-1] - deflation.time_s[0])
+        moving = {"seconds": seconds, "share": 1.0}
+        start, top = float(deflation.time_s[0]), float(deflation.pressure[0])
+        return (Finding(code="limb-kept-moving", severity=severity, at_s=start, at_mmhg=top, numbers=moving),)
+    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": noise}
     return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
 
 

@@ -145,13 +145,23 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
         findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
         return _reading(seen, None, method, findings)
     if fit is None or seen.oscillogram is None:
-        findings += judgement.motion_findings(seen.train, seen.pulses, (0.0, np.inf))
+        highest = float(np.max(np.abs(seen.pulses.height_mmhg)))
+        findings += judgement.motion_findings(seen.train, seen.pulses, peak_mmhg=highest, band=(0.0, np.inf))
         findings.append(judgement.few_pulses(int(seen.pulses.kept.sum())))
         return _reading(seen, None, method, findings)
+    # causes first: what follows from a limb that moved throughout, or from pulses lost in noise, is not told again
+    peak = seen.oscillogram.peak_mmhg
     band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
-    findings += judgement.motion_findings(seen.train, seen.pulses, band)
+    for found in (
+        judgement.motion_findings(seen.train, seen.pulses, peak_mmhg=peak, band=band),
+        judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
+    ):
+        if any(finding.code == "limb-kept-moving" for finding in found):
+            findings = [finding for finding in findings if finding.code != "limb-moved"]
+        findings += found
+        if verdict_of(found) == "discard":
+            return _reading(seen, fit, method, findings)
     findings += judgement.rhythm_findings(seen.deflation, seen.train, seen.pulses)
-    findings += judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation)
     findings += judgement.flank_findings(judgement.flanks(seen.oscillogram, fit), fit)
     findings += judgement.fit_findings(fit, seen.oscillogram)
     return _reading(seen, fit, method, findings)

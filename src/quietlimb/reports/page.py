@@ -40,6 +40,7 @@ from quietlimb.words import sources as source_words
 from quietlimb.words.language import _
 
 Paper = Literal["a4", "us-letter"]
+PAGE_PICTURE_PX = 400  # width of a session picture whose letters are right for the page
 TEMPLATE = Path(__file__).parent / "page.typ"
 HEADING_FIELDS = ("practice", "animal", "owner", "number", "age", "weight")
 LONGEST_FIELD = 80

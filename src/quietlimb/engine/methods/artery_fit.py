@@ -44,7 +44,7 @@ DISTENDED_LN = Cited(0.35, "1", "Quietlimb", "ln of distended over collapsed in 
 DISTENDED_LN_SD = Cited(0.45, "1", "Quietlimb", "see DISTENDED_LN", "derived")
 BEAT_TO_BEAT = Cited(0.05, "1", "Chen2016", "breathing modulates pulse height with SD about 5 %", "published")
 PEAK_OFFSET_SD = Cited(2.5, "mmHg", "Quietlimb", "offset of the compliance peak, which no cuff can see", "invented")
-FAMILY_SD = (  # what all our families, and our pulse heights, are wrong by on foreign arteries: systolic, mean, diastolic
+FAMILY_SD = (  # what our families and heights are wrong by on foreign arteries: systolic, mean, diastolic
     Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(6.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),

@@ -1,0 +1,20 @@
+"""What can go wrong in the engine."""
+
+from __future__ import annotations
+
+import pytest
+
+from quietlimb.engine.errors import CircumstancesError, ParameterError, QuietlimbError, RecordingError, SeriesError
+
+
+@pytest.mark.parametrize("kind", [RecordingError, SeriesError, CircumstancesError, ParameterError])
+def test_an_error_says_what_and_what_to_do(kind: type[QuietlimbError]):
+    """Every error of the engine is caught broadly or narrowly, and its one line holds finding and remedy.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(QuietlimbError) as caught:
+        raise kind("some-code", "this was found", "do that")
+    assert type(caught.value) is kind
+    assert (caught.value.code, caught.value.says, caught.value.remedy) == ("some-code", "this was found", "do that")
+    assert str(caught.value) == "this was found; do that"
