@@ -50,8 +50,8 @@ def test_two_readings_foretell_the_third(
     """The interval charted from two readings, widened by the scatter of one, holds the third in 9 of 10 and more.
 
     Oracle: published, the same data; within-subject SDs recomputed from them by one-way analysis of variance. The prior
-    on scatter was made for cats and dogs, so these people are foreign to it. Tolerance: three standard errors of a share
-    of 0.95 in 85 are 0.07.
+    on scatter was made for cats and dogs, so these people are foreign to it. Tolerance: three standard errors of a
+    share of 0.95 in 85 are 0.07.
     """
     held = []
     for first, second, third in replicates[who]:
