@@ -39,6 +39,7 @@ class Deflation:
     fall_mmhg_per_s    : mean rate of fall, positive
     began_in_recording : True when the recording shows the top of the inflation
     saturated_s        : how long the sensor stood at its limit before the deflation
+    sensor_step_mmhg   : distance between neighbouring values that occur; tiny where the sensor resolves finely
     """
 
     rate_hz: float
@@ -50,6 +51,7 @@ class Deflation:
     fall_mmhg_per_s: float
     began_in_recording: bool
     saturated_s: float
+    sensor_step_mmhg: float
 
 
 def find_deflation(recording: Recording) -> Deflation | None:
@@ -78,6 +80,7 @@ def find_deflation(recording: Recording) -> Deflation | None:
         fall_mmhg_per_s=fall_rate,
         began_in_recording=start > 2 * block,
         saturated_s=saturated / rate,
+        sensor_step_mmhg=_sensor_step(recording.cuff_pressure_mmhg),
     )
 
 
@@ -104,6 +107,12 @@ def _doubled(pressure: Array) -> Array:
     doubled = np.empty(2 * pressure.size - 1)
     doubled[::2], doubled[1::2] = pressure, between
     return doubled
+
+
+def _sensor_step(pressure: Array) -> float:
+    """Distance between neighbouring values that occur: the smaller ones, since not every value has to occur. [mmHg]"""
+    values = np.unique(np.round(pressure, 6))
+    return float(np.quantile(np.diff(values), 0.1)) if values.size > 2 else float(np.ptp(pressure))
 
 
 def _block_medians(values: Array, block: int) -> Array:

@@ -30,6 +30,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "poor-fit": ("misfit",),
     "wide-interval": ("half_width_mmhg",),
     "saturated": ("seconds", "at_mmhg"),
+    "coarse-steps": ("step_mmhg", "peak_mmhg"),
     # the cuff against the limb
     "cuff-narrow": ("ratio", "circumference_cm", "width_cm"),
     "cuff-wide": ("ratio", "circumference_cm", "width_cm"),

@@ -21,8 +21,10 @@ from quietlimb.engine.standards.cuff_width import judge_width
 
 Array = NDArray[np.float64]
 
-FEWEST_PULSES = 8
+FEWEST_PULSES = 7
 WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK, STEPS_NEED = 5.0, 4.0, 0.7, 1.75
+COARSE_SHARE, TOO_COARSE_SHARE = 0.33, 0.6  # of the peak
+SLOWEST_PER_MIN, FASTEST_PER_MIN = 38.0, 310.0  # the range served is 40 to 300
 SYSTOLIC_SIDE_SHARE = 0.5  # of the peak: above it the falling flank has not been seen
 DIASTOLIC_SIDE_SHARE = 0.78
 SEEN_BEYOND_MMHG = 2.0
@@ -154,12 +156,30 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
 
 
+def rate_findings(train: PulseTrain, pulses: Pulses) -> tuple[Finding, ...]:
+    """A rhythm that no cat or dog has is not a pulse."""
+    if SLOWEST_PER_MIN <= 60.0 / train.period_s <= FASTEST_PER_MIN:
+        return ()
+    return (Finding(code="no-pulse", severity="spoils", numbers={"pulses": int(pulses.kept.sum())}),)
+
+
+def sensor_findings(oscillogram: Oscillogram, deflation: Deflation) -> tuple[Finding, ...]:
+    """Findings on a sensor whose steps compare with the pulses."""
+    step = deflation.sensor_step_mmhg
+    if step <= COARSE_SHARE * oscillogram.peak_mmhg:
+        return ()
+    severity: Severity = "spoils" if step > TOO_COARSE_SHARE * oscillogram.peak_mmhg else "doubt"
+    numbers = {"step_mmhg": step, "peak_mmhg": oscillogram.peak_mmhg}
+    return (Finding(code="coarse-steps", severity=severity, numbers=numbers),)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flanks:
-    """Which flanks of the envelope the recording shows."""
+    """Which flanks of the envelope the recording shows, and whether it went through the top of the envelope at all."""
 
     systolic: bool
     diastolic: bool
+    top_passed: bool
     highest_mmhg: float
     lowest_mmhg: float
 
@@ -169,7 +189,9 @@ def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
     pressure = oscillogram.cuff_pressure_mmhg
     order = np.argsort(pressure)
     highest, lowest = float(pressure[order[-2:]].mean()), float(pressure[order[:2]].mean())
-    peak = float(fit.envelope(np.linspace(lowest, highest, 60)).max())
+    grid = np.linspace(lowest, highest, 60)
+    envelope = fit.envelope(grid)
+    peak, peak_at = float(envelope.max()), float(grid[int(np.argmax(envelope))])
     top_seen, bottom_seen = oscillogram.smoothed(np.array([highest, lowest]))
     top_fit, bottom_fit = fit.envelope(np.array([highest, lowest]))
     return Flanks(
@@ -179,6 +201,8 @@ def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
         diastolic=bool(
             min(bottom_seen, bottom_fit) < DIASTOLIC_SIDE_SHARE * peak and fit.values[2] > lowest + SEEN_BEYOND_MMHG
         ),
+        top_passed=lowest + SEEN_BEYOND_MMHG < peak_at < highest - SEEN_BEYOND_MMHG
+        and lowest < float(fit.values[1]) < highest,
         highest_mmhg=highest,
         lowest_mmhg=lowest,
     )
@@ -186,7 +210,7 @@ def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
 
 def flank_findings(seen: Flanks, fit: ArteryFit | RatioFit) -> tuple[Finding, ...]:
     """Findings on flanks that the recording does not show."""
-    spoils = not seen.systolic and not seen.diastolic
+    spoils = not seen.top_passed or (not seen.systolic and not seen.diastolic)
     found: list[Finding] = []
     if not seen.systolic:
         target = 10.0 * np.ceil((max(float(fit.values[0]), seen.highest_mmhg) + INFLATE_ABOVE_MMHG - 5.0) / 10.0)

@@ -21,6 +21,7 @@ SHAPES = 5  # a pulse narrows as the cuff passes the mean pressure: a few shapes
 LINE_RIDGE = 0.3  # in squared NEIGHBOURS_MMHG: holds the line back where only one or two pulses are near
 NEIGHBOURS_MMHG = 9.0  # pulses this close in cuff pressure look alike
 MOVED_TIMES_NOISE = 4.0  # invented: a pulse whose misfit exceeds this many times the quiet noise was disturbed
+STEP_ERROR = 0.2  # invented: half of 1 / sqrt(6)
 OWN_EXTREME = 0.06  # of the period: a pulse's own foot and top are sought so close to its neighbours'
 RISE = 0.13  # of the period before and after the steepest point: foot and top lie within
 FEWEST_SEEN = 0.45  # invented: of the points of a pulse; with fewer its height hangs in the air
@@ -116,7 +117,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         period_s=interval,
         cuff_pressure_mmhg=cut.level + fit.offset + (_at(own, top) + _at(own, foot)) / 2.0,
         height_mmhg=height,
-        height_sd_mmhg=height_sd * np.maximum(fit.misfit, 0.7 * noise),
+        height_sd_mmhg=np.hypot(height_sd * np.maximum(fit.misfit, 0.7 * noise), _step_error(deflation, noise)),
         set_aside=tuple(str(reason) for reason in reasons),
     )
     return PulseTrain(
@@ -127,6 +128,16 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         shape=own - _at(own, foot)[:, None],
         shape_step_s=1.0 / deflation.rate_hz,
     )
+
+
+def _step_error(deflation: Deflation, noise: float) -> float:
+    """Standard deviation that a coarse sensor adds to a height. [mmHg]
+
+    Noise of half a step or more spreads the values over the steps, and least squares has counted that already. Without
+    it the rounding of neighbouring samples is one error, not many: between step / sqrt(6), when foot and top are rounded
+    as a whole, and nothing.
+    """
+    return STEP_ERROR * deflation.sensor_step_mmhg if noise < 0.5 * deflation.sensor_step_mmhg else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -155,6 +155,8 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
     for found in (
         judgement.motion_findings(seen.train, seen.pulses, peak_mmhg=peak, band=band),
         judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
+        judgement.sensor_findings(seen.oscillogram, seen.deflation),
+        judgement.rate_findings(seen.train, seen.pulses),
     ):
         if any(finding.code == "limb-kept-moving" for finding in found):
             findings = [finding for finding in findings if finding.code != "limb-moved"]
@@ -172,13 +174,9 @@ def _reading(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method, find
     missing = {finding.code for finding in findings}
     values: list[Estimate | None] = [None, None, None]
     if fit is not None and verdict != "discard":
-        values = [
-            _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k])) for k in range(3)
-        ]
-        if "systolic-side-missing" in missing:
-            values[0] = None
-        if "diastolic-side-missing" in missing:
-            values[2] = None
+        given = ("systolic-side-missing" not in missing, True, "diastolic-side-missing" not in missing)
+        for k in np.flatnonzero(given):
+            values[k] = _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k]))
     rate = None
     if verdict != "discard" and seen.pulses is not None and seen.train is not None:
         rate = _pulse_rate(seen.pulses, seen.train.period_s)
@@ -209,7 +207,7 @@ def _estimate(value: float, own_variance: float, shared_variance: float, unit: s
     half = 1.959964 * float(np.sqrt(own_variance + shared_variance))
     return Estimate(
         value=value,
-        low=value - half,
+        low=max(value - half, 0.0),
         high=value + half,
         own_sd=float(np.sqrt(own_variance)),
         shared_sd=float(np.sqrt(shared_variance)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from quietlimb.engine.findings import Finding
@@ -89,6 +89,10 @@ WORDINGS: Mapping[str, Wording] = {
     "wide-interval": Wording(
         says=mark("{quantity}: known only to within {half_width_mmhg:.0f} mmHg either way."),
         remedy=mark("Take more readings."),
+    ),
+    "coarse-steps": Wording(
+        says=mark("The sensor shows steps of {step_mmhg:.2g} mmHg, and the largest pulse is {peak_mmhg:.2g} mmHg high."),
+        remedy=mark("Record with a sensor that resolves 0.1 mmHg or better."),
     ),
     "saturated": Wording(
         says=mark("The sensor stood at its limit of {at_mmhg:.0f} mmHg for {seconds:.1f} s."),
@@ -194,3 +198,15 @@ def remedy(finding: Finding) -> str | None:
     """What to do about it, in one sentence; None where there is nothing to do."""
     sentence = WORDINGS[finding.code].remedy
     return None if sentence is None else _(sentence).format(**_told(finding))
+
+
+def of_values_given(findings: Iterable[Finding], given: Collection[str]) -> tuple[Finding, ...]:
+    """The findings without those that tell how well a value is known that is not given at all.
+
+    given : names of the values that stand in the result: systolic, mean, diastolic, pulse_rate
+    """
+    return tuple(
+        finding
+        for finding in findings
+        if finding.code != "wide-interval" or not finding.touches or any(name in given for name in finding.touches)
+    )
