@@ -25,12 +25,15 @@ FEWEST_PULSES = 7
 WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK, STEPS_NEED = 5.0, 4.0, 0.7, 1.75
 COARSE_SHARE, TOO_COARSE_SHARE = 0.33, 0.6  # of the peak
 SLOWEST_PER_MIN, FASTEST_PER_MIN = 38.0, 310.0  # the range served is 40 to 300
+VIBRATION_HZ, VIBRATION_STANDS_OUT, VIBRATION_MMHG = (20.5, 32.0), 30.0, 0.01
 SYSTOLIC_SIDE_SHARE = 0.5  # of the peak: above it the falling flank has not been seen
 DIASTOLIC_SIDE_SHARE = 0.78
 SEEN_BEYOND_MMHG = 2.0
 INFLATE_ABOVE_MMHG = 35.0  # common practice: 30 to 40 above the systolic pressure
 MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
 MOVED_MMHG, MOVED_SHARE_OF_PEAK = 0.3, 0.35
+LARGEST_PULSE_MMHG = 8.0  # twice what a cuff on a large limb shows
+VALVE_MMHG, RESTLESS_MMHG, RESTLESS_NEEDS = 0.15, 0.2, 17.0
 MOVING_NOISE_MMHG = 0.3  # more than any sensor's noise: when pulses drown in this, it is the limb
 MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 IRREGULAR_CV, VERY_IRREGULAR_CV = 0.15, 0.25
@@ -69,6 +72,29 @@ def deflation_findings(deflation: Deflation) -> tuple[Finding, ...]:
             numbers={"seconds": deflation.saturated_s, "at_mmhg": top},
         ),
     )
+
+
+def vibration_findings(deflation: Deflation) -> tuple[Finding, ...]:
+    """A narrow line between 20.5 and 32 Hz, as a purring cat makes (21 to 27 Hz, published), where sampling can show it."""
+    if deflation.rate_hz / deflation.oversampled < 2.2 * VIBRATION_HZ[1]:
+        return ()
+    still = np.where(deflation.valve_open, 0.0, np.gradient(deflation.pressure))  # steps must not ring in the spectrum
+    n = still.size
+    spectrum = np.abs(np.fft.rfft((still - still.mean()) * np.hanning(n))) ** 2
+    frequency = np.fft.rfftfreq(n, 1.0 / deflation.rate_hz)
+    band = (frequency > VIBRATION_HZ[0]) & (frequency < VIBRATION_HZ[1])
+    if band.sum() < 20:
+        return ()
+    peak = int(np.flatnonzero(band)[np.argmax(spectrum[band])])
+    near = np.abs(frequency - frequency[peak]) < 1.5
+    floor = float(np.median(spectrum[band]))
+    power = float(np.sum(np.maximum(spectrum[near] - floor, 0.0)))
+    slope = 2.0 * np.sqrt(power / n / np.sum(np.hanning(n) ** 2) * 2.0) / np.sqrt(2.0)
+    amplitude = slope * deflation.rate_hz / (2.0 * np.pi * float(frequency[peak]))
+    if spectrum[peak] < VIBRATION_STANDS_OUT * floor or amplitude < VIBRATION_MMHG:
+        return ()
+    numbers = {"frequency_hz": float(frequency[peak]), "amplitude_mmhg": float(amplitude)}
+    return (Finding(code="vibration", severity="note", numbers=numbers),)
 
 
 def few_pulses(found: int) -> Finding:
@@ -140,19 +166,24 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     that warms after each step, looks like a pulse at every step.
     """
     scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
-    needed = STEPS_NEED if deflation.kind == "stepwise" else 1.0
-    to_scatter = oscillogram.peak_mmhg / scatter / (WEAK_PEAK_TO_SCATTER * needed)
-    strength = min(to_scatter, oscillogram.peak_mmhg / train.noise_mmhg / (WEAK_PEAK_TO_NOISE * needed))
+    peak, steps = oscillogram.peak_mmhg, deflation.kind == "stepwise"
+    needed = STEPS_NEED if steps else 1.0
+    to_scatter = peak / scatter / (WEAK_PEAK_TO_SCATTER * needed)
+    strength = min(to_scatter, peak / train.noise_mmhg / (WEAK_PEAK_TO_NOISE * needed))
+    if steps and (peak < VALVE_MMHG or (train.noise_mmhg > RESTLESS_MMHG and peak < RESTLESS_NEEDS * train.noise_mmhg)):
+        strength = min(strength, 0.99)  # between two steps there is little to tell a pulse from a valve or a small move
+    if peak > LARGEST_PULSE_MMHG:
+        strength = 0.0
     if strength >= 1.0:
         return ()
     severity: Severity = "spoils" if strength < LOST_SHARE_OF_WEAK else "doubt"
     noise = max(scatter, train.noise_mmhg)
-    if noise > MOVING_NOISE_MMHG and severity == "spoils":
+    if severity == "spoils" and (noise > MOVING_NOISE_MMHG or peak > LARGEST_PULSE_MMHG):
         seconds = float(deflation.time_s[-1] - deflation.time_s[0])
         moving = {"seconds": seconds, "share": 1.0}
         start, top = float(deflation.time_s[0]), float(deflation.pressure[0])
         return (Finding(code="limb-kept-moving", severity=severity, at_s=start, at_mmhg=top, numbers=moving),)
-    numbers = {"peak_mmhg": oscillogram.peak_mmhg, "noise_mmhg": noise}
+    numbers = {"peak_mmhg": peak, "noise_mmhg": noise}
     return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
 
 

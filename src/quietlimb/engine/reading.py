@@ -141,6 +141,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
         findings.append(Finding(code="no-deflation", severity="spoils", numbers={"fall_mmhg": fall}))
         return _reading(seen, None, method, findings)
     findings += judgement.deflation_findings(seen.deflation)
+    findings += judgement.vibration_findings(seen.deflation)
     if seen.train is None or seen.pulses is None:
         findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
         return _reading(seen, None, method, findings)
