@@ -57,14 +57,24 @@ class Deflation:
 def find_deflation(recording: Recording) -> Deflation | None:
     """The deflation of a recording, or None where the pressure never falls by 20 mmHg without rising in between."""
     time, pressure, rate = _even_grid(recording)
-    saturated = _saturated_until(pressure, rate)
+    # on the samples themselves: the grid's values put between would hide that they stand still
+    stood_s, until_s = _saturated(recording)
+    saturated = int(np.searchsorted(time, until_s, side="right")) if stood_s > 0 else 0
     block = max(1, round(0.1 * rate))
     coarse = _block_medians(pressure, block)
     if coarse.size < 10:
         return None
-    start = max(int(np.argmax(_running_median(coarse, 5))) * block, saturated)
+    top = int(np.argmax(_running_median(coarse, 5)))
+    start = max(top * block, saturated)
     stop = _end_of_deflation(pressure, coarse, block, start, rate)
-    if stop - start < rate or pressure[start:stop].max() - pressure[stop - 1] < LEAST_FALL_MMHG:
+    if not _falls(pressure, start, stop, rate) and top > 10:
+        # nothing after the highest point: a second inflation may have been broken off, so look before it
+        while top > 10 and coarse[top - 1] <= coarse[top]:
+            top -= 1
+        top = int(np.argmax(_running_median(coarse[: top + 1], 5)))
+        start = max(top * block, saturated if saturated < top * block else 0)
+        stop = _end_of_deflation(pressure, coarse, block, start, rate)
+    if not _falls(pressure, start, stop, rate):
         return None
     falling, at = pressure[start:stop], time[start:stop]
     fall_rate = float((np.median(falling[:block]) - np.median(falling[-block:])) / (at[-1] - at[0]))
@@ -79,7 +89,7 @@ def find_deflation(recording: Recording) -> Deflation | None:
         kind="stepwise" if stepwise else "linear",
         fall_mmhg_per_s=fall_rate,
         began_in_recording=start > 2 * block,
-        saturated_s=saturated / rate,
+        saturated_s=stood_s,
         sensor_step_mmhg=_sensor_step(recording.cuff_pressure_mmhg),
     )
 
@@ -91,13 +101,13 @@ def _even_grid(recording: Recording) -> tuple[Array, Array, float]:
     if np.abs(step - 1.0 / rate).max() > 0.01 / rate:
         even = np.arange(time[0], time[-1], 1.0 / rate)
         time, pressure = even, np.interp(even, time, pressure)
-    together = int(rate // FASTEST_GRID_HZ) + 1 if rate > FASTEST_GRID_HZ else 1
+    together = max(1, int(np.ceil(rate / FASTEST_GRID_HZ - 1e-6)))
     if together > 1:
         whole = time.size // together * together
         time = time[:whole].reshape(-1, together).mean(axis=1)
         pressure = pressure[:whole].reshape(-1, together).mean(axis=1)
     rate /= together
-    while rate < SLOWEST_GRID_HZ:
+    while rate < SLOWEST_GRID_HZ * (1.0 - 1e-6):
         time, pressure, rate = np.linspace(time[0], time[-1], 2 * time.size - 1), _doubled(pressure), 2.0 * rate
     return time, pressure, rate
 
@@ -125,12 +135,19 @@ def _running_median(values: Array, width: int) -> Array:
     return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))
 
 
-def _saturated_until(pressure: Array, rate: float) -> int:
-    """Index after the last stretch in which the sensor stood exactly at the recording's highest value for 0.5 s."""
+def _saturated(recording: Recording) -> tuple[float, float]:
+    """How long the sensor stood exactly at the recording's highest value, 0.5 s or more at a time, and until when. [s]"""
+    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
     at_top = np.flatnonzero(pressure >= pressure.max())
     runs = np.split(at_top, np.flatnonzero(np.diff(at_top) > 1) + 1)
-    long = [run for run in runs if run.size > SATURATED_S * rate]
-    return int(long[-1][-1]) + 1 if long else 0
+    long = [run for run in runs if time[run[-1]] - time[run[0]] > SATURATED_S]
+    stood = sum(float(time[run[-1]] - time[run[0]]) for run in long)
+    return (stood, float(time[long[-1][-1]])) if long else (0.0, 0.0)
+
+
+def _falls(pressure: Array, start: int, stop: int, rate: float) -> bool:
+    """Whether the stretch is a second or longer and falls by 20 mmHg."""
+    return bool(stop - start >= rate and pressure[start:stop].max() - pressure[stop - 1] >= LEAST_FALL_MMHG)
 
 
 def _end_of_deflation(pressure: Array, coarse: Array, block: int, start: int, rate: float) -> int:

@@ -36,7 +36,7 @@ LARGEST_PULSE_MMHG = 8.0  # twice what a cuff on a large limb shows
 VALVE_MMHG, RESTLESS_MMHG, RESTLESS_NEEDS = 0.15, 0.2, 17.0
 MOVING_NOISE_MMHG = 0.3  # more than any sensor's noise: when pulses drown in this, it is the limb
 MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
-IRREGULAR_CV, VERY_IRREGULAR_CV = 0.15, 0.25
+IRREGULAR_CV, VERY_IRREGULAR_CV = 0.08, 0.20
 FAST_MMHG_PER_PULSE = 12.0
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
 WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
@@ -75,7 +75,7 @@ def deflation_findings(deflation: Deflation) -> tuple[Finding, ...]:
 
 
 def vibration_findings(deflation: Deflation) -> tuple[Finding, ...]:
-    """A narrow line between 20.5 and 32 Hz, as a purring cat makes (21 to 27 Hz, published), where sampling can show it."""
+    """A narrow line between 20.5 and 32 Hz, as a purring cat makes (21 to 27 Hz, published), if sampling shows it."""
     if deflation.rate_hz / deflation.oversampled < 2.2 * VIBRATION_HZ[1]:
         return ()
     still = np.where(deflation.valve_open, 0.0, np.gradient(deflation.pressure))  # steps must not ring in the spectrum
@@ -90,7 +90,7 @@ def vibration_findings(deflation: Deflation) -> tuple[Finding, ...]:
     floor = float(np.median(spectrum[band]))
     power = float(np.sum(np.maximum(spectrum[near] - floor, 0.0)))
     slope = 2.0 * np.sqrt(power / n / np.sum(np.hanning(n) ** 2) * 2.0) / np.sqrt(2.0)
-    amplitude = slope * deflation.rate_hz / (2.0 * np.pi * float(frequency[peak]))
+    amplitude = slope / np.sin(2.0 * np.pi * float(frequency[peak]) / deflation.rate_hz)  # the gain of a difference
     if spectrum[peak] < VIBRATION_STANDS_OUT * floor or amplitude < VIBRATION_MMHG:
         return ()
     numbers = {"frequency_hz": float(frequency[peak]), "amplitude_mmhg": float(amplitude)}

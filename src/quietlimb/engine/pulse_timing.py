@@ -9,10 +9,11 @@ from quietlimb.engine.deflation import Deflation
 
 Array = NDArray[np.float64]
 
+FAINTEST_MMHG_PER_S = 1e-3  # below any sensor: keeps a trace without noise from dividing by nothing
 SLOWEST_PER_MIN = 36.0  # the range to serve is 40 to 300; a little room on both sides
 FASTEST_PER_MIN = 320.0
 BAND_HZ = (0.6, 14.0)  # five harmonics of a cat's pulse; purring (21-27 Hz) stays out
-PERIOD_WORTH_TRYING, PERIODS_TRIED = 0.25, 6  # invented: of the highest autocorrelation
+PERIOD_WORTH_TRYING, PERIODS_TRIED = 0.25, 9  # invented: of the highest autocorrelation
 PULSES_A_STEP = 1.5  # invented: valves wait for two pulses that agree
 AS_STRONG = 0.75  # invented: of the upstrokes found; a dicrotic wave stays below
 WEAK_HALF = 0.6  # invented: a pulse this much weaker than its neighbours, every other time, is a dicrotic wave
@@ -59,7 +60,7 @@ def upstroke_strength(deflation: Deflation) -> Array:
     width = min(int(3.0 * rate), slope.size - 1)
     usual = running_quantile(slope, width, 0.96)
     typical = float(np.quantile(usual, 0.6))
-    return np.asarray(slope / np.maximum(usual, 0.1 * typical + 1e-12))
+    return np.asarray(slope / np.maximum(usual, 0.1 * typical + FAINTEST_MMHG_PER_S))
 
 
 def possible_periods(strength: Array, valve_open: NDArray[np.bool_], rate_hz: float) -> list[float]:
@@ -124,10 +125,10 @@ def _without_weak_half(at: Array, strength: Array, period: float) -> Array:
     even = order % 2 == 0
     if even.sum() < 4 or (~even).sum() < 4:
         return at
-    ratio = float(np.median(height[~even]) / np.median(height[even]))
-    if ratio < WEAK_HALF:
+    odd_height, even_height = float(np.median(height[~even])), float(np.median(height[even]))
+    if odd_height < WEAK_HALF * even_height:
         return np.asarray(at[even])
-    return np.asarray(at[~even]) if ratio > 1.0 / WEAK_HALF else at
+    return np.asarray(at[~even]) if even_height < WEAK_HALF * odd_height else at
 
 
 def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> bool:
@@ -209,4 +210,5 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     )
     rhythm = max(float(steady), (0.004 * period) ** 2)
     normal = np.diag(sd**-2) + bend.T @ bend / rhythm
-    return np.asarray(np.linalg.solve(normal, at / sd**2))
+    moved = np.linalg.solve(normal, at / sd**2)
+    return np.asarray(at + np.clip(moved - at, -3.0 * sd, 3.0 * sd))  # a strong early beat is early

@@ -29,8 +29,9 @@ class Pulses:
     time_s             : (n,) steepest point of the upstroke [s]
     period_s           : (n,) to the next pulse [s]
     cuff_pressure_mmhg : (n,) cuff pressure at mid height, deflation taken out [mmHg]
-    height_mmhg        : (n,) trough to peak, unbiased by noise and therefore sometimes below 0 in the tails [mmHg]
-    height_sd_mmhg     : (n,) standard error of that height from the noise around the pulse [mmHg]
+    height_mmhg        : (n,) foot to top [mmHg]. Noise raises it by up to its own standard deviation; where there is no
+                         pulse it scatters about 0 and may be negative
+    height_sd_mmhg     : (n,) standard error of that height by the noise around the pulse, its curve given [mmHg]
     set_aside          : (n,) "" when kept, otherwise one of SET_ASIDE_REASONS
     """
 
@@ -127,8 +128,8 @@ def _step_error(deflation: Deflation, noise: float) -> float:
     """Standard deviation that a coarse sensor adds to a height. [mmHg]
 
     Noise of half a step or more spreads the values over the steps, and least squares has counted that already. Without
-    it the rounding of neighbouring samples is one error, not many: between step / sqrt(6), when foot and top are rounded
-    as a whole, and nothing.
+    it the rounding of neighbouring samples is one error, not many: between step / sqrt(6), when foot and top are
+    rounded as a whole, and nothing.
     """
     return STEP_ERROR * deflation.sensor_step_mmhg if noise < 0.5 * deflation.sensor_step_mmhg else 0.0
 

@@ -13,7 +13,7 @@ from quietlimb.engine.errors import RecordingError
 
 LOWEST_MMHG = -20.0
 HIGHEST_MMHG = 350.0
-SLOWEST_HZ = 45.0
+SLOWEST_HZ, FASTEST_HZ = 45.0, 5000.0
 SHORTEST_S = 3.0
 LONGEST_GAP_S = 0.5
 KPA_SUSPECTED_BELOW_MMHG = 45.0
@@ -32,7 +32,7 @@ class Recording:
     Raises
     ------
     RecordingError : with a code (`not-finite`, `time-backwards`, `gap`, `out-of-range`, `too-short`, `too-slow`,
-                     `flat`, `kpa-suspected`, `shape`) and the sample at fault.
+                     `too-fast`, `flat`, `kpa-suspected`, `shape`) and the sample at fault.
     """
 
     time_s: Samples
@@ -87,6 +87,19 @@ class Recording:
                 "too-slow",
                 f"{self.sampling_rate_hz:.0f} samples a second",
                 "record at 50 or more a second: fewer cannot hold the pulse of a cat",
+            )
+        if self.sampling_rate_hz > FASTEST_HZ:
+            raise RecordingError(
+                "too-fast",
+                f"{self.sampling_rate_hz:.0f} samples a second",
+                f"record at {FASTEST_HZ:g} a second or fewer, or check the unit of the time",
+            )
+        mean_hz = (time.size - 1) / float(time[-1] - time[0])
+        if mean_hz < SLOWEST_HZ:
+            raise RecordingError(
+                "gap",
+                f"only {mean_hz:.0f} samples a second on average, but {self.sampling_rate_hz:.0f} between gaps",
+                "record without gaps",
             )
         if float(np.ptp(pressure)) < 1.0:
             raise RecordingError(

@@ -54,6 +54,7 @@ def fit(
     nu = DEGREES_OF_FREEDOM
     theta = np.clip(start, *bounds)
     damping = np.full(theta.shape[0], 1e-2)
+    going = np.ones(theta.shape[0], dtype=np.bool_)  # each stops by itself: its company must not change its result
 
     def evaluate(theta: Array) -> tuple[Array, Array, Array, Array, Array]:
         predicted, slope = model(theta)
@@ -76,7 +77,7 @@ def fit(
         move = np.linalg.solve(damped, gradient[..., None])[..., 0]
         trial = np.clip(theta + move, *bounds)
         found = evaluate(trial)
-        better = np.isfinite(found[0]) & (found[0] < cost)
+        better = going & np.isfinite(found[0]) & (found[0] < cost)
         gained = np.where(better, cost - found[0], 0.0)
         theta = np.where(better[:, None], trial, theta)
         cost = np.where(better, found[0], cost)
@@ -85,7 +86,8 @@ def fit(
         pull = np.where(better[:, None], found[3], pull)
         pull_slope = np.where(better[:, None, None], found[4], pull_slope)
         damping = np.where(better, np.maximum(damping * 0.2, 1e-6), np.minimum(damping * 6.0, 1e6))
-        if bool(np.all((better & (gained < 1e-6)) | (~better & (damping > 1e3)))):
+        going &= ~((better & (gained < 1e-6)) | (~better & (damping > 1e3)))
+        if not going.any():
             break
     # expected information of a Student-t location: (nu + 1) / (nu + 3) per observation
     information = (nu + 1.0) / (nu + 3.0)
