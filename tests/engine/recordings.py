@@ -126,4 +126,5 @@ def deflation_of(pressure: Array, rate_hz: float, valve_open: NDArray[np.bool_] 
         fall_mmhg_per_s=float((pressure[0] - pressure[-1]) / time[-1]),
         began_in_recording=False,
         saturated_s=0.0,
+        sensor_step_mmhg=1e-6,
     )

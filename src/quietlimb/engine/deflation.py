@@ -136,7 +136,7 @@ def _running_median(values: Array, width: int) -> Array:
 
 
 def _saturated(recording: Recording) -> tuple[float, float]:
-    """How long the sensor stood exactly at the recording's highest value, 0.5 s or more at a time, and until when. [s]"""
+    """How long the sensor stood at the highest value of the recording, 0.5 s or more at a time, and until when. [s]"""
     time, pressure = recording.time_s, recording.cuff_pressure_mmhg
     at_top = np.flatnonzero(pressure >= pressure.max())
     runs = np.split(at_top, np.flatnonzero(np.diff(at_top) > 1) + 1)

@@ -181,6 +181,9 @@ def upstrokes(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, 
     return k + np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, 1.0), 0.0), share
 
 
+FURTHEST_SDS = 8.0  # invented: a strong early beat is early, whatever the rhythm says
+
+
 def steadied(at: Array, strength: Array, period: float) -> Array:
     """Positions with the weak upstrokes moved towards where their neighbours' rhythm expects them. [samples]
 
@@ -211,4 +214,5 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     rhythm = max(float(steady), (0.004 * period) ** 2)
     normal = np.diag(sd**-2) + bend.T @ bend / rhythm
     moved = np.linalg.solve(normal, at / sd**2)
-    return np.asarray(at + np.clip(moved - at, -3.0 * sd, 3.0 * sd))  # a strong early beat is early
+    reach = FURTHEST_SDS * sd
+    return np.asarray(at + np.clip(moved - at, -reach, reach))
