@@ -257,7 +257,7 @@ def test_a_charted_pressure_has_the_members_promised() -> None:
 
     Oracle: by construction; the shape by jsonschema 4.26.
     """
-    found = checked("chart", charted_object("folder", charted(), interpretation(), parameters={"drop_first": True}))
+    found = checked("chart", charted_object("folder", charted(parameters={"variability": "range"}), interpretation()))
     assert found["session"] == "folder"
     assert found["systolic"]["value"] == 151.235
     assert found["diastolic"] is None
@@ -326,31 +326,31 @@ def test_the_fingerprint_of_a_session_covers_readings_circumstances_and_paramete
     Oracle: by construction.
     """
 
-    def fingerprint(systolic: list[float], site: str, parameters: dict[str, str | float | None]) -> str:
+    def fingerprint(systolic: list[float], site: str, parameters: dict[str, str]) -> str:
         circumstances = Circumstances(species="cat", site=site)  # type: ignore[arg-type]
         taken = series_from_values(circumstances=circumstances, minute=[0, 1], systolic=systolic)
-        given = charted(series=taken, readings=charted().readings[:2])
-        found: str = charted_object("folder", given, interpretation(), parameters=parameters)["fingerprint"]
+        given = charted(series=taken, readings=charted().readings[:2], parameters=parameters)
+        found: str = charted_object("folder", given, interpretation())["fingerprint"]
         return found
 
-    base = fingerprint([160, 150], "tail", {"a": 1.0, "b": "x"})
-    assert base == fingerprint([160, 150], "tail", {"b": "x", "a": 1.0})
+    base = fingerprint([160, 150], "tail", {"a": "1", "b": "x"})
+    assert base == fingerprint([160, 150], "tail", {"b": "x", "a": "1"})
     others = {
-        fingerprint([160, 150.0001], "tail", {"a": 1.0, "b": "x"}),
-        fingerprint([150, 160], "tail", {"a": 1.0, "b": "x"}),
-        fingerprint([160, 150], "hindlimb", {"a": 1.0, "b": "x"}),
-        fingerprint([160, 150], "tail", {"a": 2.0, "b": "x"}),
+        fingerprint([160, 150.0001], "tail", {"a": "1", "b": "x"}),
+        fingerprint([150, 160], "tail", {"a": "1", "b": "x"}),
+        fingerprint([160, 150], "hindlimb", {"a": "1", "b": "x"}),
+        fingerprint([160, 150], "tail", {"a": "2", "b": "x"}),
         fingerprint([160, 150], "tail", {}),
     }
     assert len(others | {base}) == 6
 
 
-def test_a_series_without_parameters_keeps_its_own_fingerprint() -> None:
-    """Series.fingerprint is the one with no parameters.
+def test_the_fingerprint_told_is_that_of_the_charted_pressure() -> None:
+    """JSON, note and page name one fingerprint, that of the charted pressure.
 
     Oracle: by construction.
     """
-    assert charted_object("a", charted(), interpretation())["fingerprint"] == series().fingerprint
+    assert charted_object("a", charted(), interpretation())["fingerprint"] == charted().fingerprint
 
 
 def test_the_guideline_tables_alone_are_told() -> None:

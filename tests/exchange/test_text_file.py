@@ -57,11 +57,19 @@ def test_a_control_byte_is_binary_rubbish_with_its_line(tmp_path: Path, byte: by
 
 
 def test_undecodable_bytes_are_refused_with_their_line(tmp_path: Path) -> None:
-    """A byte that is not UTF-8 is named, with the line.
+    """A byte that is neither UTF-8 nor a letter of Windows-1252 is named, with the line.
 
-    Oracle: published. RFC 3629: 0xE4 (a-umlaut in ISO 8859-1) cannot stand before a line end.
+    Oracle: published. RFC 3629: 0x81 cannot begin a character; Windows-1252 leaves it without one.
     """
-    refusal(read_text, written(tmp_path / "a.csv", b"a\r\nM\xe4\r\n"), "not-utf8", 2, "0xe4", "UTF-8")
+    refusal(read_text, written(tmp_path / "a.csv", b"a\r\nM\x81\r\n"), "not-utf8", 2, "0x81", "UTF-8")
+
+
+def test_windows_1252_is_read(tmp_path: Path) -> None:
+    """A name with an umlaut, as a German spreadsheet saves it, is read.
+
+    Oracle: published. 0xE4 is a-umlaut in Windows-1252 and cannot stand before a line end in UTF-8 (RFC 3629).
+    """
+    assert read_text(written(tmp_path / "a.csv", b"a\r\nM\xe4\r\n")).splitlines() == ["a", "M\u00e4"]
 
 
 def test_utf16_is_told_to_be_saved_as_utf8(tmp_path: Path) -> None:

@@ -142,7 +142,10 @@ def series(n: int = 6, *, circumstances: Circumstances = CAT, only_systolic: boo
         findings=findings,
     )
     sd = np.full(n, 3.2)
-    return replace(typed, origin="recorded", systolic_sd=sd, mean_sd=sd * 0.8, diastolic_sd=sd, systolic_shared_sd=2.5)
+    shared = np.full(n, 2.5)
+    return replace(
+        typed, origin="recorded", systolic_sd=sd, mean_sd=sd * 0.8, diastolic_sd=sd, systolic_shared_sd=shared
+    )
 
 
 def charted(n: int = 6, *, circumstances: Circumstances = CAT, only_systolic: bool = False) -> ChartedPressure:

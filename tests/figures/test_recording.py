@@ -11,10 +11,11 @@ import pytest
 from figures.examples import CAT, FEW, IRREGULAR, MOVED, SATURATED, reading, without_pulses
 from figures.specs import rows
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.findings import Finding
 from quietlimb.engine.reading import Reading
 from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
-from quietlimb.figures.recording import MOST_TRACE_POINTS, recording_figure
+from quietlimb.figures.recording import MOST_TRACE_POINTS, WHISKER_CAP, recording_figure
 
 
 def test_whiskers_are_the_estimates_given() -> None:
@@ -31,6 +32,39 @@ def test_whiskers_are_the_estimates_given() -> None:
     for name in ("systolic", "mean", "diastolic"):
         estimate = getattr(given, name)
         assert drawn[name] == (estimate.value, estimate.low, estimate.high)
+
+
+def test_each_interval_has_a_whisker_of_its_own_in_both_panels() -> None:
+    """Overlapping intervals are told apart by six whiskers, each from low to high, no two of a panel at one place.
+
+    Oracle: by construction: 3 pressures in 2 panels.
+    """
+    given = reading(systolic=112.0, mean=106.0, diastolic=99.0)
+    spec = recording_figure(given)
+    for panel in spec["hconcat"][:2]:
+        places = {}
+        for layer in panel["layer"]:
+            for row in rows({"one": layer}, "whisker", "from"):
+                places[row["whisker"]] = layer["encoding"]["x"]["value"]
+                estimate = getattr(given, row["whisker"])
+                assert (row["from"], row["to"]) == (estimate.low, estimate.high)
+        assert set(places) == {"systolic", "mean", "diastolic"}
+        assert (np.diff(sorted(places.values())) > 2 * WHISKER_CAP).all()
+
+
+def test_pulses_that_gave_no_pressure_are_not_told_as_kept() -> None:
+    """A recording that gives no pressure used none of its 80 pulses, and draws none as used.
+
+    Oracle: by construction: 80 pulses in the example, 4 of them set aside.
+    """
+    moved = Finding(code="limb-kept-moving", severity="spoils", at_s=8.0, numbers={"seconds": 20.0, "share": 0.7})
+    spec = recording_figure(reading(systolic=None, mean=None, diastolic=None, findings=(moved,)))
+    drawn = rows(spec, "height_mmhg")
+    assert len(drawn) == 80
+    assert "80 pulses found, none used" in svg(spec)
+    assert not any(row["kept"] for row in drawn)
+    assert "set aside (hollow)" not in svg(spec)
+    assert "76 kept, 4 set aside (hollow)" in svg(recording_figure(reading()))
 
 
 def test_pulses_are_the_pulses_given() -> None:
@@ -66,7 +100,7 @@ def test_a_spoiled_pulse_of_any_height_stays_in_the_picture() -> None:
     drawn = {row["height_mmhg"]: row["drawn_at_mmhg"] for row in rows(spec, "height_mmhg")}
     assert drawn[-40.0] == 0.0
     assert 0.0 < drawn[90.0] < 10.0
-    assert svg(spec).count('aria-roledescription="point"') == 2 * len(pulses)
+    assert svg(spec).count('aria-roledescription="point"') == 2 * (len(pulses) + 3)  # and three whiskers
     usual, strange = (svg(s).split("viewBox")[1].split(">")[0] for s in (recording_figure(given), spec))
     assert usual == strange
 

@@ -98,6 +98,7 @@ def test_near_a_boundary_a_decimal_is_shown() -> None:
     """
     near = replace(interpretation(), near_boundary=True)
     assert "charted 148.4" in svg(session_figure(charted(6), near))
+    assert "systolic 148.4 (142.1 to 154.7) mmHg" in svg(session_figure(charted(6), near))
     assert re.search(r"charted 148<", svg(session_figure(charted(6), interpretation())))
 
 
@@ -137,7 +138,58 @@ def test_it_draws_in_every_case(given: ChartedPressure, told: Interpretation | N
     """
     spec = session_figure(given, told)
     altair.Chart.from_dict(spec, validate=True)
-    assert ("no pressure could be charted" in svg(spec)) is (given.systolic is None)
+    words = "no pressure could be charted" if np.isfinite(given.series.systolic).any() else "no pressure obtained"
+    assert (words in svg(spec)) is (given.systolic is None)
+
+
+@pytest.mark.parametrize("told", [None, interpretation(category=None)])
+def test_without_a_value_the_picture_is_whole(told: Interpretation | None) -> None:
+    """No reading gave a value and no category is told: full width, the words in full, the limits, a cross for each.
+
+    Oracle: by construction: 3 readings without a value; the limits are those of the rule set, 140, 160 and 180.
+    """
+    given = readings_without_values()
+    simulated = replace(given.series, circumstances=replace(CAT, instrument="simulator"))
+    nothing = None if told is None else replace(told, today=(), animal=())
+    spec = session_figure(replace(given, series=simulated), nothing)
+    drawn = svg(spec)
+    size = re.search(r'<svg[^>]* width="([\d.]+)" height="([\d.]+)"', drawn)
+    assert size is not None
+    assert float(size[1]) == 560
+    assert float(size[2]) > 300
+    for words in (INVENTED_WORDS, "no pressure obtained", "none of the 3 readings gave a value", "× no value"):
+        assert words in drawn
+    assert "larger dots" not in drawn
+    assert sorted(row["boundary"] for row in rows(spec, "boundary")) == ([] if told is None else [140.0, 160.0, 180.0])
+    assert [row["minute"] for row in rows(spec, "without_value")] == given.series.minute.tolist()
+
+
+def test_a_reading_without_a_value_is_a_cross_on_the_time_axis() -> None:
+    """The third of six readings has no pressure: one cross at its minute, none without such a reading.
+
+    Oracle: by construction.
+    """
+    given = charted(6)
+    holed = {name: getattr(given.series, name).copy() for name in ("systolic", "mean", "diastolic")}
+    for column in holed.values():
+        column[2] = np.nan
+    spec = session_figure(replace(given, series=replace(given.series, **holed)), None)
+    crosses = rows(spec, "without_value")
+    assert [(row["without_value"], row["minute"]) for row in crosses] == [(3, given.series.minute[2])]
+    assert "× no value" in svg(spec)
+    assert "1 without a value" in spec["description"]
+    whole = session_figure(given, None)
+    assert rows(whole, "without_value") == []
+    assert "no value" not in svg(whole)
+
+
+def test_the_categories_say_of_which_pressure_they_are() -> None:
+    """Mean and diastolic dots stand beside the categories, so these are headed `systolic`.
+
+    Oracle: by construction.
+    """
+    assert [row["of"] for row in rows(session_figure(charted(6), interpretation()), "of")] == ["systolic"]
+    assert rows(session_figure(charted(6), None), "of") == []
 
 
 def test_invented_data_say_so() -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from figures.examples import CAT, charted, uncharted
+from figures.examples import CAT, categories, charted, interpretation, uncharted
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.reports.note import chart_note
+from quietlimb.words.categories import heading
 
 
 def test_the_note_holds_what_a_record_needs() -> None:
@@ -21,6 +22,7 @@ def test_the_note_holds_what_a_record_needs() -> None:
     assert note.endswith("\n")
     for part in (
         "Pebble, cat",
+        "3 March 2031, 09:10.",
         "left forelimb",
         "6 (4 keep, 1 doubtful, 1 discard)",
         "systolic 148 (142 to 155)",
@@ -28,10 +30,35 @@ def test_the_note_holds_what_a_record_needs() -> None:
         "prehypertensive",
         "eyes not examined, brain no damage",
         "from memory",
-        given.series.fingerprint[:16],
+        given.fingerprint[:16],
         "the veterinarian decides",
     ):
         assert part in note
+
+
+def test_the_standing_is_told_once_and_no_sentence_ends_twice() -> None:
+    """Several steps by one rule set tell its standing once; remarks with a full stop get no second one.
+
+    Oracle: by construction.
+    """
+    given = charted(6, circumstances=replace(CAT, remarks="Slept."))
+    told = interpret(given, organs={"brain": "absent"})
+    assert len(told.next) > 1
+    note = chart_note(given, told)
+    assert note.count("from memory") == 1
+    assert "remarks Slept.\n" in note
+    assert ".." not in note
+
+
+def test_an_open_category_is_not_told_as_settled() -> None:
+    """The value's category has 21 %, another 42 %: the note heads the category as `words` does for an open one.
+
+    Oracle: by construction.
+    """
+    told = replace(interpretation(), today=categories(0.42, 0.21, 0.20, 0.17))
+    note = chart_note(charted(6), told)
+    assert heading(told) in note
+    assert heading(interpretation()) not in note
 
 
 def test_without_a_pressure_the_note_gives_none_and_says_why() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from dataclasses import replace
@@ -9,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from figures.examples import CAT, charted, uncharted
+from figures.examples import CAT, categories, charted, interpretation, uncharted
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpret import interpret
@@ -18,7 +19,8 @@ from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.errors import ReportError
-from quietlimb.reports.page import MOST_COMPACT, Paper, report_pdf, report_png
+from quietlimb.reports.page import MOST_COMPACT, PAGE_PICTURE_PX, Paper, report_pdf, report_png
+from quietlimb.words.categories import heading
 
 HEADING = {"practice": "Millpond Animal Practice", "owner": "T. Rowan", "age": "12 years", "number": "204-7"}
 CREATED = "2031-03-03T09:40"
@@ -38,7 +40,7 @@ def text_of(pdf: bytes, folder: Path) -> str:
 def whole_page(given: ChartedPressure, paper: Paper = "a4") -> bytes:
     """The page with everything on it."""
     told = interpret(given, organs={"brain": "absent"})
-    picture = svg(session_figure(given, told, width=400))
+    picture = svg(session_figure(given, told, width=PAGE_PICTURE_PX))
     return report_pdf(given, told, paper=paper, heading=HEADING, figure_svg=picture, created=CREATED)
 
 
@@ -52,7 +54,7 @@ def test_it_is_one_sheet(n: int, paper: Paper) -> None:
     circumstances = replace(CAT, remarks=LONG, animal="Pebble " * 30, instrument="Simulator")
     given = charted(n, circumstances=circumstances)
     told = interpret(given)
-    picture = svg(session_figure(given, told, width=400))
+    picture = svg(session_figure(given, told, width=PAGE_PICTURE_PX))
     sheets = report_png(given, told, paper=paper, heading=HEADING, figure_svg=picture, created=CREATED)
     assert len(sheets) == 1
     width, height = (int.from_bytes(sheets[0][k : k + 4], "big") for k in (16, 20))
@@ -88,7 +90,7 @@ def test_the_page_says_what_it_must(tmp_path: Path) -> None:
         "Pebble",
         "Millpond Animal Practice",
         "owner: T. Rowan",
-        "Measured 2031-03-03 09:10",
+        "Measured 3 March 2031, 09:10",
         "2.5 cm wide on a limb of 7.1 cm, 35 %",
         "95 % interval 142 to 155",
         "112 (107 to 117)",
@@ -98,12 +100,50 @@ def test_the_page_says_what_it_must(tmp_path: Path) -> None:
         "no damage",
         "from memory",
         "The limb moved",
-        given.series.fingerprint,
+        given.fingerprint,
         "signature of the veterinarian",
         "It advises, the veterinarian decides; not a certified medical device.",
     ):
         assert part in text, part
     assert INVENTED_WORDS not in text
+    assert text.count("from memory") == 1
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_the_words_of_the_picture_are_7_pt_or_more(paper: Paper, tmp_path: Path) -> None:
+    """With ten readings and long remarks the smallest words of the picture, the names of its categories, stay legible.
+
+    Oracle: reference library: poppler's pdftotext tells the height of a word's box, which is 1.362 times the size of
+    the type in Noto Sans (ascender 1.069, descender 0.293). Tolerance: 0.01 pt for rounding.
+    """
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext (poppler) is not installed")
+    given = charted(10, circumstances=replace(CAT, remarks=LONG, animal="Pebble " * 30))
+    told = interpret(given)
+    picture = svg(session_figure(given, told, width=PAGE_PICTURE_PX))
+    path = tmp_path / "page.pdf"
+    path.write_bytes(report_pdf(given, told, paper=paper, heading=HEADING, figure_svg=picture, created=CREATED))
+    boxes = subprocess.run(["pdftotext", "-bbox", path, "-"], capture_output=True, text=True, check=True).stdout
+    found = re.findall(r'yMin="([\d.]+)" yMax="([\d.]+)">(severely|normotensive|minutes)<', boxes)
+    sizes = {word: (float(bottom) - float(top)) / 1.362 for top, bottom, word in found}
+    assert set(sizes) == {"severely", "normotensive", "minutes"}
+    assert min(sizes.values()) > 7.0 - 0.01
+
+
+def test_an_open_category_heads_the_page_as_open(tmp_path: Path) -> None:
+    """The value's category has 21 %, another 42 %: the page has the heading of `words` for an open category.
+
+    Oracle: by construction.
+    """
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext (poppler) is not installed")
+    told = replace(interpretation(), today=categories(0.42, 0.21, 0.20, 0.17))
+    path = tmp_path / "page.pdf"
+    path.write_bytes(report_pdf(charted(6), told))
+    # Without -layout the lines of one column stay together.
+    raw = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True).stdout
+    assert heading(told) in " ".join(raw.split())
+    assert heading(interpretation()) not in " ".join(raw.split())
 
 
 def test_a_simulated_session_is_marked(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from quietlimb.reports.phrases import (
     caution_lines,
     course_line,
     digits_of,
+    ended,
     guideline_line,
     ordinals,
     percent,
@@ -52,14 +53,24 @@ def test_runs_of_readings_are_joined() -> None:
 
 
 def test_an_interval_is_told_with_its_value() -> None:
-    """148.4 with half-width 6.3 is `148 (142 to 155)`, and 148.4 near a boundary.
+    """148.4 with half-width 6.3 is `148 (142 to 155)`, and with a decimal throughout near a boundary.
 
     Oracle: by construction.
     """
     assert with_interval(estimate(148.4, 6.3)) == "148 (142 to 155)"
-    assert with_interval(estimate(148.4, 6.3), 1) == "148.4 (142 to 155)"
+    assert with_interval(estimate(148.4, 6.3), 1) == "148.4 (142.1 to 154.7)"
     assert digits_of(replace(interpretation(), near_boundary=True)) == 1
     assert digits_of(None) == 0
+
+
+def test_a_sentence_ends_once() -> None:
+    """A full stop is added where there is none, and never a second one.
+
+    Oracle: by construction.
+    """
+    assert ended("remarks slept") == "remarks slept."
+    assert ended("remarks slept.") == "remarks slept."
+    assert ended("remarks slept!") == "remarks slept!"
 
 
 def test_guideline_line_tells_readings_and_its_rule() -> None:
@@ -70,6 +81,7 @@ def test_guideline_line_tells_readings_and_its_rule() -> None:
     average = charted(6).guideline
     assert average is not None
     assert guideline_line(average) == "151/114/93 from readings 2, 4 to 6, consistent"
+    assert guideline_line(average, 1) == "151.2 systolic, 114 mean, 93 diastolic from readings 2, 4 to 6, consistent"
     loose = replace(average, consistent=False, enough=False)
     assert guideline_line(loose).endswith("not consistent, fewer readings than it asks for")
     assert guideline_line(None) == "no guideline average"

@@ -15,6 +15,7 @@ from quietlimb.cli.options import (
     organs_option,
     species_option,
 )
+from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.paths import matches
 from quietlimb.cli.pictures import numbered, picture_option
 from quietlimb.engine.circumstances import Species
@@ -51,16 +52,23 @@ def chart(
     """
     from quietlimb.cli.session import chart_session
     from quietlimb.cli.session_text import session_lines
+    from quietlimb.exchange.errors import FileError, one_line
     from quietlimb.exchange.results_json import charted_error_object, charted_object, dump_line
 
     def tell(path: str, error: QuietlimbError) -> None:
-        click.echo(dump_line(charted_error_object(path, error)))
+        told = charted_error_object(path, error)
+        if isinstance(error, FileError) and error.path != path:
+            # The session is the folder; which of its files is at fault must not be lost.
+            told["error"]["says"] = f"{one_line(error.path)}: {error.says}"
+        click.echo(dump_line(told))
 
     batch = Batch(tell if as_json else None)
     sessions: list[str] = []
     for given in paths:
         with batch.file(given):
             sessions.extend(matches(given))
+    if picture is not None:
+        refuse_to_overwrite_inputs([numbered(picture, k + 1, len(sessions)) for k in range(len(sessions))], sessions)
     for ordinal, path in enumerate(sessions, start=1):
         with batch.file(path):
             session = chart_session(
@@ -73,8 +81,7 @@ def chart(
             )
             charted, interpretation = session.charted, session.interpretation
             if as_json:
-                parameters = session.parameters
-                click.echo(dump_line(charted_object(path, charted, interpretation, parameters=parameters)))
+                click.echo(dump_line(charted_object(path, charted, interpretation)))
             else:
                 click.echo("\n".join([*session_lines(path, charted, interpretation), ""]))
             if picture is not None:

@@ -6,16 +6,21 @@ from quietlimb.cli.layout import bullets, table, wrapped
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.reports.phrases import advice_line, percent
 from quietlimb.words import advice, cautions
-from quietlimb.words.categories import category_name, category_risk, pressure_range
+from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
 from quietlimb.words.organs import check_list, organ_name, state_name
+
+EXAMINE_CODES = frozenset({"organ-check-first", "eye-examination-urgent"})
+
+
+def low_pressure_lines(interpretation: Interpretation) -> list[str]:
+    """What a low pressure asks for at once, to stand above everything else; none where it is not low."""
+    codes = LOW_CODES | {"look-at-the-animal-and-call"}
+    return [line for each in interpretation.next if each.code in codes for line in wrapped(advice.sentence(each))]
 
 
 def category_lines(interpretation: Interpretation) -> list[str]:
     """The category, and the probabilities of all where there are any."""
-    category = interpretation.category
-    name = category_name(category)
-    said = name if category is None else f"{name}: {category_risk(category)}"
-    lines = [f"Risk category ({interpretation.rule_set})", *wrapped(said)]
+    lines = [f"Risk category ({interpretation.rule_set})", *wrapped(heading(interpretation))]
     if interpretation.today:
         header = ("", "systolic", "today", "this animal")
         rows = [
@@ -36,11 +41,14 @@ def category_lines(interpretation: Interpretation) -> list[str]:
 
 
 def next_lines(interpretation: Interpretation) -> list[str]:
-    """What to do next, each with its source, and the cautions."""
-    sentences = [f"{advice_line(each)} {advice.source_line(each)}" for each in interpretation.next]
+    """What to do next, with the source of each or the one of all, and the cautions."""
+    shared = advice.shared_source_line(interpretation.next)
+    sources = ["" if shared else f" {advice.source_line(each)}" for each in interpretation.next]
+    sentences = [advice_line(each) + source for each, source in zip(interpretation.next, sources, strict=True)]
     return [
         "Next",
         *bullets(sentences),
+        *(wrapped(shared) if shared else []),
         "",
         "Cautions",
         *bullets(cautions.sentence(caution) for caution in interpretation.cautions),
@@ -61,4 +69,6 @@ def check_list_lines(interpretation: Interpretation) -> list[str]:
             continue
         told = check_list(check.organ)
         lines += wrapped(f"{told.name}: {told.examine}. Look for {told.look_for}. At home: {told.noticed_at_home}.")
-    return ["To examine", *lines] if lines else []
+    asked = any(each.code in EXAMINE_CODES for each in interpretation.next)
+    title = "To examine" if asked else "How the organs not yet known are examined, where it is wished"
+    return [title, *lines] if lines else []

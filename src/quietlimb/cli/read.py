@@ -8,6 +8,7 @@ import click
 
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.options import METHODS, json_option, method_option, species_option
+from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.paths import recording_files
 from quietlimb.cli.pictures import numbered, picture_option
 from quietlimb.engine.circumstances import Species
@@ -38,6 +39,8 @@ def read(paths: tuple[str, ...], species: Species | None, method: str, picture: 
     for given in paths:
         with batch.file(given):
             files.extend(recording_files(given))
+    if picture is not None:
+        refuse_to_overwrite_inputs([numbered(picture, k + 1, len(files)) for k in range(len(files))], files)
     for ordinal, path in enumerate(files, start=1):
         with batch.file(path):
             recording = read_recording(path, species=species)

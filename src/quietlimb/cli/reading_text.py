@@ -7,6 +7,7 @@ from quietlimb.engine.findings import Finding
 from quietlimb.engine.reading import Reading
 from quietlimb.exchange.errors import one_line
 from quietlimb.reports.phrases import finding_line
+from quietlimb.words.findings import of_values_given
 
 
 def finding_sentence(finding: Finding) -> str:
@@ -22,8 +23,9 @@ def reading_lines(name: str, reading: Reading) -> list[str]:
         ("diastolic", reading.diastolic),
         ("pulse rate", reading.pulse_rate),
     ]
+    given = {name.replace(" ", "_") for name, estimate in estimates if estimate is not None}
     return [
         f"{one_line(name)}: {reading.verdict} ({reading.method})",
         *estimate_table(estimates),
-        *bullets(finding_sentence(finding) for finding in reading.findings),
+        *bullets(finding_sentence(finding) for finding in of_values_given(reading.findings, given)),
     ]

@@ -9,13 +9,26 @@ import click
 
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.options import METHODS, SPREAD_RULES, method_option, organs_option, species_option
+from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 
 
+def _a_page(_context: click.Context, _parameter: click.Parameter, out: Path) -> Path:
+    if out.suffix.casefold() != ".pdf":
+        raise click.BadParameter(f"{out} must end in .pdf")
+    return out
+
+
 @click.command(short_help="One page for the record, and a note to paste.")
 @click.argument("path", metavar="PATH")
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="The PDF to write.")
+@click.option(
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    callback=_a_page,
+    required=True,
+    help="The PDF to write; its name ends in .pdf.",
+)
 @click.option(
     "--paper", type=click.Choice(["a4", "us-letter"]), default="a4", show_default=True, help="Size of the page."
 )
@@ -39,6 +52,7 @@ def report(
     from quietlimb.reports.note import chart_note
     from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
 
+    refuse_to_overwrite_inputs([out], [path])
     batch = Batch()
     with batch.file(path):
         session = chart_session(

@@ -28,14 +28,12 @@ class Session:
     """What came of one session.
 
     names, readings : of the recordings, in the order taken; empty for readings typed from a display
-    parameters      : the options under which it was charted
     """
 
     names: tuple[str, ...]
     readings: tuple[Reading, ...]
     charted: ChartedPressure
     interpretation: Interpretation
-    parameters: Mapping[str, str | float | None]
 
 
 def chart_session(
@@ -55,12 +53,10 @@ def chart_session(
     """
     names: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
-    parameters: dict[str, str | float | None] = {"variability": variability}
     series: Series
     if not Path(path).is_dir() and is_readings_file(path):
         series = read_readings(path, species=species)
     else:
-        parameters["method"] = method
         names, minutes, readings = _readings(path, batch, species, method)
         evidence = readings[0].evidence
         assert evidence is not None
@@ -71,7 +67,6 @@ def chart_session(
         readings=readings,
         charted=charted,
         interpretation=interpret(charted, organs=organs),
-        parameters=parameters,
     )
 
 

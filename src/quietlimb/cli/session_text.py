@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from quietlimb.cli.interpretation_text import category_lines, next_lines, organ_lines
+import math
+
+from quietlimb.cli.interpretation_text import category_lines, low_pressure_lines, next_lines, organ_lines
 from quietlimb.cli.layout import bullets, estimate_table, table, weight, whole, wrapped
 from quietlimb.cli.reading_text import finding_sentence
 from quietlimb.engine.circumstances import Circumstances
@@ -10,24 +12,33 @@ from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
-from quietlimb.reports.phrases import digits_of, guideline_line, percent
+from quietlimb.reports.phrases import digits_of, guideline_line, percent, with_interval
 from quietlimb.reports.setting import setting_lines
+from quietlimb.words.categories import brief_heading
 from quietlimb.words.courses import course_name
+from quietlimb.words.dates import date_and_time
+from quietlimb.words.findings import of_values_given
+
+QUANTITIES = ("systolic", "mean", "diastolic", "pulse_rate")
 
 
 def circumstances_sentence(circumstances: Circumstances) -> str:
     """What is known of who, where and with what."""
-    who = [circumstances.animal, circumstances.species, circumstances.breed, circumstances.started_at]
+    started = None if circumstances.started_at is None else date_and_time(circumstances.started_at)
+    who = [circumstances.animal, circumstances.species, circumstances.breed, started]
     setting = [f"{name.lower()} {value}" for name, value in setting_lines(circumstances)]
     return "; ".join([", ".join(each for each in who if each), *setting])
 
 
 def session_lines(name: str, charted: ChartedPressure, interpretation: Interpretation) -> list[str]:
-    """Readings with weights, charted pressure, course, guideline average, meaning, next steps."""
+    """The answer in one line, then readings with weights, charted pressure, course, guideline average, meaning."""
     circumstances = charted.series.circumstances
     words = invented_words(circumstances)
     return [
         one_line(name) + (f" ({words})" if words else ""),
+        *wrapped(answer(charted, interpretation)),
+        *low_pressure_lines(interpretation),
+        "",
         *wrapped(circumstances_sentence(circumstances)),
         "",
         *reading_table(charted),
@@ -42,6 +53,15 @@ def session_lines(name: str, charted: ChartedPressure, interpretation: Interpret
     ]
 
 
+def answer(charted: ChartedPressure, interpretation: Interpretation) -> str:
+    """The result in one line: charted systolic pressure with its interval, category, course."""
+    meaning = brief_heading(interpretation)
+    if charted.systolic is None:
+        return f"No systolic pressure charted: {meaning}."
+    value = with_interval(charted.systolic, digits_of(interpretation))
+    return f"Charted {value} mmHg systolic: {meaning}; course {course_name(charted.course)}."
+
+
 def reading_table(charted: ChartedPressure) -> list[str]:
     """The readings in the order taken, with what each is worth for the systolic pressure; then why not more."""
     series = charted.series
@@ -51,7 +71,9 @@ def reading_table(charted: ChartedPressure) -> list[str]:
         values = (series.systolic[k], series.mean[k], series.diastolic[k], series.pulse_rate[k])
         told = (*map(whole, values), weight(judged.systolic_weight))
         rows.append((str(k + 1), f"{judged.minute:.1f}", *told, judged.verdict))
-        codes = dict.fromkeys(finding.code for finding in judged.findings if finding.severity != "note")
+        given = {name for name, value in zip(QUANTITIES, values, strict=True) if not math.isnan(value)}
+        findings = of_values_given(judged.findings, given)
+        codes = dict.fromkeys(finding.code for finding in findings if finding.severity != "note")
         if codes:
             reasons.append(f"{k + 1}: {', '.join(code.replace('-', ' ') for code in codes)}")
     return table(header, rows, left=frozenset({"verdict"})) + bullets(reasons)
@@ -70,10 +92,13 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         level, falling, rising = (percent(share) for share in charted.course_probability)
         course = f"Course: {course_name(charted.course)} (level {level}, falling {falling}, rising {rising})"
         if charted.fall_mmhg is not None:
-            course += f"; systolic from first to last reading {-charted.fall_mmhg:+.0f} mmHg"
+            change = round(-charted.fall_mmhg)
+            told = f"{change:+d}" if change else "0"
+            course += f"; systolic in the fitted course, from the first to the last reading: {told} mmHg"
         lines += wrapped(course + ".")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")
     if charted.guideline is not None:
         spread = "" if charted.guideline.spread is None else f"; here {100 * charted.guideline.spread:.1f} %"
         lines += wrapped(f"Its rule: {charted.guideline.rule}{spread}.")
-    return lines + bullets(finding_sentence(finding) for finding in charted.findings)
+    given = {name for name in QUANTITIES if getattr(charted, name) is not None}
+    return lines + bullets(finding_sentence(finding) for finding in of_values_given(charted.findings, given))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from quietlimb.cli.faults import Batch, wrong_use
+from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import Command, species_option
 from quietlimb.engine.circumstances import Species
 
@@ -22,6 +23,32 @@ COURSES: dict[str, Course] = {
     "slowly-falling": "slowly falling",
     "rising": "rising",
 }
+# Named here so that help needs no simulator; a test holds them against it.
+FAMILIES: dict[str, str] = {
+    "double-exponential": "double exponential",
+    "arctangent": "arctangent",
+    "log-sigmoid": "log-sigmoid",
+    "logistic": "logistic",
+}
+SCENARIOS = (
+    "undisturbed",
+    "mild-motion",
+    "purring",
+    "shivering",
+    "ectopic",
+    "sustained-motion",
+    "empty-cuff",
+    "start-too-low",
+    "atrial-fibrillation",
+)
+
+
+class Hyphened(click.Choice[str]):
+    """A choice among names with hyphens, where blanks may stand for them."""
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name with hyphens."""
+        return super().convert(str(value).strip().casefold().replace(" ", "-"), param, ctx)
 
 
 @click.group(short_help="Invented recordings and sessions with known truth.")
@@ -34,13 +61,17 @@ def shared_options(command: Command) -> Command:
     options: tuple[Callable[[Command], Command], ...] = (
         click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same files."),
         species_option(says="Cat or dog; drawn if left out."),
-        click.option("--family", metavar="NAME", help="Artery family; drawn if left out."),
+        click.option("--family", type=Hyphened(list(FAMILIES)), help="Artery family; drawn if left out."),
         click.option(
-            "--scenario", metavar="NAME", default="undisturbed", show_default=True, help="What disturbs the limb."
+            "--scenario",
+            type=Hyphened(SCENARIOS),
+            default="undisturbed",
+            show_default=True,
+            help="What disturbs the limb.",
         ),
-        click.option("--systolic", type=float, help="True systolic pressure in mmHg; drawn if left out."),
-        click.option("--diastolic", type=float, help="True diastolic pressure in mmHg; drawn if left out."),
-        click.option("--pulse-rate", type=float, help="True pulses a minute; drawn if left out."),
+        click.option("--systolic", type=Number(), help="True systolic pressure in mmHg; drawn if left out."),
+        click.option("--diastolic", type=Number(), help="True diastolic pressure in mmHg; drawn if left out."),
+        click.option("--pulse-rate", type=Number(), help="True pulses a minute; drawn if left out."),
     )
     for option in reversed(options):
         command = option(command)
@@ -49,6 +80,14 @@ def shared_options(command: Command) -> Command:
 
 def _given(chosen: dict[str, float | None]) -> Any:
     return {name: value for name, value in chosen.items() if value is not None}
+
+
+def _refuse_used_file(file: Path) -> None:
+    from quietlimb.cli.simulated_files import truth_file
+
+    for there in (file, truth_file(file)):
+        if there.exists():
+            raise click.UsageError(f"{there} exists and would be lost; name a new file")
 
 
 def _refuse_used_folder(folder: Path) -> None:
@@ -71,13 +110,17 @@ def recording(
     single = out.name.casefold().endswith(ENDINGS)
     if single and count > 1:
         raise click.UsageError(f"{out} is one file and --count asks for {count}; name a folder")
-    if not single:
+    if single:
+        _refuse_used_file(out)
+    else:
         _refuse_used_folder(out)
     batch = Batch()
     for k in range(count):
         target = out if single else out / f"recording-{k + 1:0{len(str(count))}d}.csv"
         with wrong_use():
-            made = simulate_recording(seed + k, species=species, family=family, scenario=scenario, **_given(chosen))
+            made = simulate_recording(
+                seed + k, species=species, family=family and FAMILIES[family], scenario=scenario, **_given(chosen)
+            )
         with batch.file(str(target)):
             write_recording_with_truth(made, target, seed=seed + k)
             click.echo(str(target))
@@ -110,7 +153,7 @@ def session(
         made = simulate_session(
             seed,
             species=species,
-            family=family,
+            family=family and FAMILIES[family],
             readings=count,
             course=COURSES[course],
             spoiled=spoiled,

@@ -48,8 +48,12 @@ def write_session_with_truth(
     return targets
 
 
+def truth_file(about: Path) -> Path:
+    """Where the truth about a recording or a folder of them is written."""
+    return about.with_name(about.name.removesuffix(".gz").removesuffix(".csv") + ".truth.json")
+
+
 def _write_truth(truth: Mapping[str, Any], about: Path) -> None:
-    name = about.name.removesuffix(".gz").removesuffix(".csv")
     told = {"about": about.name, "invented": NOT_A_PATIENT, **truth}
     text = json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1, default=lambda array: array.tolist())
-    about.with_name(f"{name}.truth.json").write_text(text + "\n", encoding="utf-8")
+    truth_file(about).write_text(text + "\n", encoding="utf-8")

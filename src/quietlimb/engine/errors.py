@@ -21,6 +21,10 @@ class QuietlimbError(Exception):
         self.says = says
         self.remedy = remedy
 
+    def __reduce__(self) -> tuple[object, ...]:
+        # Exception would be rebuilt from its one line alone; errors cross process borders when many files are read.
+        return type(self), (self.code, self.says, self.remedy)
+
 
 class RecordingError(QuietlimbError):
     """These samples cannot be a recording."""

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date, datetime
-from typing import Any
+from typing import Any, get_args
 
 from quietlimb.engine.circumstances import (
     CIRCUMSTANCE_NAMES,
     NUMERIC_CIRCUMSTANCES,
     Circumstances,
+    Side,
+    Site,
     Species,
 )
 from quietlimb.engine.errors import CircumstancesError, ParameterError
@@ -22,6 +25,8 @@ _WORDS = frozenset({"species", "site", "side", "position", "place", "method", "s
 _DATE_REMEDY = "write date and time as 2026-11-25T10:30:00+01:00"
 _YEARS = range(1900, 2200)  # the ends of the calendar cannot be carried over to UTC
 _KEY = re.compile(r"[a-z][a-z0-9_]*")
+_SIDED = re.compile(rf"({'|'.join(get_args(Side))})[\s-]+(\S.*)", re.IGNORECASE)
+MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invented]
 
 
 def circumstances_of(
@@ -29,12 +34,13 @@ def circumstances_of(
 ) -> Circumstances:
     """The circumstances that a table tells, filled up from `defaults` where it is silent.
 
-    Unknown keys are left out; an empty value is not told. The species must be told by the file or by `species`; where
+    Unknown keys are left out unless they look like a misspelt one; an empty value is not told. A site may say the side
+    with it ("left forelimb"). The species must be told by the file or by `species`; where
     both tell it they must agree, because one of them is then about another animal.
 
     Raises
     ------
-    FileError          : `species-missing`, `species-conflict`, `told-twice`, `unknown-circumstance`,
+    FileError          : `species-missing`, `species-conflict`, `told-twice`, `misspelt-key`, `unknown-circumstance`,
                          `impossible-circumstance`, `not-a-number`, `not-a-date`, with the line.
     CircumstancesError : a default is at fault, not the file.
     """
@@ -57,7 +63,7 @@ def circumstances_of(
         raise table.error(
             "species-missing",
             "the species is not told",
-            "add the line '# species: cat' or '# species: dog' at the top, or give the species as an option",
+            "give --species cat or --species dog, or add a line '# species: cat' or '# species: dog' at the top",
             None,
         )
     if species is not None and values["species"] != species:
@@ -74,17 +80,60 @@ def circumstances_of(
         name = error.says.split(" ", 1)[0]
         if name not in told:
             raise
-        raise table.error(error.code, error.says, error.remedy, told[name].line) from None
+        says, remedy = error.says, error.remedy
+        if error.code == "unknown-circumstance":
+            says = f"{name} is {quoted(told[name].value)}"  # as it was typed
+            if name == "site" and _SIDED.fullmatch(told[name].value):
+                remedy += "; the side has a line of its own, '# side: left' or '# side: right'"
+        raise table.error(error.code, says, remedy, told[name].line) from None
 
 
 def _told(table: Table) -> dict[str, Remark]:
     told: dict[str, Remark] = {}
     for remark in table.remarks:
+        likely = likely_key(remark.key)
+        if likely is not None and remark.value:
+            raise table.error(
+                "misspelt-key",
+                f"there is no circumstance {quoted(remark.key)}",
+                f"if you mean '{likely}', write '# {likely}: ...'; otherwise choose a key less like it",
+                remark.line,
+            )
         if remark.key in CIRCUMSTANCE_NAMES and remark.value:
             if remark.key in told and told[remark.key].value != remark.value:
                 raise table.error("told-twice", f"{remark.key} is told twice", "keep one of the lines", remark.line)
             told.setdefault(remark.key, remark)
-    return told
+    return _with_side(table, told)
+
+
+def _with_side(table: Table, told: dict[str, Remark]) -> dict[str, Remark]:
+    """`told`, a side that was written with the site apart from it."""
+    site = told.get("site")
+    sided = _SIDED.fullmatch(site.value) if site is not None else None
+    if site is None or sided is None or _word(sided[2]) not in get_args(Site):
+        return told
+    side = Remark(key="side", value=sided[1], line=site.line)
+    if "side" in told and _word(told["side"].value) != _word(side.value):
+        raise table.error(
+            "told-twice",
+            f"site is {quoted(site.value)} but side is {quoted(told['side'].value)}",
+            "correct one of the lines",
+            site.line,
+        )
+    return {**told, "site": Remark(key="site", value=sided[2], line=site.line), "side": side}
+
+
+def likely_key(key: str) -> str | None:
+    """The circumstance that an unknown key is probably meant for; None for a known key and for one of its own.
+
+    A key that only adds a word to that of a circumstance, such as `animal_id`, says something else.
+    """
+    if key in CIRCUMSTANCE_NAMES:
+        return None
+    for name in difflib.get_close_matches(key, CIRCUMSTANCE_NAMES, n=3, cutoff=MISSPELT_FROM):
+        if not key.startswith(f"{name}_"):
+            return name
+    return None
 
 
 def _value(table: Table, remark: Remark) -> str | float:
@@ -92,7 +141,7 @@ def _value(table: Table, remark: Remark) -> str | float:
     if key in NUMERIC_CIRCUMSTANCES:
         return Decimals(table).number(remark.value, key, remark.line)
     if key in _WORDS:
-        return "-".join(remark.value.lower().split())
+        return _word(remark.value)
     if key == "started_at" and not _is_date_and_time(remark.value):
         raise table.error(
             "not-a-date",
@@ -101,6 +150,10 @@ def _value(table: Table, remark: Remark) -> str | float:
             remark.line,
         )
     return remark.value
+
+
+def _word(text: str) -> str:
+    return "-".join(text.lower().split())
 
 
 def _is_date_and_time(text: str) -> bool:
@@ -122,7 +175,7 @@ def circumstance_lines(circumstances: Circumstances, extra: Mapping[str, object]
     """
     extra = extra or {}
     for key in extra:
-        if not _KEY.fullmatch(key) or key in CIRCUMSTANCE_NAMES:
+        if not _KEY.fullmatch(key) or key in CIRCUMSTANCE_NAMES or likely_key(key):
             raise ParameterError(
                 "extra-key", f"{key!r} cannot be the key of an extra line", "use small letters, digits and underscores"
             )

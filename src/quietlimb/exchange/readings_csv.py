@@ -26,6 +26,7 @@ from quietlimb.engine.session.series import Series, series_from_values
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import Cited
 from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of
+from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_csv import write_text
 from quietlimb.exchange.table import Column, Decimals, Table, read_table
 
@@ -35,6 +36,8 @@ COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
     **{name: {f"{name}_mmHg": "mmHg", f"{name}_kPa": "kPa"} for name in PRESSURES},
     "pulse_rate": {"pulse_rate_per_min": "/min"},
 }
+
+_MINUTE_REMEDY = "write minutes since the first reading, as 0, 1.5, 3"
 
 _GUARD = "errors worth a guard"
 LIMITS: Final[Mapping[str, tuple[Cited, Cited]]] = {
@@ -116,6 +119,7 @@ def read_readings(
     if not rows:
         raise table.error("empty", "no readings below the header row", "type at least one reading", table.header_line)
     _refuse_kpa(table, rows, columns["systolic"])
+    _refuse_one_minute(table, rows)
     before = rows[0]
     for row in rows:
         _refuse_impossible(table, row, before)
@@ -171,7 +175,12 @@ def _rows(table: Table, columns: Mapping[str, Column | None]) -> list[_Row]:
             if column is None or (optional and not cells[column.index].strip()):
                 values[name] = None
                 continue
-            value = decimals.number(cells[column.index], _spoken(name), line)
+            try:
+                value = decimals.number(cells[column.index], _spoken(name), line)
+            except FileError as error:
+                if name == "minute" and error.code in ("not-a-number", "cell-empty"):
+                    raise table.error(error.code, error.says, _MINUTE_REMEDY, line) from None
+                raise
             # Absurd numbers overflow to inf in Python floats without a warning, and the limits refuse them.
             values[name] = mmhg_from_kpa(value) if column.unit == "kPa" else value
         rows.append(_Row(line=line, values=values))
@@ -189,6 +198,14 @@ def _refuse_kpa(table: Table, rows: list[_Row], systolic: Column | None) -> None
         )
 
 
+def _refuse_one_minute(table: Table, rows: list[_Row]) -> None:
+    minute = rows[0]["minute"]
+    if len(rows) > 1 and all(row["minute"] == minute for row in rows):
+        raise table.error(
+            "minutes-missing", f"all {len(rows)} readings are at minute {minute:g}", _MINUTE_REMEDY, rows[1].line
+        )
+
+
 def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
     for name, (lowest, highest) in LIMITS.items():
         value = row[name]
@@ -196,9 +213,7 @@ def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
             raise table.error(
                 "out-of-range",
                 f"{_spoken(name)} is {value:g} {lowest.unit}, outside {lowest.value:g} to {highest.value:g}",
-                "minutes count from the start of the session"
-                if name == "minute"
-                else "look at the display or the notes again and correct the number",
+                _MINUTE_REMEDY if name == "minute" else "look at the display or the notes again and correct the number",
                 row.line,
             )
     minute, minute_before = row["minute"], before["minute"]

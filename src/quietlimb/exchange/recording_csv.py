@@ -37,6 +37,10 @@ PRESSURE_UNITS: Final = {"cuff_pressure_mmHg": "mmHg", "cuff_pressure_kPa": "kPa
 SATURATED_S = Cited(5.0, "s", "Quietlimb", "this file", "invented")
 SATURATED_SHARE = Cited(1 / 3, "of the samples", "Quietlimb", "this file", "invented")
 
+# One short gap is bridged; many of them leave pulses that were never seen.
+GAP_INTERVALS = Cited(3.0, "sampling intervals", "Quietlimb", "this file", "invented")
+GAP_SHARE = Cited(0.10, "of the time", "Quietlimb", "this file", "invented")
+
 _SAMPLE = re.compile(r"sample (\d+): ")
 
 
@@ -74,6 +78,7 @@ def read_recording(
             found = recording(time_s, cuff_pressure_mmhg, circumstances)
     except RecordingError as error:
         raise _in_file(error, table, pressure.unit) from None
+    _refuse_gaps(found, table)
     _refuse_saturated(found, table)
     return found
 
@@ -155,6 +160,21 @@ def _in_file(error: RecordingError, table: Table, unit: str) -> FileError:
     if error.code == "out-of-range" and unit == "kPa":
         remedy = "if these numbers are mmHg, name the column cuff_pressure_mmHg; otherwise check the sensor's zero"
     return table.error(error.code, says, remedy, line)
+
+
+def _refuse_gaps(recording: Recording, table: Table) -> None:
+    step = np.diff(recording.time_s)
+    gaps = step > GAP_INTERVALS.value / recording.sampling_rate_hz
+    share = float(step[gaps].sum() / step.sum())
+    if share > GAP_SHARE.value:
+        count = int(np.count_nonzero(gaps))
+        raise table.error(
+            "gap",
+            f"{share:.0%} of the time from first to last sample is missing in {count} gap{'s' if count > 1 else ''}, "
+            "of which the first ends here",
+            "export every sample with its own time, or record again without interruptions",
+            table.lines[int(gaps.argmax()) + 1],
+        )
 
 
 def _refuse_saturated(recording: Recording, table: Table) -> None:

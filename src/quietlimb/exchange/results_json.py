@@ -66,38 +66,27 @@ def reading_error_object(path_as_given: str, error: QuietlimbError) -> JsonObjec
     return {"schema": READ, "recording": path_as_given, "error": _error(error)}
 
 
-def charted_object(
-    path_as_given: str,
-    charted: ChartedPressure,
-    interpretation: Interpretation,
-    *,
-    parameters: Mapping[str, str | float | None] | None = None,
-) -> JsonObject:
-    """What `chart` tells about a session.
-
-    parameters : the options under which it was charted; they are part of the fingerprint
-    """
-    parameters = dict(parameters or {})
+def charted_object(path_as_given: str, charted: ChartedPressure, interpretation: Interpretation) -> JsonObject:
+    """What `chart` tells about a session."""
     series = charted.series
-    level, falling, rising = charted.course_probability
     return {
         "schema": CHART,
         "session": path_as_given,
-        "systolic": _estimate(charted.systolic),
-        "mean": _estimate(charted.mean),
-        "diastolic": _estimate(charted.diastolic),
-        "pulse_rate": _estimate(charted.pulse_rate),
+        **{
+            name: _estimate(getattr(charted, name), shared_known=charted.shared_known)
+            for name in ("systolic", "mean", "diastolic", "pulse_rate")
+        },
         "course": charted.course,
-        "course_probability": {"level": _share(level), "falling": _share(falling), "rising": _share(rising)},
+        "course_probability": _course_probability(charted),
         "fall_mmHg": _number(charted.fall_mmhg),
         "readings": [_reading_in_series(series, k, judged) for k, judged in enumerate(charted.readings)],
         "guideline": _guideline(charted.guideline),
         "findings": [_finding(finding) for finding in charted.findings],
         **_meaning(interpretation),
         "circumstances": _circumstances(series.circumstances),
-        "parameters": parameters,
+        "parameters": dict(charted.parameters),
         "engine": ENGINE_VERSION,
-        "fingerprint": series.fingerprint_with(parameters),
+        "fingerprint": charted.fingerprint,
     }
 
 
@@ -156,10 +145,20 @@ def _share(value: float | None) -> float | None:
     return _number(value, 4)
 
 
-def _estimate(estimate: Estimate | None) -> JsonObject | None:
+def _estimate(estimate: Estimate | None, *, shared_known: bool = True) -> JsonObject | None:
     if estimate is None:
         return None
-    return {name: _number(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd", "shared_sd")}
+    told = {name: _number(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd", "shared_sd")}
+    return told if shared_known else {**told, "shared_sd": None}
+
+
+def _course_probability(charted: ChartedPressure) -> JsonObject | None:
+    if charted.systolic is None:
+        return None  # what is expected of any series says nothing about this one
+    return {
+        name: _share(share)
+        for name, share in zip(("level", "falling", "rising"), charted.course_probability, strict=True)
+    }
 
 
 def _finding(finding: Finding) -> JsonObject:
@@ -201,7 +200,7 @@ def _reading_in_series(series: Series, k: int, judged: ReadingInSeries) -> JsonO
             "mean": _share(judged.mean_weight),
             "diastolic": _share(judged.diastolic_weight),
         },
-        "why": [finding.code for finding in judged.findings if finding.severity != "note"],
+        "why": list(dict.fromkeys(finding.code for finding in judged.findings if finding.severity != "note")),
         "findings": [_finding(finding) for finding in judged.findings],
     }
 

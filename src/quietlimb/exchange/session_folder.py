@@ -135,8 +135,8 @@ def _files(path: str | os.PathLike[str]) -> list[Path]:
     if not names:
         raise FileError(
             "no-recordings",
-            f"the folder has no file ending in {', '.join(RECORDING_NAMES)}",
-            "name the folder that holds the recordings",
+            f"no file ends in {' or '.join(RECORDING_NAMES)}",
+            "name the folder that holds the recordings itself; sub-folders are not searched",
             path=path,
         )
     if len(names) > MAX_RECORDINGS:

@@ -103,7 +103,7 @@ def read_table(path: str | os.PathLike[str]) -> Table:
 
     Raises
     ------
-    FileError : those of `read_text`, `empty`, `header-missing`, `quotation-open`.
+    FileError : those of `read_text`, `empty`, `not-a-table`, `header-missing`, `quotation-open`.
     """
     lines = read_text(path).split("\n")
     remark_rows = []
@@ -116,6 +116,14 @@ def read_table(path: str | os.PathLike[str]) -> Table:
     else:
         raise FileError("empty", "the file has no header row and no data", "export it again", path=path)
     header_row = lines[start]
+    if header_row.lstrip().startswith("<"):
+        raise FileError(
+            "not-a-table",
+            f"this begins with {quoted(header_row)}, as a web page or other markup does, and is not a table",
+            "save or export the table itself as CSV",
+            path=path,
+            line=start + 1,
+        )
     separator = next((mark for mark in "\t;" if mark in header_row), ",")
     header = tuple(cell.strip() for cell in _cells(header_row, separator, path, start + 1))
     remarks = _remarks(remark_rows, separator, len(header), path)

@@ -1,9 +1,9 @@
 """Bounded reading of text from a file that anybody may have made.
 
-Plain or gzip, told apart by the first two bytes and not by the name; UTF-8 with or without byte order mark; any line
-ends. Every limit below is a promise that reading ends, within bounded time and memory. All are invented: generous
-against the largest file that makes sense (ten minutes at 1000 Hz are 600,000 rows and about 12 MiB), small against the
-memory of a clinic's PC.
+Plain or gzip, told apart by the first two bytes and not by the name; UTF-8 with or without byte order mark, or the
+Windows-1252 in which a spreadsheet may save letters with accents; any line ends. Every limit below is a promise that
+reading ends, within bounded time and memory. All are invented: generous against the largest file that makes sense (ten
+minutes at 1000 Hz are 600,000 rows and about 12 MiB), small against the memory of a clinic's PC.
 """
 
 from __future__ import annotations
@@ -25,6 +25,10 @@ MAX_GZIP_PARTS = 16  # gzip files may be joined end to end; each part costs a co
 GZIP_MAGIC = b"\x1f\x8b"
 UTF8_MARK = b"\xef\xbb\xbf"
 UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+# In Windows-1252 these bytes are letters with accents and the like; signs and punctuation are left out, because they
+# are what the pieces of a damaged UTF-8 file, or of no text at all, would look like.
+_ACCENTED = bytes(sorted(set(range(0xC0, 0x100)) - {0xD7, 0xF7}))
+_AS_UTF8 = "save it again with the file type 'CSV UTF-8'"
 _CONTROL = bytes(sorted(set(range(32)) - set(b"\t\n\r"))) + b"\x7f"
 
 
@@ -42,17 +46,20 @@ def read_text(path: str | os.PathLike[str]) -> str:
     if not data:
         raise FileError("empty", "the file has zero bytes", "export it again", path=path)
     if data.startswith(UTF16_MARKS):
-        raise FileError("not-utf8", "this is UTF-16 text", "save it as CSV in UTF-8", path=path, line=1)
+        raise FileError("not-utf8", "this is UTF-16 text", _AS_UTF8, path=path, line=1)
+    marked = data.startswith(UTF8_MARK)
     data = data.removeprefix(UTF8_MARK).replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     _refuse_binary(data, path)
     _refuse_endless(data, path)
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
+        if not marked and data.translate(None, _ACCENTED).isascii():
+            return data.decode("cp1252")
         raise FileError(
             "not-utf8",
             f"byte 0x{data[error.start]:02x} is not UTF-8 text",
-            "save the file as CSV in UTF-8; if it is no text at all, export it as CSV",
+            f"{_AS_UTF8}; if it is no text at all, export it as CSV",
             path=path,
             line=data.count(b"\n", 0, error.start) + 1,
         ) from None

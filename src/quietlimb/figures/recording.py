@@ -29,6 +29,7 @@ AXIS_WIDTH = 46
 CHARACTER_WIDTH = 5.6
 # A set-aside pulse higher than this many times the highest kept one is drawn at the edge: it must not squash the rest.
 HIGHEST_DRAWN = 1.3
+WHISKER_LANE, WHISKER_CAP = 10, 3  # px: from whisker to whisker, and half a whisker's end
 
 Row = dict[str, Any]
 
@@ -115,6 +116,10 @@ class _Drawing:
         values = ", ".join(parts) + " mmHg" if parts else "no pressure could be given"
         return f"{words + '. ' if words else ''}Cuff pressure against time, pulse heights beside it: {values}."
 
+    def _given(self) -> bool:
+        """Whether any pressure is given: without one no pulse was used, whatever became of each."""
+        return any(e is not None for _, e in self._named())
+
     def _named(self) -> tuple[tuple[str, Estimate | None], ...]:
         return (
             ("systolic", self.reading.systolic),
@@ -128,7 +133,7 @@ class _Drawing:
 
         return alt.Y(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(self.domain), nice=False, zero=False))
 
-    def _pressure_layers(self, axis: Any = None) -> list[Any]:
+    def _pressure_layers(self, width: int, axis: Any = None) -> list[Any]:
         import altair as alt
 
         rows = [
@@ -138,11 +143,34 @@ class _Drawing:
         ]
         data = inline(rows)
         tips = ["pressure:N", "value:Q", "low:Q", "high:Q"]
-        band = alt.Chart(data).mark_rect(color=self.look.accent, opacity=0.14)
+        band = alt.Chart(data).mark_rect(color=self.look.accent, opacity=0.1)
         line = alt.Chart(data).mark_rule(color=self.look.accent, strokeWidth=1.2)
-        return [
+        layers = [
             band.encode(y=self._y("low", axis=axis), y2="high:Q", tooltip=tips),
             line.encode(y=self._y("value", axis=axis), tooltip=tips),
+        ]
+        # Bands that overlap become one: each interval also has a whisker in a lane of its own, at the right.
+        for k, row in enumerate(rows):
+            x = width - WHISKER_LANE * (k + 0.5)
+            layers += self._whisker(row, x, axis)
+        return layers
+
+    def _whisker(self, row: Row, x: float, axis: Any) -> list[Any]:
+        import altair as alt
+
+        def rule(ends: list[Row], stroke: float) -> Any:
+            return alt.Chart(inline(ends)).mark_rule(color=self.look.accent, strokeWidth=stroke)
+
+        caps = [{"whisker": row["pressure"], "cap": row[end]} for end in ("low", "high")]
+        stem = [{"whisker": row["pressure"], "from": row["low"], "to": row["high"]}]
+        across = {"x": alt.value(x - WHISKER_CAP), "x2": alt.value(x + WHISKER_CAP)}
+        dot = alt.Chart(inline([{"whisker": row["pressure"], "at": row["value"]}])).mark_point(
+            shape="circle", size=14, fill=self.look.accent, stroke=self.look.accent, opacity=1
+        )
+        return [
+            rule(stem, 1.4).encode(x=alt.value(x), y=self._y("from", axis=axis), y2="to:Q"),
+            rule(caps, 1.4).encode(**across, y=self._y("cap", axis=axis)),
+            dot.encode(x=alt.value(x), y=self._y("at", axis=axis)),
         ]
 
     # -- left ---------------------------------------------------------------------------------------------------
@@ -168,6 +196,7 @@ class _Drawing:
         if pulses is None:
             return []
         edge = self._height_edge()
+        unused = not self._given()
         return [
             {
                 "time_s": float(pulses.time_s[k]),
@@ -177,8 +206,8 @@ class _Drawing:
                 "high_mmhg": _within(float(pulses.height_mmhg[k] + 1.96 * pulses.height_sd_mmhg[k]), edge),
                 "drawn_at_mmhg": _within(float(pulses.height_mmhg[k]), edge),
                 "beyond": not 0.0 <= pulses.height_mmhg[k] <= edge,
-                "set_aside": _plain(reason) or "kept",
-                "kept": reason == "",
+                "set_aside": _plain(reason) or ("not used" if unused else "kept"),
+                "kept": reason == "" and not unused,
             }
             for k, reason in enumerate(pulses.set_aside)
         ]
@@ -247,7 +276,7 @@ class _Drawing:
             )
         )
         # Along the trace a pulse is a small dot, so that the trace itself stays visible.
-        layers = [*self._pressure_layers(pressure_axis), trace]
+        layers = [*self._pressure_layers(self.left_width, pressure_axis), trace]
         layers += self._pulse_points(x, pressure_axis, size=3, beyond="circle")
         if self.marks:
             layers += self._mark_layers(x.copy(), pressure_axis)
@@ -306,9 +335,12 @@ class _Drawing:
 
         rows = self._pulse_rows()
         kept = sum(row["kept"] for row in rows)
-        beyond = "; diamond: off the axis" if any(row["beyond"] for row in rows) else ""
-        words = ["pulse height, mmHg", f"{kept} kept, {len(rows) - kept} set aside (hollow{beyond})"]
-        x_axis = alt.Axis(title=words, grid=False, tickCount=4) if rows else None
+        count = f"{kept} kept, {len(rows) - kept} set aside (hollow)" if self._given() else _none_used(len(rows))
+        words = ["pulse height, mmHg", count]
+        words += ["diamond: off the axis"] if any(row["beyond"] for row in rows) else []
+        # Words start with the panel: in a narrow one they run on below the labels, not into the words of the time axis.
+        layout: dict[str, Any] = {"titleAnchor": "start", "titleAlign": "left", "titleX": 0}
+        x_axis = alt.Axis(title=words, grid=False, tickCount=4, **layout) if rows else None
         scale = alt.Scale(domain=[0.0, self._height_edge()], nice=False)
         x = alt.X("drawn_at_mmhg:Q", axis=x_axis, scale=scale)
         upright = (
@@ -316,7 +348,7 @@ class _Drawing:
             .mark_rule(color=self.look.quiet, strokeWidth=1)
             .encode(x=alt.X("x:Q", scale=scale, axis=x_axis))
         )
-        layers = [*self._pressure_layers(), upright]
+        layers = [*self._pressure_layers(self.right_width), upright]
         if not rows:
             note = alt.Chart(inline([{"words": "no pulses found"}])).mark_text(color=self.look.quiet)
             layers.append(note.encode(x=alt.value(self.right_width / 2), y=alt.value(HEIGHT / 2), text="words:N"))
@@ -386,6 +418,10 @@ class _Drawing:
             )
             layers.append(note.encode(x=alt.value(13), y=self._y("label_mmhg"), text="words:N"))
         return alt.layer(*layers).properties(width=LABEL_WIDTH, height=HEIGHT)
+
+
+def _none_used(pulses: int) -> str:
+    return f"{pulses} pulse{'' if pulses == 1 else 's'} found, none used"
 
 
 def _within(height_mmhg: float, edge_mmhg: float) -> float:

@@ -10,19 +10,25 @@ import numpy as np
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import CategoryProbability, Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.standards.acvim_2018 import BOUNDARIES, CATEGORY_NAMES
 from quietlimb.engine.values import Estimate
 from quietlimb.figures.inline import inline
 from quietlimb.figures.invented import invented_words
 from quietlimb.figures.look import LINE_HEIGHT, LOOKS, SMALL_SIZE, Look, Spec, Theme, config, spread_labels, title
 
-HEIGHT = 280
-LEFT, RIGHT, BOTTOM = 36, 98, 50  # px around the plot
+TALLEST = 280  # px; a narrow picture is half as high as it is wide, so that it stays a lying one
+LEFT, RIGHT, BOTTOM = 36, 98, 36  # px around the plot; below it without the lines of the caption
 TOP = 32  # px above it, without the lines of the title
 LANE = 92  # px at the right of the plot, for the labels of the charted pressures
 INSET = 14  # px between the edges of the plot and the outermost dots
 BEFORE_LANE = 28  # px between the last dot and the labels, for the tick of the guideline average
 LARGEST_DOT = 150.0  # area [px^2] of a reading that fits perfectly
 SMALLEST_SHARE = 0.12  # a reading without weight still has to be seen
+CAPTION_LINE = 14  # px
+CROSS = "M-1,-1L1,1M-1,1L1,-1"  # an open mark: a dot on the time axis would be read as a pressure
+CROSS_AREA = 30.0  # px^2
+ABOVE_AXIS = 7  # px
+ABOVE_STRIPE = -8  # px: where it says of which pressure the categories are
 ROUND_MINUTES = (1, 2, 5, 10, 20, 30, 60, 120, 240, 480, 1440)
 
 Value = Literal["systolic", "mean", "diastolic"]
@@ -41,8 +47,9 @@ def session_figure(
     """The Vega-Lite specification of a session.
 
     Dots are readings, their area the weight (never below 12 % of the largest, so that all are seen), whiskers the 95 %
-    interval of a reading's own part where it is known, hollow dots what was set aside. The band is the 95 % interval of
-    the charted systolic pressure. Boundaries are those of the interpretation's categories; without one there are none.
+    interval of a reading's own part where it is known, hollow dots what was set aside. A reading that gave no pressure
+    at all is a cross on the time axis. The band is the 95 % interval of the charted systolic pressure. Boundaries are
+    those of the interpretation's categories, of the systolic pressure; without an interpretation there are none.
 
     width : of the whole picture [px], 340 or more; at 390 it fits a phone
 
@@ -55,6 +62,17 @@ def session_figure(
     return _Drawing(charted, interpretation, LOOKS[theme], width).spec(title, theme)
 
 
+def _categories(charted: ChartedPressure, interpretation: Interpretation | None) -> tuple[CategoryProbability, ...]:
+    """The categories to draw; their limits stand even where there is no pressure to be sorted by them."""
+    if interpretation is None or interpretation.today or charted.systolic is not None:
+        return () if interpretation is None else interpretation.today
+    edges = [None, *(boundary.value for boundary in BOUNDARIES), None]
+    return tuple(
+        CategoryProbability(name=name, from_mmhg=edges[k], to_mmhg=edges[k + 1], probability=0.0)
+        for k, name in enumerate(CATEGORY_NAMES)
+    )
+
+
 def _estimate(charted: ChartedPressure, name: Value) -> Estimate | None:
     estimate: Estimate | None = getattr(charted, name)
     return estimate
@@ -65,21 +83,23 @@ class _Drawing:
 
     def __init__(self, charted: ChartedPressure, interpretation: Interpretation | None, look: Look, width: int) -> None:
         self.charted, self.look = charted, look
-        self.categories = () if interpretation is None else interpretation.today
+        self.categories = _categories(charted, interpretation)
         self.category = None if interpretation is None else interpretation.category
         # Near a boundary a rounded figure could stand on the wrong side of it.
         self.digits = 1 if interpretation is not None and interpretation.near_boundary else 0
         self.right = RIGHT if self.categories else INSET
         self.width = width - LEFT - self.right
+        self.height = min(TALLEST, width // 2)
         self.lane_x = self.width - LANE
         self.rows = [row for name in VALUES for row in self._reading_rows(name)]
+        self.crosses = self._cross_rows()
         minutes = charted.series.minute
         first, last = (float(minutes[0]), float(minutes[-1])) if minutes.size else (0.0, 1.0)
         self.first, self.last = first, last
         per_px = max(last - first, 1.0) / (self.lane_x - INSET - BEFORE_LANE)
         self.minutes = (first - INSET * per_px, first + (self.width - INSET) * per_px)
         self.mmhg = self._pressure_domain()
-        self.mmhg_per_px = (self.mmhg[1] - self.mmhg[0]) / HEIGHT
+        self.mmhg_per_px = (self.mmhg[1] - self.mmhg[0]) / self.height
 
     def _pressure_domain(self) -> tuple[float, float]:
         seen = [row[key] for row in self.rows for key in ("low", "high", "mmhg")]
@@ -103,15 +123,17 @@ class _Drawing:
         block = title(self.look, invented=words, heading=heading or self._headline(), lines=under)
         lines = 1 + len(under) + (words is not None)
         layers = [
+            self._floor_layer(),
             *self._category_layers(),
             *self._charted_layers(),
             *self._reading_layers(),
+            *self._cross_layers(),
             *self._guideline_layers(),
             *self._label_layers(),
         ]
         picture = alt.layer(*layers).properties(
             width=self.width,
-            height=HEIGHT,
+            height=self.height,
             title=alt.TitleParams(**block) if block else alt.Undefined,
             description=self._description(words),
         )
@@ -119,21 +141,29 @@ class _Drawing:
         spec["config"] = config(self.look)
         # No automatic size: the words at the edge are outside the plot, and the whole must be as wide as was asked.
         spec["autosize"] = "none"
-        spec["padding"] = {"left": LEFT, "right": self.right, "top": TOP + 17 * lines, "bottom": BOTTOM}
+        bottom = BOTTOM + CAPTION_LINE * (len(self._caption()) - 1)
+        spec["padding"] = {"left": LEFT, "right": self.right, "top": TOP + 17 * lines, "bottom": bottom}
         spec["usermeta"] = {"theme": theme}
         return spec
 
     def _headline(self) -> str:
         estimate = self.charted.systolic
         if estimate is None:
-            return "no pressure could be charted"
-        return f"systolic {estimate.value:.{self.digits}f} ({estimate.low:.0f} to {estimate.high:.0f}) mmHg"
+            return "no pressure could be charted" if self.rows else "no pressure obtained"
+        value, low, high = (f"{v:.{self.digits}f}" for v in (estimate.value, estimate.low, estimate.high))
+        return f"systolic {value} ({low} to {high}) mmHg"
 
     def _description(self, words: str | None) -> str:
         n = len(self.charted.series)
         category = f", {self.category}" if self.category else ""
         lead = f"{words}. " if words else ""
-        return f"{lead}{n} reading{'' if n == 1 else 's'} in the order taken: {self._headline()}{category}."
+        without = f", {len(self.crosses)} without a value" if self.crosses else ""
+        return f"{lead}{n} reading{'' if n == 1 else 's'} in the order taken{without}: {self._headline()}{category}."
+
+    def _caption(self) -> list[str]:
+        """What stands below the time axis, line by line: only of marks that are there."""
+        dots = ["larger dots weigh more, hollow ones were set aside"] if self.rows else []
+        return ["minutes", *dots, *(["× no value"] if self.crosses else [])]
 
     # -- scales -------------------------------------------------------------------------------------------------
 
@@ -143,7 +173,7 @@ class _Drawing:
         step = next((s for s in ROUND_MINUTES if (self.last - self.first) / s <= 6), 2880)
         ticks = np.arange(math.ceil(self.first / step) * step, self.last + 1e-9, step)
         axis = alt.Axis(
-            title=["minutes", "larger dots weigh more, hollow ones were set aside"],
+            title=self._caption(),
             values=[float(t) for t in ticks],
             titleAnchor="start",
             titleAlign="left",
@@ -169,6 +199,16 @@ class _Drawing:
             domain=False,
         )
         return alt.Y(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(self.mmhg), nice=False, zero=False))
+
+    def _floor_layer(self) -> Any:
+        """The time axis as a hairline. It is in every picture, so that one without any reading still has its scales."""
+        import altair as alt
+
+        start, end = self.minutes
+        end = start + (end - start) * self.lane_x / self.width
+        floor = alt.Chart(inline([{"axis_from": start, "axis_to": end, "floor": self.mmhg[0]}]))
+        line = floor.mark_rule(color=self.look.hairline, strokeWidth=1)
+        return line.encode(x=self._x("axis_from"), x2="axis_to:Q", y=self._y("floor"))
 
     # -- readings -----------------------------------------------------------------------------------------------
 
@@ -196,6 +236,36 @@ class _Drawing:
                 }
             )
         return rows
+
+    def _cross_rows(self) -> list[Row]:
+        valued = {row["reading"] for row in self.rows}
+        return [
+            {"without_value": k + 1, "minute": float(judged.minute), "verdict": judged.verdict}
+            for k, judged in enumerate(self.charted.readings)
+            if k + 1 not in valued
+        ]
+
+    def _cross_layers(self) -> list[Any]:
+        import altair as alt
+
+        if not self.crosses:
+            return []
+        cross = alt.Chart(inline(self.crosses)).mark_point(
+            shape=CROSS, size=CROSS_AREA, filled=False, stroke=self.look.quiet, strokeWidth=1.5, opacity=1
+        )
+        layers = [
+            cross.encode(
+                x=self._x("minute"),
+                y=alt.value(self.height - ABOVE_AXIS),
+                tooltip=["without_value:O", "minute:Q", "verdict:N"],
+            )
+        ]
+        if not self.rows:
+            n = len(self.crosses)
+            words = "the reading gave no value" if n == 1 else f"none of the {n} readings gave a value"
+            note = alt.Chart(inline([{"words": words}])).mark_text(color=self.look.quiet)
+            layers.append(note.encode(x=alt.value(self.lane_x / 2), y=alt.value(self.height / 2), text="words:N"))
+        return layers
 
     def _reading_layers(self) -> list[Any]:
         import altair as alt
@@ -320,6 +390,10 @@ class _Drawing:
         boundaries = [{"boundary": r["from"]} for r in rows if low < r["from"] < high]
         hairline = alt.Chart(inline(boundaries)).mark_rule(color=self.look.hairline, strokeWidth=1)
         layers = [hairline.encode(x=alt.value(0), x2=alt.value(self.lane_x), y=self._y("boundary"))]
+        heading = alt.Chart(inline([{"of": "systolic"}])).mark_text(
+            align="left", baseline="middle", fontSize=SMALL_SIZE, color=self.look.quiet
+        )
+        layers.append(heading.encode(x=alt.value(self.width), y=alt.value(ABOVE_STRIPE), text="of:N"))
         for row in rows:
             here = row["name"] == self.category
             data = inline([row])

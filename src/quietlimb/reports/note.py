@@ -12,22 +12,26 @@ from quietlimb.reports.phrases import (
     caution_lines,
     course_line,
     digits_of,
+    ended,
     finding_line,
     guideline_line,
     percent,
     with_interval,
 )
 from quietlimb.reports.setting import setting_lines
+from quietlimb.words import advice as advice_words
 from quietlimb.words import categories as category_words
 from quietlimb.words import organs as organ_words
 from quietlimb.words import sources as source_words
+from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _
 
 SHORT_FINGERPRINT = 16  # characters; the whole is on the page and in the JSON
 
 
 def _who(circumstances: Circumstances) -> str:
-    told = (circumstances.animal, circumstances.species, circumstances.breed, circumstances.started_at)
+    c = circumstances
+    told = (c.animal, c.species, c.breed, c.started_at and date_and_time(c.started_at))
     return ", ".join(" ".join(part.split()) for part in told if part)
 
 
@@ -56,8 +60,8 @@ def _meaning(interpretation: Interpretation) -> list[str]:
             for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
             if max(today.probability, animal.probability) >= 0.05
         ]
-        name = category_words.category_name(interpretation.category)
-        lines.append(f"{interpretation.rule_set}: {name.lower()} ({'; '.join(chances)}).")
+        heading = category_words.heading(interpretation)
+        lines.append(f"{heading}, by {interpretation.rule_set} ({'; '.join(chances)}).")
     organs = [
         f"{organ_words.organ_name(check.organ).lower()} {organ_words.state_name(check.state)}"
         for check in interpretation.organs
@@ -65,8 +69,9 @@ def _meaning(interpretation: Interpretation) -> list[str]:
     lines.append(_("Organs: {organs}.").format(organs=", ".join(organs)))
     if interpretation.next:
         lines.append(_("Next: {advice}").format(advice=" ".join(advice_line(a) for a in interpretation.next)))
-        sources = dict.fromkeys(source_words.source_and_standing(a.source, a.standing) for a in interpretation.next)
-        lines.append(_("Sources: {sources}").format(sources=" ".join(sources)))
+        shared = advice_words.shared_source_line(interpretation.next)
+        each = dict.fromkeys(source_words.source_and_standing(a.source, a.standing) for a in interpretation.next)
+        lines.append(shared or _("Sources: {sources}").format(sources=" ".join(each)))
     cautions = caution_lines(interpretation)
     if cautions:
         lines.append(_("Cautions: {cautions}").format(cautions=" ".join(cautions)))
@@ -86,8 +91,8 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) 
     counts = ", ".join(f"{verdicts.count(v)} {v}" for v in ("keep", "doubtful", "discard") if v in verdicts)
     lines = [
         *([invented] if invented else []),
-        _("Blood pressure by cuff: {who}.").format(who=_who(circumstances)),
-        *([setting[0].upper() + setting[1:] + "."] if setting else []),
+        ended(_("Blood pressure by cuff: {who}").format(who=_who(circumstances))),
+        *([ended(setting[0].upper() + setting[1:])] if setting else []),
         _("Readings: {n} ({counts}). Course: {course}.").format(
             n=len(verdicts), counts=counts, course=course_line(charted)
         ),
@@ -95,7 +100,7 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) 
         _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
         *([] if interpretation is None else _meaning(interpretation)),
         _("Quietlimb engine {version}, fingerprint {fingerprint}.").format(
-            version=ENGINE_VERSION, fingerprint=charted.series.fingerprint[:SHORT_FINGERPRINT]
+            version=ENGINE_VERSION, fingerprint=charted.fingerprint[:SHORT_FINGERPRINT]
         ),
         _("It advises, the veterinarian decides; not a certified medical device."),
         *([invented] if invented else []),

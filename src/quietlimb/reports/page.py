@@ -28,6 +28,7 @@ from quietlimb.reports.phrases import (
     digits_of,
     finding_line,
     guideline_line,
+    interval,
     percent,
     why,
     with_interval,
@@ -37,10 +38,12 @@ from quietlimb.words import advice as advice_words
 from quietlimb.words import categories as category_words
 from quietlimb.words import organs as organ_words
 from quietlimb.words import sources as source_words
+from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _
 
 Paper = Literal["a4", "us-letter"]
-PAGE_PICTURE_PX = 400  # width of a session picture whose letters are right for the page
+# Width of a session picture whose smallest letters come out at 7 pt or more in the column that it is printed in.
+PAGE_PICTURE_PX = 350
 TEMPLATE = Path(__file__).parent / "page.typ"
 HEADING_FIELDS = ("practice", "animal", "owner", "number", "age", "weight")
 LONGEST_FIELD = 80
@@ -110,15 +113,6 @@ def _moment(created: str | None) -> datetime | None:
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
-def _told_moment(text: str) -> str:
-    """A date and time as people write it, to the minute; what is no ISO 8601 date stays as it was given."""
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        return text
-    return moment.strftime("%Y-%m-%d %H:%M" if len(text) > len("2031-03-03") else "%Y-%m-%d")
-
-
 def _heading(charted: ChartedPressure, heading: Mapping[str, str | None]) -> dict[str, str]:
     unknown = sorted(set(heading) - set(HEADING_FIELDS))
     if unknown:
@@ -131,7 +125,7 @@ def _heading(charted: ChartedPressure, heading: Mapping[str, str | None]) -> dic
         **heading,
         "species": c.species,
         "breed": c.breed,
-        "taken": c.started_at and _told_moment(c.started_at),
+        "taken": c.started_at and date_and_time(c.started_at),
     }
     return {name: _clean(value, LONGEST_FIELD) for name, value in given.items() if value}
 
@@ -174,7 +168,7 @@ def _result(charted: ChartedPressure, digits: int) -> dict[str, Any]:
             others.append({"name": name, "value": with_interval(estimate), "unit": unit})
     return {
         "systolic": None if s is None else f"{s.value:.{digits}f}",
-        "interval": None if s is None else _("95 % interval {low:.0f} to {high:.0f}").format(low=s.low, high=s.high),
+        "interval": None if s is None else _("95 % interval {interval}").format(interval=interval(s, digits)),
         "others": others,
         "guideline": guideline_line(charted.guideline, digits),
         "rule": "" if charted.guideline is None else charted.guideline.rule,
@@ -184,14 +178,17 @@ def _result(charted: ChartedPressure, digits: int) -> dict[str, Any]:
 
 
 def _meaning(interpretation: Interpretation) -> dict[str, Any]:
-    steps = [{"says": advice_line(a), "source": advice_words.source_line(a)} for a in interpretation.next]
-    sources = dict.fromkeys(
-        f"{source_words.source_name(a.source)}, {a.place}: {a.standing}" for a in interpretation.next
-    )
+    # A standing that all steps share is told once, below them.
+    shared = advice_words.shared_source_line(interpretation.next)
+    steps = [
+        {"says": advice_line(a), "source": "" if shared else advice_words.source_line(a)} for a in interpretation.next
+    ]
+    places: dict[str, dict[str, None]] = {}
+    for a in interpretation.next:
+        places.setdefault(source_words.source_name(a.source), {})[a.place] = None
     return {
         "rule_set": interpretation.rule_set,
-        "category": category_words.category_name(interpretation.category),
-        "risk": None if interpretation.category is None else category_words.category_risk(interpretation.category),
+        "heading": category_words.heading(interpretation),
         "categories": [
             {
                 "name": category_words.category_name(today.name),
@@ -214,7 +211,8 @@ def _meaning(interpretation: Interpretation) -> dict[str, Any]:
             for check in interpretation.organs
         ],
         "next": steps,
-        "sources": list(sources),
+        "shared_source": shared,
+        "places": [f"{source}: {', '.join(where)}" for source, where in places.items()],
     }
 
 
@@ -235,7 +233,7 @@ def _content(
         "paper": paper,
         "invented": invented_words(circumstances),
         "heading": _heading(charted, heading),
-        "created": created and _told_moment(created),
+        "created": created and date_and_time(created),
         "setting": [
             {"name": name, "value": _clean(value, LONGEST_REMARKS if value == circumstances.remarks else LONGEST_FIELD)}
             for name, value in setting_lines(circumstances)
@@ -249,7 +247,7 @@ def _content(
         "cautions": caution_lines(interpretation),
         "picture": figure_svg,
         "engine": ENGINE_VERSION,
-        "fingerprint": charted.series.fingerprint,
+        "fingerprint": charted.fingerprint,
     }
 
 

@@ -23,8 +23,19 @@ def digits_of(interpretation: Interpretation | None) -> int:
 
 
 def with_interval(estimate: Estimate, digits: int = 0) -> str:
-    """`148 (142 to 155)`."""
-    return f"{estimate.value:.{digits}f} ({_('{low:.0f} to {high:.0f}').format(low=estimate.low, high=estimate.high)})"
+    """`148 (142 to 155)`; all three with the same decimals."""
+    return f"{estimate.value:.{digits}f} ({interval(estimate, digits)})"
+
+
+def interval(estimate: Estimate, digits: int = 0) -> str:
+    """`142 to 155`."""
+    low, high = (f"{limit:.{digits}f}" for limit in (estimate.low, estimate.high))
+    return _("{low} to {high}").format(low=low, high=high)
+
+
+def ended(text: str) -> str:
+    """The text as a sentence: with a full stop, unless it has its own end already."""
+    return text if text.rstrip().endswith((".", "!", "?", "…")) else text + "."
 
 
 def percent(probability: float) -> str:
@@ -55,15 +66,23 @@ def ordinals(numbers: tuple[int, ...]) -> str:
 
 
 def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
-    """The guideline average with the readings it took and whether its own rule was met."""
+    """The guideline average with the readings it took and whether its own rule was met.
+
+    With decimals, of the systolic pressure alone, each value is named: a row of numbers must be all of one kind.
+    """
     if average is None or average.systolic is None:
         return _("no guideline average")
-    values = [f"{average.systolic:.{digits}f}"]
-    values += [f"{value:.0f}" for value in (average.mean, average.diastolic) if value is not None]
+    numbers = [f"{average.systolic:.{digits}f}"]
+    names = [_("systolic")]
+    for name, value in ((_("mean"), average.mean), (_("diastolic"), average.diastolic)):
+        if value is not None:
+            numbers.append(f"{value:.0f}")
+            names.append(name)
+    named = ", ".join(f"{number} {name}" for number, name in zip(numbers, names, strict=True))
     met = _("consistent") if average.consistent else _("not consistent")
     enough = "" if average.enough else _(", fewer readings than it asks for")
     return _("{values} from readings {kept}, {met}{enough}").format(
-        values="/".join(values), kept=ordinals(average.kept), met=met, enough=enough
+        values=named if digits else "/".join(numbers), kept=ordinals(average.kept), met=met, enough=enough
     )
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.words.categories import category_name
 from quietlimb.words.language import _, mark
 from quietlimb.words.numerals import days, with_percent
-from quietlimb.words.sources import source_and_standing
+from quietlimb.words.sources import all_by, source_and_standing
 
 SENTENCES: Mapping[str, str] = {
-    "measure-by-risk": mark("Nothing more to do for this pressure; measure again as age and illness call for it."),
+    "measure-by-risk": mark(
+        "This pressure by itself asks for no further step; measure again as age and illness call for it."
+    ),
     "look-for-another-cause": mark("Look for another cause of the organ damage."),
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),
@@ -96,3 +98,11 @@ def sentence(advice: Advice) -> str:
 def source_line(advice: Advice) -> str:
     """Which rule says so, and how far it was checked."""
     return source_and_standing(advice.source, advice.standing)
+
+
+def shared_source_line(advices: Sequence[Advice]) -> str | None:
+    """The rule behind all of them in one sentence; None where they differ, or where there are fewer than two."""
+    behind = {(advice.source, advice.standing) for advice in advices}
+    if len(advices) < 2 or len(behind) > 1:
+        return None
+    return all_by(advices[0].source, advices[0].standing)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.words.language import _, mark
 
 NAMES: Mapping[str, str] = {
@@ -19,6 +20,9 @@ RISKS: Mapping[str, str] = {
     "hypertensive": mark("moderate risk of organ damage"),
     "severely hypertensive": mark("high risk of organ damage"),
 }
+
+LOW_CODES = frozenset({"confirm-low-pressure", "confirm-low-mean-pressure"})
+_OPEN_BELOW = 0.5  # a category that is not more probable than all others together is not told as settled
 
 
 def category_name(category: str | None) -> str:
@@ -38,3 +42,65 @@ def pressure_range(from_mmhg: float | None, to_mmhg: float | None) -> str:
     if to_mmhg is None:
         return _("{start:g} mmHg and over").format(start=from_mmhg)
     return _("{start:g} to under {to:g} mmHg").format(start=from_mmhg, to=to_mmhg)
+
+
+def is_low(interpretation: Interpretation) -> bool:
+    """Whether the pressure is to be confirmed as low before anything else is said of it."""
+    return any(advice.code in LOW_CODES for advice in interpretation.next)
+
+
+def is_open(interpretation: Interpretation) -> bool:
+    """Whether the category of the value is not the most probable one today, or none reaches 50 %."""
+    if not interpretation.today:
+        return False
+    likeliest = max(interpretation.today, key=lambda category: category.probability)
+    own = next(each for each in interpretation.today if each.name == interpretation.category)
+    return own.probability < max(_OPEN_BELOW, likeliest.probability)
+
+
+def heading(interpretation: Interpretation) -> str:
+    """What to head a result with, without full stop: category and risk, or that the category is open, or low pressure.
+
+    A low pressure comes before its category, which only sorts high pressures.
+    """
+    category = interpretation.category
+    if category is None:
+        told = "" if is_low(interpretation) else category_name(None)
+    elif is_open(interpretation):
+        told = _open_heading(interpretation)
+    else:
+        told = f"{category_name(category)}: {category_risk(category)}"
+    if not is_low(interpretation):
+        return told
+    low = _("Low pressure: confirm it at once")
+    if category == "normotensive":
+        return _("{low} (among the categories of high pressure: {name})").format(
+            low=low, name=category_name(category).lower()
+        )
+    return f"{low}. {told}" if told else low
+
+
+def _open_heading(interpretation: Interpretation) -> str:
+    own = next(each for each in interpretation.today if each.name == interpretation.category)
+    likeliest = max(interpretation.today, key=lambda category: category.probability)
+    told = {
+        "name": category_name(own.name).lower(),
+        "percent": 100.0 * own.probability,
+        "other": category_name(likeliest.name).lower(),
+        "other_percent": 100.0 * likeliest.probability,
+    }
+    if likeliest.name == own.name:
+        return _(
+            "Category open: {name} by the value, and no other is more probable, but it has only {percent:.0f} %"
+        ).format(**told)
+    return _(
+        "Category open: {name} by the value ({percent:.0f} %), {other} more probable ({other_percent:.0f} %)"
+    ).format(**told)
+
+
+def brief_heading(interpretation: Interpretation) -> str:
+    """The same in a few words, to follow a colon: `prehypertensive`, `category open (hypertensive by the value)`."""
+    if is_low(interpretation):
+        return _("low pressure, confirm it at once")
+    name = category_name(interpretation.category).lower()
+    return _("category open ({name} by the value)").format(name=name) if is_open(interpretation) else name

@@ -26,8 +26,8 @@ SENTENCES: Mapping[str, str] = {
         "category as provisional."
     ),
     "few-readings": mark(
-        "Readings that count: {kept:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the "
-        "picture."
+        "Usable readings: {taken:.0f} taken, {kept:.0f} left after the first is dropped; the guideline asks for "
+        "{needed:.0f} or more. The next one may change the picture."
     ),
     "cuff-does-not-fit": mark(
         "The cuff width was {ratio_percent:.1f} % of the limb circumference, outside {narrowest_percent:.0f} to "
@@ -71,6 +71,10 @@ SENTENCES: Mapping[str, str] = {
     "not-a-certified-device": mark("Quietlimb is not a certified medical device."),
 }
 
+_FEW_READINGS_NONE_DROPPED = mark(
+    "Usable readings: {taken:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the picture."
+)
+
 
 def sentence(caution: Caution) -> str:
     """The caution in one or two sentences, with its numbers."""
@@ -83,4 +87,6 @@ def sentence(caution: Caution) -> str:
         told["cm_size"] = abs(caution.numbers["cm"])
         told["cm_side"] = _("below") if below else _("above")
         told["cm_effect"] = _("reads high") if below else _("reads low")
+    if caution.code == "few-readings" and caution.numbers["taken"] == caution.numbers["kept"]:
+        return _(_FEW_READINGS_NONE_DROPPED).format(**told)
     return _(SENTENCES[caution.code]).format(**told)

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.standards.cuff_width import (
+    NARROWEST_ACCEPTED,
+    STRONG_WARNING_ABOVE,
+    STRONG_WARNING_BELOW,
+    TARGET,
+    WIDEST_ACCEPTED,
+)
 from quietlimb.words.language import _, mark
+from quietlimb.words.sources import source_and_standing
 
 FITS: Mapping[str, str] = {
     "fits": mark("fits"),
@@ -40,6 +49,26 @@ def fit_words(fit: str) -> str:
 def remark_sentence(remark: str, *, circumference_cm: float, species: str) -> str:
     """The question that an implausible circumference raises."""
     return _(REMARKS[remark]).format(circumference_cm=circumference_cm, species=_(_SPECIES[species]))
+
+
+def judged_by(species: Species) -> str:
+    """The shares of the limb by which a cuff is judged, each with its source and how far it was checked."""
+    target = TARGET[species]
+    return _(
+        "Judged by the width as a share of the limb: best {target:.0f} % in a {species} {target_source}; accepted "
+        "{narrowest:.0f} to {widest:.0f} % {accepted_source}; far off under {below:.0f} % and over {above:.0f} % "
+        "{far_source}."
+    ).format(
+        target=100.0 * target.value,
+        species=_(_SPECIES[species]),
+        target_source=source_and_standing(target.source, target.standing),
+        narrowest=100.0 * NARROWEST_ACCEPTED.value,
+        widest=100.0 * WIDEST_ACCEPTED.value,
+        accepted_source=source_and_standing(WIDEST_ACCEPTED.source, WIDEST_ACCEPTED.standing),
+        below=100.0 * STRONG_WARNING_BELOW.value,
+        above=100.0 * STRONG_WARNING_ABOVE.value,
+        far_source=source_and_standing(STRONG_WARNING_ABOVE.source, STRONG_WARNING_ABOVE.standing),
+    )
 
 
 def how_to_measure() -> str:

@@ -91,7 +91,9 @@ WORDINGS: Mapping[str, Wording] = {
         remedy=mark("Take more readings."),
     ),
     "coarse-steps": Wording(
-        says=mark("The sensor shows steps of {step_mmhg:.2g} mmHg, and the largest pulse is {peak_mmhg:.2g} mmHg high."),
+        says=mark(
+            "The sensor shows steps of {step_mmhg:.2g} mmHg, and the largest pulse is {peak_mmhg:.2g} mmHg high."
+        ),
         remedy=mark("Record with a sensor that resolves 0.1 mmHg or better."),
     ),
     "saturated": Wording(

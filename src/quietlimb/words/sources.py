@@ -29,6 +29,14 @@ _STANDINGS: Mapping[Standing, str] = {
     "invented": mark("(our own choice, after {source})"),
 }
 
+_ALL_BY: Mapping[Standing, str] = {
+    "published": mark("All by {source}, checked against a copy."),
+    "from memory": mark("All by {source}, from memory: not checked against the print."),
+    "common practice": mark("All by common practice, without a printed source."),
+    "derived": mark("All calculated by us from {source}."),
+    "invented": mark("All our own choice, after {source}."),
+}
+
 
 def source_name(key: str) -> str:
     """Short readable name of a source."""
@@ -41,3 +49,8 @@ def source_and_standing(source: str, standing: Standing) -> str:
     For example `(ACVIM 2018, from memory: not checked against the print)`.
     """
     return _(_STANDINGS[standing]).format(source=source_name(source))
+
+
+def all_by(source: str, standing: Standing) -> str:
+    """The same in one sentence about everything in a list."""
+    return _(_ALL_BY[standing]).format(source=source_name(source))

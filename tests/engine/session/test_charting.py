@@ -181,12 +181,12 @@ def test_shared_part_is_added_once() -> None:
     Oracle: by construction: sqrt(half-width^2 + (1.96 * 8)^2). Tolerance: rounding.
     """
     alone = systolic_of(chart(series_of(STEADY)))
-    shared = systolic_of(chart(replace(series_of(STEADY), systolic_shared_sd=8.0)))
+    shared = systolic_of(chart(replace(series_of(STEADY), systolic_shared_sd=np.full(len(STEADY), 8.0))))
     assert shared.value == alone.value
     assert shared.high - shared.value == pytest.approx(np.hypot(alone.high - alone.value, 1.959964 * 8.0), abs=1e-6)
     assert shared.value - shared.low == pytest.approx(np.hypot(alone.value - alone.low, 1.959964 * 8.0), abs=1e-6)
     assert shared.own_sd == alone.own_sd
-    assert shared.shared_sd == 8.0
+    assert shared.shared_sd == pytest.approx(8.0, rel=1e-12)
 
 
 def test_own_sd_weighs_the_readings() -> None:
@@ -306,7 +306,7 @@ def test_absurd_series_still_give_finite_numbers_in_order(seed: int) -> None:
     minute = np.sort(rng.uniform(0, (10.0, 0.0, 1e5, 1e-3)[seed % 4], n))
     series = series_of(systolic.tolist(), minute=minute.tolist(), mean=(0.7 * systolic).tolist())
     if seed % 2:
-        series = replace(series, systolic_sd=rng.uniform(0.01, 20, n), systolic_shared_sd=5.0)
+        series = replace(series, systolic_sd=rng.uniform(0.01, 20, n), systolic_shared_sd=np.full(n, 5.0))
     charted = chart(series)
     for estimate in (charted.systolic, charted.mean):
         if estimate is not None:

@@ -18,7 +18,7 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "sedated": (),
     "still-falling": (),
     "not-consistent": ("limit",),
-    "few-readings": ("kept", "needed"),
+    "few-readings": ("taken", "kept", "needed"),
     "cuff-does-not-fit": ("ratio",),
     "cuff-off-heart-level": ("cm", "limit_cm"),
     "short-acclimatisation": ("minutes", "needed_minutes"),
@@ -60,7 +60,13 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     return (
         _when(case.course == "falling", "still-falling"),
         _when(uneven, "not-consistent", limit=acvim.MOST_VARIABILITY.value),
-        _when(few, "few-readings", kept=float(kept or 0), needed=acvim.KEEP_AT_LEAST.value),
+        _when(
+            few,
+            "few-readings",
+            taken=float(case.readings or kept or 0),
+            kept=float(kept or 0),
+            needed=acvim.KEEP_AT_LEAST.value,
+        ),
     )
 
 

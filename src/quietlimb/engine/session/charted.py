@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from quietlimb.engine.findings import Finding, Verdict
@@ -56,6 +57,8 @@ class ChartedPressure:
 
     course_probability : of level, falling, rising, in this order
     fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
+    parameters         : what it was charted by: `variability`, for recordings the `method` of reading them, and `noise`
+                         and `course_prior` where the caller gave others than the usual ones
     """
 
     series: Series
@@ -69,3 +72,15 @@ class ChartedPressure:
     readings: tuple[ReadingInSeries, ...]
     guideline: GuidelineAverage | None
     findings: tuple[Finding, ...]
+    parameters: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def fingerprint(self) -> str:
+        """The session's one fingerprint, of its readings, circumstances and parameters; see `Series`."""
+        return self.series.fingerprint_with(self.parameters)
+
+    @property
+    def shared_known(self) -> bool:
+        """Whether the `shared_sd` of the pressures is known; where it is not, the 0 there means only that none is
+        added."""
+        return self.series.origin == "recorded"

@@ -4,7 +4,8 @@ The systolic pressure is modelled first: `course` says how the pressure may move
 `posterior` weighs both against the series. The mean and the diastolic pressure then go through the same model with what
 the systolic one taught: the same course at a smaller size, and readings that were probably spoiled as a whole, because
 a display's three values come from one inflation. The value is the median of the posterior, the interval equal-tailed.
-What all readings share is added once to the interval and never averaged.
+What all readings share is added once to the interval and not averaged away; readings that know it differently are heard
+by the weight that they have in the value.
 """
 
 from __future__ import annotations
@@ -61,10 +62,16 @@ def chart(
     Without a usable systolic reading every value is None and a finding says so. One usable reading gets the interval
     that the prior alone allows, and a finding.
     """
+    parameters: dict[str, str] = {"variability": variability}
+    if series.reading_method is not None:
+        parameters["method"] = series.reading_method
+    parameters.update(
+        {name: repr(given) for name, given in (("noise", noise), ("course_prior", course_prior)) if given}
+    )
     usable = np.array([verdict != "discard" for verdict in series.verdicts], dtype=bool)
     systolic_usable = usable & np.isfinite(series.systolic)
     if not systolic_usable.any():
-        return _nothing_to_chart(series, course_prior or CoursePrior())
+        return _nothing_to_chart(series, course_prior or CoursePrior(), parameters)
     prior = course_prior or CoursePrior()
     end = int(np.flatnonzero(systolic_usable)[-1])
     courses = courses_over(series.minute, float(series.minute[end]), prior)
@@ -110,6 +117,7 @@ def chart(
             guideline=guideline,
         )
         + disorder,
+        parameters=parameters,
     )
 
 
@@ -151,7 +159,8 @@ def _solve(
     )
     spoiled, worth, distance = (np.full(len(series), np.nan) for _ in range(3))
     spoiled[used], worth[used] = posterior.spoiled, posterior.worth
-    estimate = _estimate(posterior, getattr(series, f"{quantity}_shared_sd"))
+    shared_sd = _shared(getattr(series, f"{quantity}_shared_sd")[used], posterior.worth)
+    estimate = _estimate(posterior, shared_sd)
     distance[used] = value[used] - estimate.value - posterior.course @ shift[:, used]
     return _Solved(posterior=posterior, estimate=estimate, spoiled=spoiled, worth=worth, distance=distance)
 
@@ -160,6 +169,17 @@ def _doubts(findings: tuple[Finding, ...], quantity: Quantity) -> bool:
     return any(
         finding.severity == "doubt" and (not finding.touches or quantity in finding.touches) for finding in findings
     )
+
+
+def _shared(shared_sd: Values, worth: Values) -> float:
+    """The shared part of the value [mmHg]: the readings' variances averaged by their weight; 0 where none knows it.
+
+    They share artery, cuff and offset, so their number does not shrink it; a reading without weight has no say.
+    """
+    weight = np.where(np.isfinite(shared_sd), worth, 0.0)
+    if not weight.any():
+        return 0.0
+    return float(np.sqrt(weight @ np.square(np.nan_to_num(shared_sd)) / weight.sum()))
 
 
 def _estimate(posterior: LevelPosterior, shared_sd: float) -> Estimate:
@@ -246,7 +266,7 @@ def _judged(series: Series, solved: dict[Quantity, _Solved], i: int) -> ReadingI
     )
 
 
-def _nothing_to_chart(series: Series, prior: CoursePrior) -> ChartedPressure:
+def _nothing_to_chart(series: Series, prior: CoursePrior, parameters: dict[str, str]) -> ChartedPressure:
     return ChartedPressure(
         series=series,
         systolic=None,
@@ -259,4 +279,5 @@ def _nothing_to_chart(series: Series, prior: CoursePrior) -> ChartedPressure:
         readings=tuple(_judged(series, {}, i) for i in range(len(series))),
         guideline=None,
         findings=(Finding(code="no-usable-reading", severity="spoils", numbers={"readings": float(len(series))}),),
+        parameters=parameters,
     )

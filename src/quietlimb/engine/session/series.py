@@ -11,13 +11,28 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.circumstances import NUMERIC_CIRCUMSTANCES, Circumstances
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.findings import Finding, Verdict, verdict_of
 from quietlimb.engine.reading import Reading
 
 Values = NDArray[np.float64]
 Origin = Literal["recorded", "typed"]
+
+# The columns of numbers, in the order in which the fingerprint takes them.
+COLUMNS = (
+    "minute",
+    "systolic",
+    "mean",
+    "diastolic",
+    "pulse_rate",
+    "systolic_sd",
+    "mean_sd",
+    "diastolic_sd",
+    "systolic_shared_sd",
+    "mean_shared_sd",
+    "diastolic_shared_sd",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,9 +43,12 @@ class Series:
     systolic, mean, diastolic              : (n,) mmHg
     pulse_rate                             : (n,) /min
     systolic_sd, mean_sd, diastolic_sd     : (n,) own standard deviation of each reading [mmHg]; nan where not known
-    systolic_shared_sd, ...                : the part that all readings share [mmHg], one number each; 0 where not known
+    systolic_shared_sd, ...                : (n,) what each reading knows of the part that all readings share [mmHg];
+                                             nan where not known. A display does not tell its own error, so in a typed
+                                             series it is never known
     findings                               : per reading
     origin                                 : `recorded` when Quietlimb read the recordings, `typed` from a display
+    reading_method                         : by which the recordings were read; None where they were typed
     """
 
     circumstances: Circumstances
@@ -43,14 +61,15 @@ class Series:
     systolic_sd: Values
     mean_sd: Values
     diastolic_sd: Values
-    systolic_shared_sd: float
-    mean_shared_sd: float
-    diastolic_shared_sd: float
+    systolic_shared_sd: Values
+    mean_shared_sd: Values
+    diastolic_shared_sd: Values
     findings: tuple[tuple[Finding, ...], ...]
+    reading_method: str | None = None
 
     def __post_init__(self) -> None:
         n = self.minute.size
-        for name in ("minute", "systolic", "mean", "diastolic", "pulse_rate", "systolic_sd", "mean_sd", "diastolic_sd"):
+        for name in COLUMNS:
             if getattr(self, name).shape != (n,):
                 found = getattr(self, name).size
                 raise SeriesError("shape", f"{name} has {found} values for {n} readings", "give one for each reading")
@@ -74,32 +93,24 @@ class Series:
         """The verdict on each reading by itself, before the series is looked at as a whole."""
         return tuple(verdict_of(findings) for findings in self.findings)
 
-    @property
-    def fingerprint(self) -> str:
-        """The fingerprint without parameters."""
-        return self.fingerprint_with({})
-
-    def fingerprint_with(self, parameters: Mapping[str, str | float | None]) -> str:
+    def fingerprint_with(self, parameters: Mapping[str, str]) -> str:
         """sha256 of the ordered readings with their standard deviations, the circumstances, and the parameters under
         which they are charted.
 
-        Numbers as little-endian float64, one column after the other, then circumstances and parameters as JSON with
-        sorted keys.
+        `COLUMNS` as little-endian float64, one whole column after the other; then the circumstances, those not told as
+        null, and the parameters, each as a JSON object in ASCII with sorted keys.
         """
         digest = hashlib.sha256()
-        for column in (
-            self.minute,
-            self.systolic,
-            self.mean,
-            self.diastolic,
-            self.pulse_rate,
-            self.systolic_sd,
-            self.mean_sd,
-            self.diastolic_sd,
-            np.array([self.systolic_shared_sd, self.mean_shared_sd, self.diastolic_shared_sd]),
-        ):
-            digest.update(column.astype("<f8").tobytes())
-        for mapping in (asdict(self.circumstances), dict(parameters)):
+        for name in COLUMNS:
+            column = getattr(self, name)
+            # There are many nan in float64; one of them stands for every missing value.
+            digest.update(np.where(np.isnan(column), np.nan, column).astype("<f8").tobytes())
+        told = {
+            # 2 and 2.0 cm are the same width.
+            name: float(value) if value is not None and name in NUMERIC_CIRCUMSTANCES else value
+            for name, value in asdict(self.circumstances).items()
+        }
+        for mapping in (told, dict(parameters)):
             digest.update(json.dumps(mapping, sort_keys=True, ensure_ascii=True, allow_nan=False).encode("ascii"))
         return digest.hexdigest()
 
@@ -134,27 +145,19 @@ def series_from_values(
         systolic_sd=_column(nothing),
         mean_sd=_column(nothing),
         diastolic_sd=_column(nothing),
-        systolic_shared_sd=0.0,
-        mean_shared_sd=0.0,
-        diastolic_shared_sd=0.0,
+        systolic_shared_sd=_column(nothing),
+        mean_shared_sd=_column(nothing),
+        diastolic_shared_sd=_column(nothing),
         findings=tuple(findings) if findings is not None else ((),) * n,
     )
 
 
 def series_from_readings(readings: Sequence[Reading], minute: Sequence[float], circumstances: Circumstances) -> Series:
-    """A recorded series from readings of recordings, in the order taken.
-
-    The shared part is the root mean square of the readings' shared parts: they share artery, cuff and offset, so it is
-    added once and never averaged away.
-    """
+    """A recorded series from readings of recordings, in the order taken."""
 
     def part(name: str, attribute: str) -> list[float | None]:
         estimates = [getattr(reading, name) for reading in readings]
         return [None if estimate is None else getattr(estimate, attribute) for estimate in estimates]
-
-    def shared(name: str) -> float:
-        known = [value for value in part(name, "shared_sd") if value is not None]
-        return float(np.sqrt(np.mean(np.square(known)))) if known else 0.0
 
     return Series(
         circumstances=circumstances,
@@ -167,8 +170,9 @@ def series_from_readings(readings: Sequence[Reading], minute: Sequence[float], c
         systolic_sd=_column(part("systolic", "own_sd")),
         mean_sd=_column(part("mean", "own_sd")),
         diastolic_sd=_column(part("diastolic", "own_sd")),
-        systolic_shared_sd=shared("systolic"),
-        mean_shared_sd=shared("mean"),
-        diastolic_shared_sd=shared("diastolic"),
+        systolic_shared_sd=_column(part("systolic", "shared_sd")),
+        mean_shared_sd=_column(part("mean", "shared_sd")),
+        diastolic_shared_sd=_column(part("diastolic", "shared_sd")),
         findings=tuple(reading.findings for reading in readings),
+        reading_method=" and ".join(dict.fromkeys(reading.method for reading in readings)) or None,
     )
