@@ -9,6 +9,7 @@ import jsonschema
 import pytest
 from click.testing import Result
 
+from quietlimb.cli.session_text import change_words
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.engine.session.charting import chart
 from quietlimb.exchange.readings_csv import read_readings
@@ -144,3 +145,73 @@ def test_a_picture_of_the_session_is_written(run, typed: Path, tmp_path: Path) -
     """
     assert run("chart", typed, "--picture", tmp_path / "s.png").exit_code == 0
     assert (tmp_path / "s.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_object_of_a_bad_recording_names_its_file(run, session_folder: Path, tmp_path: Path) -> None:
+    """Two bad files in a folder give two errors that can be told apart.
+
+    Oracle: by construction.
+    """
+    folder = tmp_path / "session"
+    folder.mkdir()
+    for path in session_folder.glob("*.csv"):
+        (folder / path.name).write_bytes(path.read_bytes())
+    for name in ("reading-8.csv", "reading-9.csv"):
+        (folder / name).write_bytes(b"\x00\x01")
+    told = objects(run("chart", folder, "--json"))
+    says = [each["error"]["says"] for each in told if "error" in each]
+    assert [str(folder / name) in say for name, say in zip(("reading-8.csv", "reading-9.csv"), says, strict=True)] == [
+        True,
+        True,
+    ]
+
+
+def test_the_answer_stands_first_and_the_date_in_words(run, typed: Path) -> None:
+    """Under the name of the session: charted systolic pressure, category and course.
+
+    Oracle: by construction, the engine called directly.
+    """
+    typed.write_text("# started_at: 2100-01-01T09:00:00+00:00\n" + typed.read_text(encoding="utf-8"), encoding="utf-8")
+    lines = run("chart", typed).stdout.splitlines()
+    charted = chart(read_readings(typed))
+    assert charted.systolic is not None
+    assert lines[1].startswith(f"  Charted {charted.systolic.value:.0f}")
+    assert "mmHg systolic: " in lines[1]
+    assert "1 January 2100, 09:00" in "\n".join(lines)
+    assert "2100-01-01" not in "\n".join(lines)
+
+
+@pytest.mark.parametrize(("fall", "told"), [(0.4, " 0 mmHg"), (-0.4, " 0 mmHg"), (3.2, " -3 mmHg"), (-2.6, " +3 mmHg")])
+def test_a_change_has_its_sign_and_nothing_has_none(fall: float, told: str) -> None:
+    """A fall is told as a negative change, and never as minus nothing.
+
+    Oracle: by construction.
+    """
+    assert change_words(fall) == f"systolic in the fitted course, from the first to the last reading:{told}"
+
+
+def test_the_change_is_that_of_the_fitted_course(run, typed: Path) -> None:
+    """The change is the engine's, and the text says of what.
+
+    Oracle: by construction, the engine called directly.
+    """
+    fall = chart(read_readings(typed)).fall_mmhg
+    assert fall is not None
+    assert change_words(fall) in " ".join(run("chart", typed).stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [("172", "Category open: hypertensive by the value"), ("70", "Low pressure: confirm it at once")],
+)
+def test_one_reading_is_not_headed_as_if_it_were_certain(run, typed: Path, value: str, words: str) -> None:
+    """One reading leaves the category open, and a low one is told as low, above the readings.
+
+    Oracle: by construction for the first; common practice, under 90 mmHg is low, for the second.
+    """
+    typed.write_text(f"# species: cat\nminute,systolic_mmHg\n0,{value}\n", encoding="utf-8")
+    text = " ".join(run("chart", typed).stdout.split())
+    assert words in text
+    assert "Usable readings: 1 taken, 0 left after the first is dropped" in text
+    if value == "70":
+        assert text.index("Look at the animal now") < text.index("verdict")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 
 def test_a_page_and_a_note_come_out(run, typed: Path, tmp_path: Path) -> None:
     """The PDF is written where asked, its name told on stderr, and the note is all of stdout.
@@ -35,3 +37,32 @@ def test_the_page_needs_a_name(run, typed: Path) -> None:
     Oracle: common practice, exit code 2 for wrong use.
     """
     assert run("report", typed).exit_code == 2
+
+
+@pytest.mark.parametrize("name", ["typed.csv", "page", "page.pdf.csv"])
+def test_a_page_is_a_pdf_by_its_name_or_nothing_is_written(run, typed: Path, name: str) -> None:
+    """Another ending is refused, and the readings stay what they were.
+
+    Oracle: by construction; exit code 2 for wrong use is common practice.
+    """
+    before = {path.name: path.read_bytes() for path in typed.parent.iterdir()}
+    result = run("report", typed, "--out", typed.parent / name)
+    assert result.exit_code == 2
+    assert "must end in .pdf" in result.stderr
+    assert {path.name: path.read_bytes() for path in typed.parent.iterdir()} == before
+
+
+def test_a_page_does_not_replace_its_own_input(run, typed: Path) -> None:
+    """Readings in a file that is called .pdf are kept; an older page may be replaced.
+
+    Oracle: by construction, the signature of a PDF file.
+    """
+    odd = typed.with_name("typed.csv.pdf")
+    odd.write_bytes(typed.read_bytes())
+    result = run("report", odd, "--out", odd)
+    assert result.exit_code == 2
+    assert "would be lost" in result.stderr
+    assert odd.read_bytes() == typed.read_bytes()
+    assert run("report", typed, "--out", odd.with_name("old.PDF")).exit_code == 0
+    assert run("report", typed, "--out", odd.with_name("old.PDF")).exit_code == 0
+    assert odd.with_name("old.PDF").read_bytes().startswith(b"%PDF-")

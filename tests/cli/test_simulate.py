@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from quietlimb import simulator
+from quietlimb.cli.simulate import FAMILIES, SCENARIOS
 from quietlimb.exchange.recording_csv import read_recording
 from quietlimb.figures.invented import is_invented
 from quietlimb.simulator.recordings import simulate_recording
@@ -85,3 +87,42 @@ def test_impossible_wishes_are_wrong_use(run, arguments: tuple[str, ...], tmp_pa
     monkeypatch.chdir(tmp_path)
     assert run("simulate", *arguments).exit_code == 2
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("there", ["mine.csv", "mine.truth.json"])
+def test_a_file_in_use_is_not_overwritten(run, tmp_path: Path, there: str) -> None:
+    """Neither a recording nor the truth about another one is lost.
+
+    Oracle: by construction; exit code 2 for wrong use is common practice.
+    """
+    (tmp_path / there).write_bytes(b"mine")
+    result = run("simulate", "recording", tmp_path / "mine.csv")
+    assert result.exit_code == 2
+    assert f"{there} exists" in result.stderr
+    assert [path.name for path in tmp_path.iterdir()] == [there]
+    assert (tmp_path / there).read_bytes() == b"mine"
+
+
+@pytest.mark.parametrize("kind", ["recording", "session"])
+def test_help_lists_what_can_be_chosen(run, kind: str) -> None:
+    """The families and scenarios of the simulator, all of them and no others.
+
+    Oracle: by construction, the simulator's own tables.
+    """
+    assert set(FAMILIES.values()) == set(simulator.FAMILIES)
+    assert set(SCENARIOS) == set(simulator.SCENARIOS)
+    told = "".join(run("simulate", kind, "--help").stdout.split())
+    for name in (*FAMILIES, *SCENARIOS):
+        assert name in told
+
+
+def test_a_family_may_be_written_with_hyphen_or_blank(run, tmp_path: Path) -> None:
+    """Both give the same recording, that of the simulator's family; a decimal comma is a point.
+
+    Oracle: by construction, the simulator called directly.
+    """
+    for name, family in (("a.csv", "double-exponential"), ("b.csv", "double exponential")):
+        assert run("simulate", "recording", tmp_path / name, "--family", family, "--systolic", "150,5").exit_code == 0
+    made = simulate_recording(1, family="double exponential", systolic=150.5)
+    told = [read_recording(tmp_path / name).fingerprint for name in ("a.csv", "b.csv")]
+    assert told == [made.recording.fingerprint] * 2

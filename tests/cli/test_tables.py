@@ -119,3 +119,87 @@ def test_impossible_lengths_are_wrong_use(run, arguments: tuple[str, ...]) -> No
     Oracle: common practice, exit code 2 for wrong use.
     """
     assert run("cuff", "--species", "cat", *arguments).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("species", "method", "sd"),
+    [("cat", "doppler", 5.09), ("dog", "doppler", 9.02), ("dog", "oscillometric", 13.35)],
+)
+def test_one_reading_has_the_usual_spread_of_its_method(run, species: str, method: str, sd: float) -> None:
+    """Without --sd the standard deviation is that of one reading, told with its source; probabilities are shared.
+
+    Oracle: published, 5.09 mmHg in 35 cats (ACVIM Forum 2023), and 25 and 37 mmHg / (1.96 sqrt 2) in dogs (Wernick et
+    al. 2012, JAVMA 240:962-968); tolerance from two printed decimals.
+    """
+    arguments = ("interpret", "160", "--species", species, "--method", method)
+    told = valid(run(*arguments, "--json").stdout, "interpret")
+    assert told["sd"] == pytest.approx(sd, abs=0.005)
+    assert max(each["probability"] for each in told["categories"]["today"]) == pytest.approx(0.5, abs=0.07)
+    text = " ".join(run(*arguments).stdout.split())
+    assert f"SD of one reading taken as {sd:.0f} mmHg" in text
+    assert ("ACVIM Forum 2023" if species == "cat" else "Wernick 2012") in text
+
+
+def test_an_exact_pressure_says_so(run) -> None:
+    """`--sd 0` keeps the value exact.
+
+    Oracle: by construction.
+    """
+    text = run("interpret", "150", "--species", "cat", "--sd", "0").stdout
+    assert "Taken as exact" in text
+    assert "100 %" in text
+
+
+def test_low_pressure_stands_first(run) -> None:
+    """At 60 mmHg the call to act stands above the category, which does not call it minimal risk.
+
+    Oracle: common practice, under 90 mmHg is low in an awake animal.
+    """
+    text = run("interpret", "60", "--species", "dog").stdout
+    assert "low pressure, confirm it at once" in text.splitlines()[0]
+    assert text.index("Look at the animal now") < text.index("Risk category")
+    assert "minimal risk" not in text
+
+
+@pytest.mark.parametrize(("number", "mmhg"), [("21", "158"), ("39,9", "299")])
+def test_a_number_that_may_be_kilopascals_is_asked_about(run, number: str, mmhg: str) -> None:
+    """Under 40 the question is whether this is kPa, with what it would be in mmHg.
+
+    Oracle: published, 1 kPa = 7.50062 mmHg (definition of the conventional millimetre of mercury, 133.322 Pa).
+    """
+    result = run("interpret", number, "--species", "cat")
+    assert result.exit_code == 2
+    assert "is this kPa?" in result.stderr
+    assert f"kPa is {mmhg} mmHg" in result.stderr
+
+
+def test_a_normal_pressure_does_not_ask_and_forbid_at_once(run) -> None:
+    """The list of examinations is offered, not asked for, where the next step asks for none.
+
+    Oracle: by construction.
+    """
+    normal, high = (run("interpret", value, "--species", "cat").stdout for value in ("120", "170"))
+    assert "To examine" not in normal
+    assert "where it is wished" in normal
+    assert "Nothing more to do" not in normal
+    assert "To examine" in high
+
+
+def test_a_source_shared_by_all_steps_is_told_once(run) -> None:
+    """Next steps with one source name it once, at their end.
+
+    Oracle: by construction.
+    """
+    text = run("interpret", "150", "--species", "cat").stdout.split("Next")[1]
+    assert text.count("from memory") == 1
+    assert "All by ACVIM 2018, from memory" in text
+
+
+def test_cuff_tells_what_it_judges_by(run) -> None:
+    """The target with its source, for a limb typed with a decimal comma.
+
+    Oracle: by construction from the target of 35 % in cats; 2.5 / 7.5 = 33.3 %.
+    """
+    text = " ".join(run("cuff", "7,5", "--species", "cat", "--width", "2,5").stdout.split())
+    assert "33.3 %" in text
+    assert "best 35 % in a cat (calculated by us from ACVIM 2018)" in text

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import copy
+import pickle
+
 import pytest
 
 from quietlimb.engine.errors import CircumstancesError, ParameterError, QuietlimbError, RecordingError, SeriesError
@@ -18,3 +21,16 @@ def test_an_error_says_what_and_what_to_do(kind: type[QuietlimbError]):
     assert type(caught.value) is kind
     assert (caught.value.code, caught.value.says, caught.value.remedy) == ("some-code", "this was found", "do that")
     assert str(caught.value) == "this was found; do that"
+
+
+@pytest.mark.parametrize("kind", [QuietlimbError, RecordingError, SeriesError, CircumstancesError, ParameterError])
+def test_an_error_survives_pickling(kind: type[QuietlimbError]):
+    """An error raised in another process, or copied, arrives whole.
+
+    Oracle: by construction.
+    """
+    error = kind("some-code", "this was found", "do that")
+    for found in (pickle.loads(pickle.dumps(error)), copy.copy(error)):
+        assert type(found) is kind
+        assert (found.code, found.says, found.remedy) == ("some-code", "this was found", "do that")
+        assert str(found) == "this was found; do that"

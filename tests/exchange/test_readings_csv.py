@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from exchange.invented_files import CAT, HEADER, recording_text, refusal, session_text, written
@@ -91,8 +91,7 @@ def test_a_remark_may_end_in_a_comma(tmp_path: Path) -> None:
         ("1,160,,19,", "out-of-range", ("diastolic is 19 mmHg", "20 to 220")),
         ("1,300,,221,", "out-of-range", ("diastolic is 221 mmHg", "20 to 220")),
         ("1,160,,,1800", "out-of-range", ("pulse rate is 1800 /min", "20 to 400")),
-        ("1441,160,,,", "out-of-range", ("minute is 1441 min", "start of the session")),
-        ("0.5,160,,,", "time-backwards", ("minute 0.5 follows minute 1", "order taken")),
+        ("1441,160,,,", "out-of-range", ("minute is 1441 min", "minutes since the first reading")),
         ("1,120,160,100,", "mean-above-systolic", ("mean 160 mmHg", "systolic 120 mmHg", "swapped")),
         ("1,160,100,120,", "diastolic-above-mean", ("diastolic 120 mmHg", "mean 100 mmHg", "swapped")),
         ("1,100,,160,", "diastolic-above-systolic", ("diastolic 160 mmHg", "systolic 100 mmHg", "swapped")),
@@ -109,6 +108,50 @@ def test_an_impossible_reading_is_refused_with_its_line(
     """
     text = session_text(["0,160,125,105,180", row], FULL)
     refusal(read_readings, written(tmp_path / "a.csv", text), code, 4, *words)
+
+
+@pytest.mark.parametrize(("cell", "code"), [("10:30", "not-a-number"), ("", "cell-empty"), ("-1", "out-of-range")])
+def test_a_minute_that_is_none_is_explained(tmp_path: Path, cell: str, code: str) -> None:
+    """A time of day, an empty cell or a negative number: the remedy says what a minute is.
+
+    Oracle: by construction.
+    """
+    text = session_text([f"{cell},160,125,105,180"], FULL)
+    refusal(read_readings, written(tmp_path / "a.csv", text), code, 3, "minutes since the first reading, as 0, 1.5, 3")
+
+
+def test_readings_all_at_one_minute_are_refused(tmp_path: Path) -> None:
+    """Nobody takes several readings within one moment: the minutes are asked for. One reading may stand alone, and
+    two of three may share a minute.
+
+    Oracle: by construction.
+    """
+    header = "minute,systolic_mmHg"
+    path = written(tmp_path / "a.csv", session_text(["0,160", "0,158", "0,155"], header))
+    refusal(read_readings, path, "minutes-missing", 4, "all 3 readings are at minute 0", "as 0, 1.5, 3")
+    assert len(read_readings(written(tmp_path / "b.csv", session_text(["0,160"], header)))) == 1
+    assert len(read_readings(written(tmp_path / "c.csv", session_text(["0,160", "0,158", "1,155"], header)))) == 3
+
+
+def test_a_web_page_is_not_a_table(tmp_path: Path) -> None:
+    """A page saved under the name of a table is named as such, not asked for its species.
+
+    Oracle: published. HTML documents begin with <!DOCTYPE html> (WHATWG HTML, 13.1.1).
+    """
+    path = written(tmp_path / "a.csv", "\n<!DOCTYPE html>\n<html><body>minute,systolic_mmHg</body></html>\n")
+    for read in (read_readings, is_readings_file):
+        refusal(read, path, "not-a-table", 2, "<!DOCTYPE html>", "not a table", "as CSV")
+
+
+def test_letters_with_accents_from_a_spreadsheet_are_read(tmp_path: Path) -> None:
+    """A name with umlauts in a file saved as Windows-1252 arrives with its umlauts.
+
+    Oracle: published. The Windows-1252 table of Unicode: 0xF6 is o with diaeresis, 0xDF sharp s.
+    """
+    above = "# species: cat\n# animal: L\u00f6we Gro\u00df"
+    text = session_text(["0,160"], "minute,systolic_mmHg", above)
+    found = read_readings(written(tmp_path / "a.csv", text.encode("cp1252")))
+    assert found.circumstances.animal == "L\u00f6we Gro\u00df"
 
 
 def test_readings_at_the_limits_are_read(tmp_path: Path) -> None:
@@ -238,6 +281,7 @@ def test_writing_and_reading_keeps_every_bit(
     Oracle: by construction; exact, because the shortest decimal that reads back is written.
     """
     n = len(steps)
+    assume(n == 1 or sum(steps[1:]) > 0.0)  # readings all at one minute are refused
     diastolic = [20.0 + 180.0 * a for a, _, _ in shares[:n]]
     systolic = [max(40.0, low + 1.0 + (319.0 - low) * b) for low, (_, b, _) in zip(diastolic, shares, strict=False)]
     mean = [
@@ -246,7 +290,7 @@ def test_writing_and_reading_keeps_every_bit(
     ]
     original = series_from_values(
         circumstances=Circumstances(species="cat", site="tail", animal="Juniper"),
-        minute=np.cumsum(steps).tolist(),
+        minute=(np.cumsum(steps) + np.arange(n)).tolist(),
         systolic=systolic,
         mean=[value if there[0] else None for value, there in zip(mean, present, strict=False)],
         diastolic=[value if there[1] else None for value, there in zip(diastolic, present, strict=False)],
@@ -282,6 +326,9 @@ def test_a_series_without_a_systolic_is_not_written(tmp_path: Path) -> None:
     series = series_from_values(circumstances=Circumstances(species="dog"), minute=[0, 1], systolic=[150, None])
     with pytest.raises(SeriesError, match="reading 2"):
         write_readings(series, tmp_path / "a.csv")
+    series = series_from_values(circumstances=Circumstances(species="dog"), minute=[1, 1], systolic=[150, 148])
+    with pytest.raises(SeriesError, match="minute 1; write minutes"):
+        write_readings(series, tmp_path / "a.csv")
 
 
 def test_the_described_columns_are_the_ones_read() -> None:
@@ -290,3 +337,13 @@ def test_the_described_columns_are_the_ones_read() -> None:
     Oracle: by construction.
     """
     assert ",".join(next(iter(units)) for units in COLUMNS.values()) == FULL
+
+
+def test_minutes_that_go_backwards_are_refused_with_their_line(tmp_path: Path) -> None:
+    """A reading before the one above it is named with line and remedy.
+
+    Oracle: by construction.
+    """
+    text = session_text(["1,160,125,105,180", "0.5,160,,,"], FULL)
+    path = written(tmp_path / "a.csv", text)
+    refusal(read_readings, path, "time-backwards", 4, "minute 0.5 follows minute 1", "order taken")

@@ -95,7 +95,7 @@ def test_the_species_must_be_told(tmp_path: Path) -> None:
     Oracle: by construction.
     """
     path = written(tmp_path / "a.csv", recording_text(above=""))
-    refusal(read_recording, path, "species-missing", None, "species", "# species: cat")
+    refusal(read_recording, path, "species-missing", None, "species", "--species cat", "# species: cat")
 
 
 def test_two_species_for_one_recording_are_refused(tmp_path: Path) -> None:
@@ -139,6 +139,48 @@ def test_a_circumstance_told_twice_is_refused(tmp_path: Path) -> None:
     refusal(read_recording, twice, "told-twice", 3, "site", "keep one")
     same = written(tmp_path / "b.csv", recording_text(above=f"{CAT}\n# note: a\n# note: b\n{CAT}"))
     assert read_recording(same).circumstances.species == "cat"
+
+
+@pytest.mark.parametrize(
+    ("key", "likely"),
+    [("spezies", "species"), ("Started", "started_at"), ("cuff width", "cuff_width_cm"), ("positon", "position")],
+)
+def test_a_misspelt_key_is_refused_with_its_line(tmp_path: Path, key: str, likely: str) -> None:
+    """A key that is nearly that of a circumstance is not dropped: the likely one is named.
+
+    Oracle: by construction; the likeness asked for is the project's.
+    """
+    path = written(tmp_path / "a.csv", recording_text(above=f"{CAT}\n# {key}: something"))
+    refusal(read_recording, path, "misspelt-key", 2, "_".join(key.lower().split()), f"'# {likely}: ...'")
+
+
+@pytest.mark.parametrize("key", ["weight_kg", "animal_id", "seed", "note", "sample_rate", "firmware", "invented"])
+def test_a_key_of_another_meaning_is_left_out(tmp_path: Path, key: str) -> None:
+    """What other programs write above a table does no harm, nor does a misspelt key without a value.
+
+    Oracle: by construction.
+    """
+    path = written(tmp_path / "a.csv", recording_text(above=f"{CAT}\n# {key}: 4.2\n# positon:"))
+    assert read_recording(path).circumstances == Circumstances(species="cat")
+
+
+@pytest.mark.parametrize("lines", ["# site: left forelimb", "# site: Left-forelimb\n# side: left"])
+def test_a_site_may_say_its_side(tmp_path: Path, lines: str) -> None:
+    """ "left forelimb" is the forelimb, on the left. Oracle: by construction."""
+    found = read_recording(written(tmp_path / "a.csv", recording_text(above=f"{CAT}\n{lines}"))).circumstances
+    assert (found.site, found.side) == ("forelimb", "left")
+
+
+def test_a_site_that_contradicts_its_side_is_refused(tmp_path: Path) -> None:
+    """Left here, right there: no telling which. A limb that does not exist is quoted as typed, and the side has its
+    own line.
+
+    Oracle: by construction.
+    """
+    both = written(tmp_path / "a.csv", recording_text(above=f"{CAT}\n# site: left forelimb\n# side: right"))
+    refusal(read_recording, both, "told-twice", 2, "'left forelimb'", "'right'", "correct")
+    ear = written(tmp_path / "b.csv", recording_text(above=f"{CAT}\n# site: Left  Ear"))
+    refusal(read_recording, ear, "unknown-circumstance", 2, "'Left  Ear'", "forelimb, hindlimb, tail", "# side: left")
 
 
 @pytest.mark.parametrize("defaults", [{"sepcies": "cat"}, {"site": "ear"}, {"started_at": "yesterday"}])
@@ -279,6 +321,35 @@ def test_a_gap_is_refused_with_its_line(tmp_path: Path) -> None:
     del rows[100:200]
     path = written(tmp_path / "a.csv", recording_text(rows))
     refusal(read_recording, path, "gap", 103, "nothing for 1.01 s", "without gaps")
+
+
+def test_many_short_gaps_are_refused_together(tmp_path: Path) -> None:
+    """Each second stretch of 0.4 s is missing: no gap is over 0.5 s, but nearly half of the time was not recorded.
+
+    Oracle: by construction: 12 gaps of 0.41 s in 9.99 s, 49 %; the sample after the first gap is the
+    41st of those left, in line 43.
+    """
+    rows = [row for k, row in enumerate(deflation_rows(1000)) if k // 40 % 2 == 0]
+    path = written(tmp_path / "a.csv", recording_text(rows))
+    refusal(read_recording, path, "gap", 43, "49%", "12 gaps", "its own time")
+
+
+@pytest.mark.parametrize(("missing", "refused"), [(9, False), (10, True)])
+def test_a_tenth_of_the_time_may_be_missing(tmp_path: Path, missing: int, refused: bool) -> None:
+    """Gaps of 0.10 s in 9.99 s: nine are 9.0 % and are read, ten are 10.01 % and are not. Intervals of three samples
+    are no gaps, however many.
+
+    Oracle: by construction; the share is the project's.
+    """
+    gone = {100 * g + 50 + k for g in range(missing) for k in range(9)}
+    rows = [row for k, row in enumerate(deflation_rows(1000)) if k not in gone]
+    path = written(tmp_path / "a.csv", recording_text(rows))
+    if refused:
+        refusal(read_recording, path, "gap", 53, "10%", "10 gaps")
+    else:
+        assert read_recording(path).time_s.size == 1000 - 9 * missing
+    sparse = [row for k, row in enumerate(deflation_rows(1000)) if k % 10 not in (4, 5)]
+    assert read_recording(written(tmp_path / "b.csv", recording_text(sparse))).time_s.size == 800
 
 
 @pytest.mark.parametrize("pressure", ["-20.1", "350.1", "1e9"])
@@ -503,7 +574,7 @@ def test_the_written_file_looks_as_described(tmp_path: Path) -> None:
     assert len(lines) == 8 + 400 + 1
 
 
-@pytest.mark.parametrize("key", ["species", "Two words", "a:b", "a\nb", ""])
+@pytest.mark.parametrize("key", ["species", "spezies", "Two words", "a:b", "a\nb", ""])
 def test_an_extra_line_cannot_pose_as_something_else(tmp_path: Path, key: str) -> None:
     """Extra keys cannot overwrite a circumstance or break the line.
 

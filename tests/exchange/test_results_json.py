@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from string import Formatter
 from typing import Any
 
@@ -298,7 +299,7 @@ def test_a_charted_pressure_has_the_members_promised() -> None:
     assert first["says"] == advice_words.sentence(interpretation().next[0])
     assert second["within_days"] is None
     assert found["organs"][0] == {"organ": "eyes", "state": "not examined"}
-    assert found["parameters"] == {"drop_first": True}
+    assert found["parameters"] == {"variability": "range"}
     assert found["engine"] == ENGINE_VERSION
 
 
@@ -315,6 +316,7 @@ def test_a_session_without_a_pressure_gives_none() -> None:
     found = checked("chart", charted_object("folder", given, silent))
     assert found["systolic"] is None
     assert found["guideline"] is None
+    assert found["course_probability"] is None
     assert found["categories"] == {"today": [], "animal": []}
     assert found["findings"][0]["code"] == "no-usable-reading"
 
@@ -351,6 +353,34 @@ def test_the_fingerprint_told_is_that_of_the_charted_pressure() -> None:
     Oracle: by construction.
     """
     assert charted_object("a", charted(), interpretation())["fingerprint"] == charted().fingerprint
+
+
+def test_what_a_display_shares_is_null_and_not_nothing() -> None:
+    """The error of a display against the artery is not known; of recordings Quietlimb knows it.
+
+    Oracle: by construction.
+    """
+    typed = checked("chart", charted_object("a", charted(), interpretation()))
+    recorded = checked(
+        "chart", charted_object("a", charted(series=replace(series(), origin="recorded")), interpretation())
+    )
+    for name in ("systolic", "mean", "pulse_rate"):
+        assert typed[name]["shared_sd"] is None
+    assert (recorded["systolic"]["shared_sd"], recorded["pulse_rate"]["shared_sd"]) == (3.1, 0.0)
+    assert typed["systolic"] == {**recorded["systolic"], "shared_sd": None}
+
+
+def test_a_reason_is_given_once() -> None:
+    """A reading that lies far off in systolic and in mean has two findings and one code.
+
+    Oracle: by construction.
+    """
+    far = [replace(FAR, touches=(name,)) for name in ("systolic", "mean")]
+    first, second, third = charted().readings
+    given = charted(readings=(first, second, replace(third, findings=(far[0], MOVED, far[1]))))
+    found = checked("chart", charted_object("a", given, interpretation()))["readings"][2]
+    assert found["why"] == ["far-from-series", "limb-moved"]
+    assert len(found["findings"]) == 3
 
 
 def test_the_guideline_tables_alone_are_told() -> None:

@@ -109,7 +109,9 @@ def test_a_folder_without_recordings_is_refused(tmp_path: Path) -> None:
 
     Oracle: by construction.
     """
-    refusal(read_session_folder, tmp_path, "no-recordings", None, ".csv", "name the folder")
+    refusal(
+        read_session_folder, tmp_path, "no-recordings", None, ".csv", "name the folder", "sub-folders are not searched"
+    )
     refusal(read_session_folder, tmp_path / "none", "not-found", None, "no such folder", "check the name")
     file = written(tmp_path / "a.csv", recording_text())
     refusal(read_session_folder, file, "not-a-folder", None, "not a folder", "name a folder")

@@ -72,6 +72,25 @@ def test_windows_1252_is_read(tmp_path: Path) -> None:
     assert read_text(written(tmp_path / "a.csv", b"a\r\nM\xe4\r\n")).splitlines() == ["a", "M\u00e4"]
 
 
+def test_only_letters_pass_for_windows_1252(tmp_path: Path) -> None:
+    """All its accented letters are read; its signs, letters beside whole UTF-8, or beside a byte order mark are not.
+
+    Oracle: published. The Windows-1252 table of Unicode: 0xC0 to 0xFF are the code points of the same number; 0x95 is
+    a bullet and 0xD7 the sign of multiplication. RFC 3629: 0xC3 0xB6 is one character.
+    """
+    codes = [code for code in range(0xC0, 0x100) if code not in (0xD7, 0xF7)]
+    path = written(tmp_path / "a.csv", b"a " + bytes(codes) + b"\r\n")
+    assert read_text(path) == "a " + "".join(map(chr, codes)) + "\n"
+    for data, byte in (
+        (b"a\nM\x95\n", "0x95"),
+        (b"a\nM\xd7\n", "0xd7"),
+        (b"a\n\xc3\xb6\xf6\n", "0xf6"),
+        (b"\xef\xbb\xbfa\nM\xf6\n", "0xf6"),
+    ):
+        refusal(read_text, written(tmp_path / "b.csv", data), "not-utf8", 2, byte, "'CSV UTF-8'")
+    refusal(read_text, written(tmp_path / "c.csv", b"M\xf6\0\n"), "binary", 1, "0x00", "export")
+
+
 def test_utf16_is_told_to_be_saved_as_utf8(tmp_path: Path) -> None:
     """The Unicode export of spreadsheets is recognised.
 

@@ -124,7 +124,7 @@ def test_the_words_of_the_picture_are_7_pt_or_more(paper: Paper, tmp_path: Path)
     path = tmp_path / "page.pdf"
     path.write_bytes(report_pdf(given, told, paper=paper, heading=HEADING, figure_svg=picture, created=CREATED))
     boxes = subprocess.run(["pdftotext", "-bbox", path, "-"], capture_output=True, text=True, check=True).stdout
-    found = re.findall(r'yMin="([\d.]+)" yMax="([\d.]+)">(severely|normotensive|minutes)<', boxes)
+    found = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">(severely|normotensive|minutes)<', boxes)
     sizes = {word: (float(bottom) - float(top)) / 1.362 for top, bottom, word in found}
     assert set(sizes) == {"severely", "normotensive", "minutes"}
     assert min(sizes.values()) > 7.0 - 0.01

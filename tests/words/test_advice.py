@@ -8,7 +8,7 @@ import pytest
 
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.values import Standing
-from quietlimb.words.advice import SENTENCES, sentence, source_line
+from quietlimb.words.advice import SENTENCES, sentence, shared_source_line, source_line
 from words.examples import ADVICE_CODES, an_advice
 
 
@@ -92,3 +92,29 @@ def test_every_standing_is_told_differently(standing):
     lines = {source_line(an_advice("recheck", standing=other)) for other in get_args(Standing)}
     assert len(lines) == len(get_args(Standing))
     assert source_line(an_advice("recheck", standing=standing)).startswith("(")
+
+
+def test_one_source_behind_all_is_told_once():
+    """Two or more of the same source and standing share a line; otherwise each has its own.
+
+    Oracle: by construction.
+    """
+    same = an_advice("recheck")
+    assert shared_source_line([same, an_advice("treatment-now")]) == (
+        "All by ACVIM 2018, from memory: not checked against the print."
+    )
+    assert shared_source_line([same]) is None
+    assert shared_source_line([]) is None
+    assert shared_source_line([same, an_advice("recheck", source="Caney2021")]) is None
+    assert shared_source_line([same, an_advice("recheck", standing="published")]) is None
+
+
+@pytest.mark.parametrize("standing", get_args(Standing))
+def test_every_standing_can_be_shared(standing):
+    """Each tells of all, and none like another.
+
+    Oracle: by construction.
+    """
+    told = {shared_source_line([an_advice("recheck", standing=each)] * 2) for each in get_args(Standing)}
+    assert len(told) == len(get_args(Standing))
+    assert shared_source_line([an_advice("recheck", standing=standing)] * 2).startswith("All ")

@@ -52,3 +52,15 @@ def test_veterinarian_and_device_are_named():
     """
     assert "licensed veterinarian" in sentence(Caution(code="veterinarian-decides"))
     assert "not a certified medical device" in sentence(Caution(code="not-a-certified-device"))
+
+
+@pytest.mark.parametrize(
+    ("taken", "kept", "words"),
+    [(1.0, 0.0, "1 taken, 0 left after the first is dropped"), (3.0, 3.0, "Usable readings: 3;")],
+)
+def test_few_readings_tell_how_many_were_taken(taken, kept, words):
+    """One reading taken is not told as none; nothing is said of dropping where nothing was dropped.
+
+    Oracle: by construction; the protocol of ACVIM 2018, from memory, drops the first reading.
+    """
+    assert words in sentence(Caution(code="few-readings", numbers={"taken": taken, "kept": kept, "needed": 5.0}))

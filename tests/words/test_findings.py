@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from quietlimb.engine.findings import FINDING_CODES, Finding
-from quietlimb.words.findings import WORDINGS, remedy, says
+from quietlimb.words.findings import WORDINGS, of_values_given, remedy, says
 from words.examples import a_finding
 
 
@@ -126,3 +126,14 @@ def test_shares_are_told_as_percent():
     uneven = Finding(code="not-consistent", severity="note", numbers={"spread": 0.254, "limit": 0.20})
     assert "25 %" in says(uneven)
     assert "20 %" in says(uneven)
+
+
+def test_how_well_a_missing_value_is_known_is_not_told():
+    """A wide interval goes when no value that it touches is given; every other finding stays.
+
+    Oracle: by construction.
+    """
+    wide = Finding(code="wide-interval", severity="doubt", touches=("diastolic",), numbers={"half_width_mmhg": 30.0})
+    moved = Finding(code="limb-moved", severity="doubt", touches=("diastolic",), numbers={"seconds": 2.0, "share": 0.1})
+    assert of_values_given([wide, moved], {"systolic"}) == (moved,)
+    assert of_values_given([wide, moved], {"systolic", "diastolic"}) == (wide, moved)

@@ -84,3 +84,15 @@ def test_each_check_list_names_what_to_look_for(organ, word):
     told = organs.check_list(organ)
     assert word in f"{told.look_for}; {told.examine}"
     assert told.noticed_at_home
+
+
+@pytest.mark.parametrize(("species", "target"), [("cat", "best 35 % in a cat"), ("dog", "best 40 % in a dog")])
+def test_a_cuff_is_judged_by_named_shares(species, target):
+    """Target, accepted range and outer limits, each with its source.
+
+    Oracle: the limits of ACVIM 2018, from memory (30 to 40 %), of a clinical review of 2022 (40 % in dogs) and of a
+    clinical column quoting a textbook (25 and 50 %).
+    """
+    told = cuffs.judged_by(species)
+    for words in (target, "accepted 30 to 40 % (ACVIM 2018, from memory", "under 25 % and over 50 % (Stepien"):
+        assert words in told

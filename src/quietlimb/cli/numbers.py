@@ -39,10 +39,11 @@ class NumberCommand(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """As every command; a negative number is told as such."""
+        given = tuple(args)  # the parser empties its own list
         try:
             return super().parse_args(ctx, args)
         except click.NoSuchOption as error:
             if not error.option_name.lstrip("-")[:1].isdigit():
                 raise
-            negative = next((arg for arg in args if arg.startswith(error.option_name)), error.option_name)
+            negative = next((arg for arg in given if arg.startswith(error.option_name)), error.option_name)
             raise click.UsageError(f"{negative} is below 0, and this number must be above 0", ctx) from None

@@ -79,6 +79,13 @@ def reading_table(charted: ChartedPressure) -> list[str]:
     return table(header, rows, left=frozenset({"verdict"})) + bullets(reasons)
 
 
+def change_words(fall_mmhg: float) -> str:
+    """How far the fitted course went; not the difference of two readings, which each scatter about it."""
+    change = round(-fall_mmhg)
+    told = f"{change:+d}" if change else "0"
+    return f"systolic in the fitted course, from the first to the last reading: {told} mmHg"
+
+
 def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
     """The charted pressure with the course and the guideline average."""
     estimates = [
@@ -92,9 +99,7 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         level, falling, rising = (percent(share) for share in charted.course_probability)
         course = f"Course: {course_name(charted.course)} (level {level}, falling {falling}, rising {rising})"
         if charted.fall_mmhg is not None:
-            change = round(-charted.fall_mmhg)
-            told = f"{change:+d}" if change else "0"
-            course += f"; systolic in the fitted course, from the first to the last reading: {told} mmHg"
+            course += f"; {change_words(charted.fall_mmhg)}"
         lines += wrapped(course + ".")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")
     if charted.guideline is not None:

@@ -17,6 +17,7 @@ Mask = NDArray[np.bool_]
 SET_ASIDE_REASONS = ("", "valve", "limb-moved", "odd-interval", "odd-height")
 
 MOVED_TIMES_NOISE = 4.0  # invented: a pulse whose misfit exceeds this many times the quiet noise was disturbed
+LEAST_SD_MMHG = 1e-4  # invented: a trace without any noise still has no perfect heights
 STEP_ERROR = 0.2  # invented: half of 1 / sqrt(6)
 EARLY = 0.70  # invented: of the period: a pulse this early or followed this early is not like the others
 MOVED_SHARE_OF_HEIGHT = 0.12  # invented: of the local height, so that beat-to-beat changes of shape do not count
@@ -111,7 +112,9 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         period_s=interval,
         cuff_pressure_mmhg=cut.level + fit.offset + (at_points(own, top) + at_points(own, foot)) / 2.0,
         height_mmhg=height,
-        height_sd_mmhg=np.hypot(height_sd * np.maximum(fit.misfit, 0.7 * noise), _step_error(deflation, noise)),
+        height_sd_mmhg=np.maximum(
+            np.hypot(height_sd * np.maximum(fit.misfit, 0.7 * noise), _step_error(deflation, noise)), LEAST_SD_MMHG
+        ),
         set_aside=tuple(str(reason) for reason in reasons),
     )
     return PulseTrain(

@@ -119,11 +119,11 @@ def read_readings(
     if not rows:
         raise table.error("empty", "no readings below the header row", "type at least one reading", table.header_line)
     _refuse_kpa(table, rows, columns["systolic"])
-    _refuse_one_minute(table, rows)
     before = rows[0]
     for row in rows:
         _refuse_impossible(table, row, before)
         before = row
+    _refuse_one_minute(table, rows)
 
     def column(name: str) -> list[float | None]:
         return [row[name] for row in rows]
@@ -144,13 +144,15 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
 
     Raises
     ------
-    SeriesError : `systolic-missing`; a typed reading has a systolic pressure.
+    SeriesError : `systolic-missing`, `minutes-missing`: it could not be read again.
     """
     missing = np.flatnonzero(np.isnan(series.systolic))
     if missing.size:
         raise SeriesError(
             "systolic-missing", f"reading {missing[0] + 1} has no systolic pressure", "leave it out of the series"
         )
+    if len(series) > 1 and series.minute[0] == series.minute[-1]:
+        raise SeriesError("minutes-missing", f"all readings are at minute {series.minute[0]:g}", _MINUTE_REMEDY)
     columns = {
         next(iter(COLUMNS[name])): getattr(series, name)
         for name in COLUMNS

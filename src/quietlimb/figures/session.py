@@ -263,8 +263,12 @@ class _Drawing:
         if not self.rows:
             n = len(self.crosses)
             words = "the reading gave no value" if n == 1 else f"none of the {n} readings gave a value"
-            note = alt.Chart(inline([{"words": words}])).mark_text(color=self.look.quiet)
-            layers.append(note.encode(x=alt.value(self.lane_x / 2), y=alt.value(self.height / 2), text="words:N"))
+            # From the left, so that in a narrow picture they run on into the empty lane; a little above the middle,
+            # where no boundary passes.
+            note = alt.Chart(inline([{"words": words}])).mark_text(
+                align="left", baseline="middle", color=self.look.quiet
+            )
+            layers.append(note.encode(x=alt.value(INSET), y=alt.value(0.44 * self.height), text="words:N"))
         return layers
 
     def _reading_layers(self) -> list[Any]:

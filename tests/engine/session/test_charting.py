@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from engine.session.examples import MOVED, SHAKY, series_of
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.course import CoursePrior
+from quietlimb.engine.session.noise import DOPPLER
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.values import Estimate
 
@@ -187,6 +189,65 @@ def test_shared_part_is_added_once() -> None:
     assert shared.value - shared.low == pytest.approx(np.hypot(alone.value - alone.low, 1.959964 * 8.0), abs=1e-6)
     assert shared.own_sd == alone.own_sd
     assert shared.shared_sd == pytest.approx(8.0, rel=1e-12)
+
+
+def test_reading_without_weight_does_not_widen_what_is_shared() -> None:
+    """A recording that knows little of the shared part (45 mmHg) and is discarded, or lies far off, leaves the interval
+    as it is without it.
+
+    Oracle: by construction: the series without that recording, which shares 8 mmHg. Tolerance: exact for the discarded
+    one; 1 mmHg of the half-width for the far one, which keeps a weight of a few thousandths.
+    """
+    shared_sd = np.array([8.0, 8.0, 8.0, 8.0, 8.0, 45.0])
+    without = systolic_of(chart(replace(series_of(STEADY), systolic_shared_sd=shared_sd[:5])))
+    discarded = series_of([*STEADY, 150.0], findings={5: MOVED})
+    with_it = systolic_of(chart(replace(discarded, systolic_shared_sd=shared_sd)))
+    assert with_it.shared_sd == without.shared_sd
+    assert with_it.high - with_it.low == pytest.approx(without.high - without.low, abs=1e-6)
+    far = chart(replace(series_of([*STEADY[:4], 300.0, STEADY[4]]), systolic_shared_sd=shared_sd[[0, 1, 2, 3, 5, 4]]))
+    assert far.readings[4].systolic_weight == pytest.approx(0.0, abs=0.01)
+    assert systolic_of(far).shared_sd < 9.0
+
+
+def test_shared_part_is_heard_by_weight() -> None:
+    """Readings that know the shared part differently are averaged in variance, by their weights in the value; one that
+    does not know it is not heard, and where none does nothing is added.
+
+    Oracle: by construction: the formula written out with the weights that the readings bear. Tolerance: rounding.
+    """
+    shared_sd = np.array([4.0, 6.0, np.nan, 10.0, 5.0])
+    charted = chart(replace(series_of(STEADY), systolic_shared_sd=shared_sd))
+    weight = np.array([reading.systolic_weight for reading in charted.readings])
+    known = np.isfinite(shared_sd)
+    expected = np.sqrt(np.sum(weight[known] * shared_sd[known] ** 2) / np.sum(weight[known]))
+    assert systolic_of(charted).shared_sd == pytest.approx(expected, rel=1e-9)
+    assert systolic_of(chart(series_of(STEADY))).shared_sd == 0.0
+
+
+def test_whether_the_shared_part_is_known() -> None:
+    """It is for recordings and is not for values typed from a display. Oracle: by construction."""
+    assert not chart(series_of(STEADY)).shared_known
+    assert chart(replace(series_of(STEADY), origin="recorded")).shared_known
+
+
+def test_what_was_charted_by_is_carried_and_in_the_fingerprint() -> None:
+    """The spread rule, the method of reading, and a caller's own noise or courses are parameters; each changes the one
+    fingerprint. Oracle: by construction.
+    """
+    series = series_of(STEADY)
+    assert chart(series).parameters == {"variability": "range"}
+    read = replace(series, reading_method="artery fit")
+    assert chart(read).parameters == {"variability": "range", "method": "artery fit"}
+    several = [
+        chart(series),
+        chart(read),
+        chart(series, variability="coefficient-of-variation"),
+        chart(series, noise=DOPPLER),
+        chart(series, course_prior=CoursePrior(level=0.9)),
+        chart(series_of([None])),
+    ]
+    assert len({charted.fingerprint for charted in several}) == len(several)
+    assert chart(series).fingerprint == series.fingerprint_with({"variability": "range"})
 
 
 def test_own_sd_weighs_the_readings() -> None:
