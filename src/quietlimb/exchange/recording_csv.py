@@ -164,7 +164,8 @@ def _in_file(error: RecordingError, table: Table, unit: str) -> FileError:
 
 def _refuse_gaps(recording: Recording, table: Table) -> None:
     step = np.diff(recording.time_s)
-    gaps = step > GAP_INTERVALS.value / recording.sampling_rate_hz
+    # Differences of decimal times err in their last places: three whole intervals are no gap.
+    gaps = step > (1.0 + 1e-6) * GAP_INTERVALS.value / recording.sampling_rate_hz
     share = float(step[gaps].sum() / step.sum())
     if share > GAP_SHARE.value:
         count = int(np.count_nonzero(gaps))
