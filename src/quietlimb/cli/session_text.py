@@ -94,7 +94,10 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         ("diastolic", charted.diastolic),
         ("pulse rate", charted.pulse_rate),
     ]
-    lines = ["Charted pressure: the level at the end of the series", *estimate_table(estimates, digits)]
+    lines = [
+        "Charted pressure: the level at the end of the series",
+        *estimate_table(estimates, digits, shared_known=charted.shared_known),
+    ]
     if charted.systolic is not None:
         level, falling, rising = (percent(share) for share in charted.course_probability)
         course = f"Course: {course_name(charted.course)} (level {level}, falling {falling}, rising {rising})"

@@ -49,7 +49,8 @@ def test_the_fingerprint_is_what_the_description_says() -> None:
     packed += missing * 2 * 8
     told = (
         '{"acclimatisation_min": null, "animal": "L\\u00f6we", "breed": null, "cuff": null, '
-        '"cuff_below_heart_cm": null, "cuff_width_cm": 2.5, "held_by": null, "instrument": null, "limb_circumference_cm": null, '
+        '"cuff_below_heart_cm": null, "cuff_width_cm": 2.5, "held_by": null, "instrument": null, '
+        '"limb_circumference_cm": null, '
         '"method": "oscillometric", "place": null, "position": null, "read_by": null, "remarks": null, '
         '"sedation": null, "side": null, "site": "tail", "species": "cat", "started_at": null}'
     )
