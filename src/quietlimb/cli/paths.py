@@ -47,6 +47,10 @@ def recording_files(given: str) -> Iterator[str]:
             continue
         inside = [str(file) for file in Path(path).iterdir() if file.name.casefold().endswith(RECORDING_NAMES)]
         if not inside:
-            endings = ", ".join(RECORDING_NAMES)
-            raise PathError("no-recordings", f"{path} holds no file ending in {endings}", "name the folder that does")
+            endings = " or ".join(RECORDING_NAMES)
+            raise PathError(
+                "no-recordings",
+                f"{'it' if path == given else path} holds no file ending in {endings}",
+                "name the folder that does; sub-folders are not searched",
+            )
         yield from sorted(inside, key=natural_order)
