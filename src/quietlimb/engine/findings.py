@@ -27,6 +27,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "irregular-rhythm": ("interval_cv",),
     "vibration": ("frequency_hz", "amplitude_mmhg"),
     "deflation-too-fast": ("mmhg_per_pulse",),
+    "no-envelope": ("explained", "pulses"),
     "poor-fit": ("misfit",),
     "wide-interval": ("half_width_mmhg",),
     "saturated": ("seconds", "at_mmhg"),

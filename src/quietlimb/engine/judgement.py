@@ -22,7 +22,7 @@ from quietlimb.engine.standards.cuff_width import judge_width
 Array = NDArray[np.float64]
 
 FEWEST_PULSES = 7
-WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK, STEPS_NEED = 5.0, 4.0, 0.7, 1.75
+WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK = 5.0, 4.0, 0.7
 COARSE_SHARE, TOO_COARSE_SHARE = 0.33, 0.6  # of the peak
 SLOWEST_PER_MIN, FASTEST_PER_MIN = 38.0, 310.0  # the range served is 40 to 300
 VIBRATION_HZ, VIBRATION_STANDS_OUT, VIBRATION_MMHG = (20.5, 32.0), 30.0, 0.01
@@ -33,11 +33,12 @@ INFLATE_ABOVE_MMHG = 35.0  # common practice: 30 to 40 above the systolic pressu
 MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
 MOVED_MMHG, MOVED_SHARE_OF_PEAK = 0.3, 0.35
 LARGEST_PULSE_MMHG = 8.0  # twice what a cuff on a large limb shows
-VALVE_MMHG, RESTLESS_MMHG, RESTLESS_NEEDS = 0.15, 0.2, 17.0
 MOVING_NOISE_MMHG = 0.3  # more than any sensor's noise: when pulses drown in this, it is the limb
 MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 IRREGULAR_CV, VERY_IRREGULAR_CV = 0.08, 0.20
 FAST_MMHG_PER_PULSE = 12.0
+PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
+EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # undisturbed readings have 80 and up, empty cuffs at most 55
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
 WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
 
@@ -166,12 +167,8 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     that warms after each step, looks like a pulse at every step.
     """
     scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
-    peak, steps = oscillogram.peak_mmhg, deflation.kind == "stepwise"
-    needed = STEPS_NEED if steps else 1.0
-    to_scatter = peak / scatter / (WEAK_PEAK_TO_SCATTER * needed)
-    strength = min(to_scatter, peak / train.noise_mmhg / (WEAK_PEAK_TO_NOISE * needed))
-    if steps and (peak < VALVE_MMHG or (train.noise_mmhg > RESTLESS_MMHG and peak < RESTLESS_NEEDS * train.noise_mmhg)):
-        strength = min(strength, 0.99)  # between two steps there is little to tell a pulse from a valve or a small move
+    peak = oscillogram.peak_mmhg
+    strength = min(peak / scatter / WEAK_PEAK_TO_SCATTER, peak / train.noise_mmhg / WEAK_PEAK_TO_NOISE)
     if peak > LARGEST_PULSE_MMHG:
         strength = 0.0
     if strength >= 1.0:
@@ -265,6 +262,28 @@ def flank_findings(seen: Flanks, fit: ArteryFit | RatioFit) -> tuple[Finding, ..
             )
         )
     return tuple(found)
+
+
+def envelope_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
+    """Findings on heights that do not rise and fall with the cuff pressure.
+
+    Whatever repeats itself can look like pulses: a valve, air that warms after each step, a rhythmic movement. Only an
+    artery makes an envelope of them. The evidence is the drop of the weighted sum of squares from one height for all to
+    the fitted envelope, over its mean after the fit (the F ratio, short of the number of parameters).
+    """
+    height, sd = oscillogram.height_mmhg, oscillogram.height_sd_mmhg
+    weight = np.maximum(sd, float(np.median(sd))) ** -2.0
+    level = float(np.average(height, weights=weight))
+    one_height = float(np.sum(weight * (height - level) ** 2))
+    enveloped = float(np.sum(weight * (height - fit.envelope(oscillogram.cuff_pressure_mmhg)) ** 2))
+    freedom = max(len(oscillogram) - PARAMETERS, 1)
+    evidence = (one_height - enveloped) / max(enveloped / freedom, 1e-300)
+    if evidence >= EVIDENCE_NEEDED:
+        return ()
+    severity: Severity = "spoils" if evidence < NO_EVIDENCE else "doubt"
+    explained = max(1.0 - enveloped / max(one_height, 1e-300), 0.0)
+    numbers = {"explained": explained, "pulses": len(oscillogram)}
+    return (Finding(code="no-envelope", severity=severity, numbers=numbers),)
 
 
 def fit_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:

@@ -158,6 +158,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
         judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
         judgement.sensor_findings(seen.oscillogram, seen.deflation),
         judgement.rate_findings(seen.train, seen.pulses),
+        judgement.envelope_findings(fit, seen.oscillogram),
     ):
         if any(finding.code == "limb-kept-moving" for finding in found):
             findings = [finding for finding in findings if finding.code != "limb-moved"]

@@ -80,6 +80,13 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The pressure fell by {mmhg_per_pulse:.1f} mmHg from one pulse to the next."),
         remedy=mark("Let the cuff deflate more slowly."),
     ),
+    "no-envelope": Wording(
+        says=mark(
+            "The {pulses:.0f} pulses hardly rise and fall with the cuff pressure, as pulses of an artery do; a valve, "
+            "a movement or an empty cuff can look like this."
+        ),
+        remedy=mark("See that the cuff sits on the artery and that the animal is at rest, then take another reading."),
+    ),
     "poor-fit": Wording(
         says=mark(
             "The pulse heights do not follow the course that an artery under a cuff takes (misfit {misfit:.1f})."
