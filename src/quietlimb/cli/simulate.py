@@ -29,6 +29,9 @@ FAMILIES: dict[str, str] = {
     "arctangent": "arctangent",
     "log-sigmoid": "log-sigmoid",
     "logistic": "logistic",
+    "skewed-arctangent": "skewed arctangent",
+    "tube-law": "tube law",
+    "exponential-linear": "exponential-linear",
 }
 SCENARIOS = (
     "undisturbed",
@@ -40,6 +43,21 @@ SCENARIOS = (
     "empty-cuff",
     "start-too-low",
     "atrial-fibrillation",
+    "repeated-motion",
+    "tail-wagging",
+    "limb-loaded",
+    "cut-off",
+    "fast-deflation",
+    "leak",
+    "loose-cuff",
+    "narrow-cuff",
+    "weak-pulse",
+    "slow-pulse",
+    "fast-pulse",
+    "pressure-drift",
+    "alternans",
+    "pulse-deficit",
+    "purring-alias",
 )
 
 
@@ -61,7 +79,9 @@ def shared_options(command: Command) -> Command:
     options: tuple[Callable[[Command], Command], ...] = (
         click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same files."),
         species_option(says="Cat or dog; drawn if left out."),
-        click.option("--family", type=Hyphened(list(FAMILIES)), help="Artery family; drawn if left out."),
+        click.option(
+            "--family", type=Hyphened(list(FAMILIES)), help="Artery family; one of the first four is drawn if left out."
+        ),
         click.option(
             "--scenario",
             type=Hyphened(SCENARIOS),

@@ -21,7 +21,7 @@ REMARK = "Simulated with a known truth. Not a patient's: never chart it for one.
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Animal:
-    """An animal and the cuff width that fits it.
+    """An animal and the width of its cuff.
 
     systolic, diastolic   : mmHg, the level about which its beats vary
     pulse_rate            : /min
@@ -92,11 +92,14 @@ def draw_animal(
     diastolic: float | None = None,
     pulse_rate: float | None = None,
     shape: PulseShape | None = None,
+    site: Site | None = None,
+    cuff_width_share: float | None = None,
 ) -> Animal:
     """An animal of this species; what is given is kept, everything else is drawn the same with or without it.
 
     Systolic 80..240 mmHg about 150 (cat) or 145 (dog), SD 30; pulse pressure 0.20..0.48 of it, held to 20..95 mmHg;
-    pulse rate 110..260 (cat) or 50..200 (dog) per minute. The cuff is 0.30 to 0.40 as wide as the limb is round.
+    pulse rate 110..260 (cat) or 50..200 (dog) per minute. The cuff is 0.35 as wide as the limb is round, to the
+    nearest half centimetre, or `cuff_width_share` of it, to the nearest millimetre.
     """
     cat = species == "cat"
     drawn_systolic = truncated_normal(rng, 150.0 if cat else 145.0, 30.0, LOWEST_SYSTOLIC_MMHG, HIGHEST_SYSTOLIC_MMHG)
@@ -108,7 +111,7 @@ def draw_animal(
     drawn_shape = draw_pulse_shape(rng)
     breaths = log_uniform(rng, 25.0, 70.0) if cat else log_uniform(rng, 15.0, 45.0)
     sites: tuple[Site, ...] = ("forelimb", "hindlimb", "tail")
-    site = sites[int(rng.choice(3, p=(0.5, 0.15, 0.35) if cat else (0.5, 0.25, 0.25)))]
+    drawn_site = sites[int(rng.choice(3, p=(0.5, 0.15, 0.35) if cat else (0.5, 0.25, 0.25)))]
     positions: tuple[Position, ...] = (
         ("chest-down", "side-lying", "on-lap") if cat else ("chest-down", "side-lying", "standing")
     )
@@ -124,8 +127,12 @@ def draw_animal(
         pulse_rate=drawn_rate if pulse_rate is None else pulse_rate,
         breaths=breaths,
         shape=drawn_shape if shape is None else shape,
-        site=site,
+        site=site or drawn_site,
         position=position,
         limb_circumference_cm=circumference,
-        cuff_width_cm=round(2.0 * 0.35 * circumference) / 2.0,
+        cuff_width_cm=(
+            round(2.0 * 0.35 * circumference) / 2.0
+            if cuff_width_share is None
+            else round(cuff_width_share * circumference, 1)
+        ),
     )

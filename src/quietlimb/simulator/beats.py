@@ -16,7 +16,7 @@ from quietlimb.simulator.draws import autocorrelated, log_uniform
 from quietlimb.simulator.pulse_shape import PulseShape
 
 Samples = NDArray[np.float64]
-Rhythm = Literal["regular", "ectopic", "atrial fibrillation"]
+Rhythm = Literal["regular", "ectopic", "atrial fibrillation", "alternans", "pulse deficit"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,12 +26,14 @@ class Beats:
     foot_s         : (n+1,) time of the foot [s]; the first lies before 0
     foot_mmhg      : (n+1,) arterial pressure there [mmHg]
     pulse_pressure : (n,) mmHg, above the line from foot to foot
+    absent         : (n,) True where the heart beats and no pulse reaches the limb; None where all do
     """
 
     foot_s: Samples
     foot_mmhg: Samples
     pulse_pressure: Samples
     shape: PulseShape
+    absent: NDArray[np.bool_] | None = None
 
     def pressure(self, time_s: Samples) -> Samples:
         """Arterial pressure at these times [mmHg]; they must lie between the first foot and the last."""
@@ -57,9 +59,13 @@ class BeatPressures:
 def beat_pressures(beats: Beats, arterial_mmhg: Samples, rate_hz: float, start_s: float, end_s: float) -> BeatPressures:
     """Highest, time mean and lowest pressure of each beat that begins and ends within start_s..end_s.
 
-    Taken from the sampled trace, which begins at 0 s, so that truth is what happened and not what was asked for.
+    Taken from the sampled trace, which begins at 0 s, so that truth is what happened and not what was asked for. A beat
+    that does not reach the limb is none: the one before it lasts on.
     """
-    inside = np.flatnonzero((beats.foot_s >= start_s) & (beats.foot_s <= end_s))
+    reaches = np.ones(beats.foot_s.size, dtype=np.bool_)
+    if beats.absent is not None:
+        reaches[:-1] = ~beats.absent
+    inside = np.flatnonzero(reaches & (beats.foot_s >= start_s) & (beats.foot_s <= end_s))
     feet = np.ceil(beats.foot_s[inside] * rate_hz).astype(np.intp)
     first, last = feet[:-1], int(feet[-1])
     within = arterial_mmhg[:last]
@@ -106,14 +112,21 @@ def draw_beats(
         _add_ectopic_beats(rng, interval, foot, pulse, period)
     elif rhythm == "atrial fibrillation":
         _fibrillate(rng, interval, foot, pulse, period)
+    elif rhythm == "alternans":
+        _alternate(rng, pulse)
     pulse = np.maximum(pulse, 0.1 * animal.pulse_pressure)
+    absent = _lose_pulses(rng, foot, pulse) if rhythm == "pulse deficit" else None
 
     foot_s = np.concatenate(([0.0], np.cumsum(interval[:-1]))) - period * (1.0 + rng.uniform())
     drift = drawn_drift if drift_mmhg is None else drift_mmhg
     foot = foot + drift * (foot_s / duration_s - 0.5)
     covered = int(np.searchsorted(foot_s, duration_s)) + 2
     return Beats(
-        foot_s=foot_s[:covered], foot_mmhg=foot[:covered], pulse_pressure=pulse[: covered - 1], shape=animal.shape
+        foot_s=foot_s[:covered],
+        foot_mmhg=foot[:covered],
+        pulse_pressure=pulse[: covered - 1],
+        shape=animal.shape,
+        absent=None if absent is None else absent[: covered - 1],
     )
 
 
@@ -142,3 +155,24 @@ def _fibrillate(rng: np.random.Generator, interval: Samples, foot: Samples, puls
     before = np.concatenate(([1.0], share[:-1]))
     foot -= 0.25 * pulse * (before - 1.0)
     pulse *= 0.4 + 0.6 * before
+
+
+def _alternate(rng: np.random.Generator, pulse: Samples) -> None:
+    """Strong and weak pulses in turn, each 5 to 20 % off."""
+    share = rng.uniform(0.05, 0.20)
+    pulse[::2] *= 1.0 + share
+    pulse[1::2] *= 1.0 - share
+
+
+def _lose_pulses(rng: np.random.Generator, foot: Samples, pulse: Samples) -> NDArray[np.bool_]:
+    """Where no pulse comes, 5 to 30 % of the beats and never two in a row: the run-off goes on to a lower foot."""
+    # a beat after a lost one always comes, so more are drawn than are wanted
+    wanted = rng.uniform(0.05, 0.30)
+    lost: NDArray[np.bool_] = rng.uniform(size=pulse.size) < wanted / (1.0 - wanted)
+    lost[0] = lost[-1] = False
+    for k in np.flatnonzero(lost):
+        lost[k] = not lost[k - 1]
+    beat = np.flatnonzero(lost)
+    foot[beat + 1] -= 0.15 * pulse[beat]
+    pulse[beat] *= 0.02
+    return lost

@@ -18,8 +18,7 @@ _CLOSE_ENOUGH_MMHG = 1e-4
 _MOST_ROUNDS = 40
 _STEADY_ROUNDS = 8
 _PHASES = 64
-# Below this pressure the cuff hangs loose and passes no pulse on (invented).
-_CONTACT_MMHG = 6.0
+CONTACT_MMHG = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +31,7 @@ class CuffedLimb:
     peak_offset  : p0, transmural pressure at which compliance is greatest [mmHg]. It belongs to the artery, not to the
                    truth: no cuff can tell it from a shift of both pressures
     lag_s        : time constant of the viscoelastic wall [s]
+    contact_mmhg : cuff pressure below which the cuff hangs loose and passes hardly a pulse on (invented)
 
     The relation, with V the artery's volume and L the first-order lag:
 
@@ -47,6 +47,7 @@ class CuffedLimb:
     transmission: float
     peak_offset: float
     lag_s: float
+    contact_mmhg: float = CONTACT_MMHG
 
     def cuff_pressure(self, arterial_mmhg: Samples, base_mmhg: Samples, rate_hz: float) -> Samples:
         """Cuff pressure [mmHg] for equally spaced arterial and base pressures, both (n,).
@@ -54,7 +55,7 @@ class CuffedLimb:
         Fixed-point iteration over the trace: each round shrinks the error by the coupling, so a handful of rounds
         leaves less than 0.0001 mmHg.
         """
-        contact = 1.0 - np.exp(-((np.maximum(base_mmhg, 0.0) / _CONTACT_MMHG) ** 2))
+        contact = 1.0 - np.exp(-((np.maximum(base_mmhg, 0.0) / self.contact_mmhg) ** 2))
         passed_on = self.gain * contact
         stay = float(np.exp(-1.0 / (self.lag_s * rate_hz))) if self.lag_s > 0.0 else 0.0
         opened = arterial_mmhg - self.peak_offset
@@ -94,6 +95,7 @@ def limb_with_peak_height(
     transmission: float,
     peak_offset: float,
     lag_s: float,
+    contact_mmhg: float = CONTACT_MMHG,
 ) -> CuffedLimb:
     """A limb whose ordinary beat, at the most favourable steady cuff pressure, moves the cuff by `peak_height_mmhg`.
 
@@ -106,7 +108,14 @@ def limb_with_peak_height(
         volume = _steady_volume(artery, animal, transmission, lag_s, oscillation)
         gain = peak_height_mmhg / float(np.ptp(volume, axis=1).max())
         oscillation = gain * (volume - volume.mean(axis=1, keepdims=True))
-    return CuffedLimb(artery=artery, gain=gain, transmission=transmission, peak_offset=peak_offset, lag_s=lag_s)
+    return CuffedLimb(
+        artery=artery,
+        gain=gain,
+        transmission=transmission,
+        peak_offset=peak_offset,
+        lag_s=lag_s,
+        contact_mmhg=contact_mmhg,
+    )
 
 
 def _steady_volume(artery: Artery, animal: Animal, transmission: float, lag_s: float, oscillation: Samples) -> Samples:

@@ -38,6 +38,7 @@ class CuffCourse:
     valve_s               : time constant of air moving through the tube [s]
     ring_mmhg, _hz, _s    : ringing at each step: first height, frequency, decay
     ripple_mmhg, _hz      : strokes of the pump
+    leak_mmhg_per_s       : what is lost beside the valve; the knots hold it already
     """
 
     inflation: Inflation
@@ -58,6 +59,7 @@ class CuffCourse:
     ripple_mmhg: float
     ripple_hz: float
     dump_time_constant_s: float
+    leak_mmhg_per_s: float = 0.0
 
     def base(self, time_s: Samples, rate_hz: float) -> Samples:
         """Pressure without an artery [mmHg] at equally spaced times from 0."""
@@ -161,10 +163,10 @@ def draw_course(
     Raises
     ------
     ParameterError : a start above 320 mmHg or less than 10 mmHg above the stop, a stop under 5 mmHg; a rate outside
-                     0.5..50 mmHg/s, steps outside 0.5..60 mmHg or 0.1..20 s.
+                     0.5..100 mmHg/s, steps outside 0.5..60 mmHg or 0.1..20 s.
     """
     for name, given, low, high in (
-        ("deflation_mmhg_per_s", deflation_mmhg_per_s, 0.5, 50.0),
+        ("deflation_mmhg_per_s", deflation_mmhg_per_s, 0.5, 100.0),
         ("step_mmhg", step_mmhg, 0.5, 60.0),
         ("step_s", step_s, 0.1, 20.0),
     ):

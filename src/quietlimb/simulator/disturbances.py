@@ -1,4 +1,4 @@
-"""What disturbs a cuff besides the pulse: movement, vibration, breathing, knocks. Each is a pressure added to the cuff.
+"""What disturbs a cuff on a limb that lies still: vibration, breathing, knocks. Each is a pressure added to the cuff.
 
 Magnitudes are invented, unless a source stands beside them.
 """
@@ -8,8 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from quietlimb.simulator.draws import Samples, band_noise, log_uniform
-
-Spans = tuple[tuple[float, float], ...]
+from quietlimb.simulator.movement import Spans
 
 
 def breathing_and_tone(rng: np.random.Generator, time_s: Samples, breaths: float, peak_height_mmhg: float) -> Samples:
@@ -22,37 +21,6 @@ def breathing_and_tone(rng: np.random.Generator, time_s: Samples, breaths: float
     walk = np.cumsum(rng.normal(size=coarse_s.size)) * tone * np.sqrt(0.25)
     unrest: Samples = breathing * np.sin(turn * time_s + phase) + np.interp(time_s, coarse_s, walk)
     return unrest
-
-
-def motion_bursts(
-    rng: np.random.Generator, time_s: Samples, rate_hz: float, within_s: tuple[float, float], peak_height_mmhg: float
-) -> tuple[Samples, Spans]:
-    """One or two movements, together at most 1.2 s, of 1 to 8 Hz and 1 to 10 times the pulse (0.5 to 15 mmHg)."""
-    pressure = np.zeros(time_s.size)
-    total = rng.uniform(0.3, 1.2)
-    lengths = [total] if rng.uniform() < 0.5 else [0.5 * total, 0.5 * total]
-    spans: list[tuple[float, float]] = []
-    for length in lengths:
-        begin = float(rng.uniform(within_s[0], within_s[1] - length))
-        first, last = np.searchsorted(time_s, (begin, begin + length))
-        noise = band_noise(rng, int(last - first), rate_hz, 1.0, 8.0)
-        noise *= np.sin(np.pi * np.linspace(0.0, 1.0, noise.size)) ** 2
-        height = float(np.clip(peak_height_mmhg * log_uniform(rng, 1.0, 10.0), 0.5, 15.0))
-        pressure[first:last] += noise * (height / np.abs(noise).max())
-        spans.append((begin, begin + length))
-    return pressure, tuple(sorted(spans))
-
-
-def sustained_motion(
-    rng: np.random.Generator, time_s: Samples, rate_hz: float, within_s: tuple[float, float], peak_height_mmhg: float
-) -> tuple[Samples, Spans]:
-    """Movement throughout, now weaker now stronger: 0.5 to 8 Hz, root mean square 1.5 to 6 times the pulse's height."""
-    strength = 0.7 + 0.45 * band_noise(rng, time_s.size, rate_hz, 0.1, 0.6)
-    noise = band_noise(rng, time_s.size, rate_hz, 0.5, 8.0) * np.clip(strength, 0.3, 1.5)
-    begin, end = within_s
-    noise[(time_s < begin) | (time_s > end)] = 0.0
-    height = float(np.clip(peak_height_mmhg * rng.uniform(1.5, 6.0), 0.5, 6.0))
-    return np.clip(noise * height, -18.0, 18.0), (within_s,)
 
 
 def purring(rng: np.random.Generator, time_s: Samples, breaths: float) -> Samples:

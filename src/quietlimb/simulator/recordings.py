@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Unpack
 
@@ -11,38 +10,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording, recording
 from quietlimb.simulator.animals import Animal
-from quietlimb.simulator.beats import BeatPressures, Rhythm, beat_pressures, draw_beats
+from quietlimb.simulator.beats import BeatPressures, beat_pressures, draw_beats
 from quietlimb.simulator.cuff_course import CuffCourse, Deflation, Inflation, draw_course
-from quietlimb.simulator.disturbances import (
-    Spans,
-    breathing_and_tone,
-    motion_bursts,
-    purring,
-    shivering,
-    sustained_motion,
-    tube_knocks,
-)
+from quietlimb.simulator.disturbances import breathing_and_tone
 from quietlimb.simulator.draws import Seed, streams
+from quietlimb.simulator.leak import leaking
+from quietlimb.simulator.movement import Spans
+from quietlimb.simulator.scenarios import (
+    course_settings,
+    disturbance,
+    drift_of,
+    rhythm_of,
+    species_of,
+    subject_settings,
+)
 from quietlimb.simulator.sensor import TRACE_HZ
 from quietlimb.simulator.subjects import Settings, Subject, draw_subject
 
 Samples = NDArray[np.float64]
 
-SCENARIOS: Mapping[str, str] = {
-    "undisturbed": "a quiet limb, a regular pulse",
-    "mild-motion": "one or two movements, together 1.2 s at most",
-    "purring": "a cat that purrs",
-    "shivering": "a limb that trembles",
-    "ectopic": "premature beats, 4 to 15 % of all",
-    "sustained-motion": "movement from the first moment of the deflation to the last",
-    "empty-cuff": "a cuff around nothing",
-    "start-too-low": "inflated to below the systolic pressure",
-    "atrial-fibrillation": "a pulse without order",
-}
-_RHYTHM: Mapping[str, Rhythm] = {"ectopic": "ectopic", "atrial-fibrillation": "atrial fibrillation"}
 _SENSOR_ENDS_MMHG = (-15.0, 345.0)
 
 
@@ -52,7 +40,7 @@ class Truth:
 
     systolic, mean, diastolic : mean over the beats of the reading of each beat's highest pressure, time mean and lowest
                                 pressure [mmHg]. The beats of the reading are the whole beats from the top of the
-                                inflation to the dump
+                                inflation to the dump that reach the limb
     systolic_sd, ...          : standard deviation over these beats [mmHg]
     pulse_rate                : these beats over their time [/min]
     foot_s                    : (n,) when each of them begins [s]; empty for an empty cuff
@@ -62,6 +50,7 @@ class Truth:
     peak_to_noise             : that height over the standard error of one pulse height; infinite without noise
     inflation, deflation      : how it was done
     deflation_s               : top of the inflation and dump [s]
+    leak_mmhg_per_s           : what the cuff lost beside the valve
     moved_s                   : begin and end of each movement or knock [s]
     """
 
@@ -81,6 +70,7 @@ class Truth:
     peak_offset: float | None = None
     peak_height_mmhg: float | None = None
     peak_to_noise: float | None = None
+    leak_mmhg_per_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,7 +96,7 @@ def simulate_recording(
     ----------
     seed     : an integer, or a generator, which is advanced
     species  : drawn when None; only cats purr
-    family   : one of `FAMILIES`, drawn when None
+    family   : one of `FAMILIES`; when None, one of `DRAWN_FAMILIES` is drawn
     scenario : one of `SCENARIOS`
     settings : what to choose instead of draw, see `Settings`
 
@@ -114,40 +104,35 @@ def simulate_recording(
     ------
     ParameterError : unknown species, family or scenario, or a setting that no animal, cuff or sensor could have.
     """
-    _check_scenario(scenario, species)
-    for_subject, for_recording = streams(seed, 2)
-    if scenario == "purring":
-        species = "cat"
-    subject = draw_subject(for_subject, species=species, family=family, settings=settings)
+    species = species_of(scenario, species)
+    for_subject, for_recording, for_scenario = streams(seed, 3)
+    chosen = subject_settings(for_scenario, scenario, settings)
+    subject = draw_subject(for_subject, species=species, family=family, settings=chosen)
     return take_recording(for_recording, subject, scenario=scenario, settings=settings)
 
 
 def take_recording(
     seed: Seed, subject: Subject, *, scenario: str = "undisturbed", settings: Settings | None = None
 ) -> SimulatedRecording:
-    """A recording of this subject; of the settings, those of course and drift count."""
-    _check_scenario(scenario, subject.animal.species)
-    chosen = settings or Settings()
+    """A recording of this subject; of settings and scenario, what belongs to course, beats and cuff counts."""
+    species_of(scenario, subject.animal.species)
     for_course, for_beats, for_unrest, for_scenario, for_noise = streams(seed, 5)
     animal, limb = subject.animal, subject.limb
     peak = subject.peak_height_mmhg
-    course = _course(for_course, for_scenario, animal, scenario, chosen)
+    chosen = course_settings(for_scenario, scenario, subject, settings or Settings())
+    course = _course(for_course, animal, chosen)
     time_s = np.arange(int(course.end_s * TRACE_HZ) + 1) / TRACE_HZ
     cuff = course.base(time_s, TRACE_HZ)
-    disturbance, moved_s = _disturbance(for_scenario, scenario, animal, time_s, course, peak)
-    if disturbance is not None:
-        cuff += disturbance
+    added, moved_s = disturbance(for_scenario, scenario, animal, time_s, course, peak)
+    if added is not None:
+        cuff += added
 
     real: BeatPressures | None = None
     if scenario != "empty-cuff":
         cuff += breathing_and_tone(for_unrest, time_s, animal.breaths, peak)
-        beats = draw_beats(
-            for_beats,
-            animal,
-            float(time_s[-1]),
-            rhythm=_RHYTHM.get(scenario, "regular"),
-            drift_mmhg=chosen.get("drift_mmhg"),
-        )
+        duration_s = float(time_s[-1])
+        drift = chosen.get("drift_mmhg", drift_of(for_scenario, scenario, course, duration_s))
+        beats = draw_beats(for_beats, animal, duration_s, rhythm=rhythm_of(scenario), drift_mmhg=drift)
         arterial = beats.pressure(time_s)
         cuff = limb.cuff_pressure(arterial, cuff, TRACE_HZ)
         real = beat_pressures(beats, arterial, TRACE_HZ, *course.deflation_s)
@@ -160,27 +145,11 @@ def take_recording(
     )
 
 
-def _check_scenario(scenario: str, species: Species | None) -> None:
-    if scenario not in SCENARIOS:
-        raise ParameterError(
-            "unknown-scenario", f"there is no scenario {scenario!r}", f"use one of: {', '.join(SCENARIOS)}"
-        )
-    if scenario == "purring" and species == "dog":
-        raise ParameterError("unknown-scenario", "a dog does not purr", "ask for a cat, or for another scenario")
-
-
-def _course(
-    rng: np.random.Generator, for_scenario: np.random.Generator, animal: Animal, scenario: str, chosen: Settings
-) -> CuffCourse:
-    start = chosen.get("start_mmhg")
-    if scenario == "start-too-low" and start is None:
-        # never below the upper part of the pulse, or there would be nothing left to read
-        deepest = min(30.0, 0.6 * animal.pulse_pressure)
-        start = animal.systolic - float(for_scenario.uniform(5.0, deepest))
-    return draw_course(
+def _course(rng: np.random.Generator, animal: Animal, chosen: Settings) -> CuffCourse:
+    course = draw_course(
         rng,
         animal,
-        start_mmhg=start,
+        start_mmhg=chosen.get("start_mmhg"),
         stop_mmhg=chosen.get("stop_mmhg"),
         inflation=chosen.get("inflation"),
         deflation=chosen.get("deflation"),
@@ -188,31 +157,17 @@ def _course(
         step_mmhg=chosen.get("step_mmhg"),
         step_s=chosen.get("step_s"),
     )
-
-
-def _disturbance(
-    rng: np.random.Generator, scenario: str, animal: Animal, time_s: Samples, course: CuffCourse, peak: float
-) -> tuple[Samples | None, Spans]:
-    """Pressure that the scenario adds to the cuff, and when something moved."""
-    within = course.deflation_s
-    match scenario:
-        case "mild-motion":
-            return motion_bursts(rng, time_s, TRACE_HZ, within, peak)
-        case "sustained-motion":
-            return sustained_motion(rng, time_s, TRACE_HZ, within, peak)
-        case "empty-cuff":
-            return tube_knocks(rng, time_s, TRACE_HZ, within)
-        case "purring":
-            return purring(rng, time_s, animal.breaths), ()
-        case "shivering":
-            return shivering(rng, time_s, TRACE_HZ, peak), ()
-    return None, ()
+    return leaking(course, chosen.get("leak_mmhg_per_s", 0.0))
 
 
 def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPressures | None, peak: float) -> Truth:
     if real is None:
         return Truth(
-            inflation=course.inflation, deflation=course.deflation, deflation_s=course.deflation_s, moved_s=moved_s
+            inflation=course.inflation,
+            deflation=course.deflation,
+            deflation_s=course.deflation_s,
+            moved_s=moved_s,
+            leak_mmhg_per_s=course.leak_mmhg_per_s,
         )
     noise = subject.height_sd_mmhg
     return Truth(
@@ -232,4 +187,5 @@ def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPress
         deflation=course.deflation,
         deflation_s=course.deflation_s,
         moved_s=moved_s,
+        leak_mmhg_per_s=course.leak_mmhg_per_s,
     )

@@ -22,6 +22,7 @@ from quietlimb.simulator.level_course import (
     draw_level_course,
 )
 from quietlimb.simulator.recordings import SimulatedRecording, take_recording
+from quietlimb.simulator.scenarios import species_of, subject_settings
 from quietlimb.simulator.subjects import Settings, Subject, draw_subject
 
 Samples = NDArray[np.float64]
@@ -97,8 +98,13 @@ def simulate_session(
         raise ParameterError(
             "impossible-session", f"{spoiled} spoiled of {readings} readings", "ask for one reading or more"
         )
-    for_subject, for_level, *for_recordings = streams(seed, 2 + readings)
-    subject = draw_subject(for_subject, species=species, family=family, settings=settings)
+    for_subject, for_level, *for_recordings, for_scenario = streams(seed, 3 + readings)
+    subject = draw_subject(
+        for_subject,
+        species=species_of(scenario, species),
+        family=family,
+        settings=subject_settings(for_scenario, scenario, settings),
+    )
     level_course = draw_level_course(for_level, course)
     drawn_sd = float(for_level.uniform(4.0, 9.0))
     sd = drawn_sd if between_sd_mmhg is None else between_sd_mmhg

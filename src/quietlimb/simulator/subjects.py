@@ -7,11 +7,11 @@ from typing import TypedDict, get_args
 
 import numpy as np
 
-from quietlimb.engine.circumstances import Species
+from quietlimb.engine.circumstances import Site, Species
 from quietlimb.engine.errors import ParameterError
 from quietlimb.simulator.animals import Animal, draw_animal
-from quietlimb.simulator.arteries import FAMILIES
-from quietlimb.simulator.cuff import CuffedLimb, limb_with_peak_height, peak_height
+from quietlimb.simulator.arteries import DRAWN_FAMILIES, FAMILIES
+from quietlimb.simulator.cuff import CONTACT_MMHG, CuffedLimb, limb_with_peak_height, peak_height
 from quietlimb.simulator.cuff_course import Deflation, Inflation
 from quietlimb.simulator.draws import Seed, log_uniform, streams
 from quietlimb.simulator.pulse_shape import PulseShape
@@ -30,6 +30,10 @@ _POSSIBLE = {
     "peak_offset": (-30.0, 30.0),
     "transmission": (0.5, 1.2),
     "lag_s": (0.0, 0.5),
+    "contact_mmhg": (1.0, 60.0),
+    "peak_height_share": (0.05, 2.0),
+    "cuff_width_share": (0.05, 1.0),
+    "leak_mmhg_per_s": (0.0, 10.0),
     "drift_mmhg": (-60.0, 60.0),
 }
 
@@ -40,22 +44,30 @@ class Settings(TypedDict, total=False):
     peak_height_mmhg : of an ordinary beat at the most favourable steady cuff pressure
     peak_to_noise    : that height over the standard error of a pulse height; sets the sensor's noise
     peak_offset      : p0, transmural pressure of greatest compliance [mmHg]
+    peak_height_share: what is left of the drawn height where none is given
     transmission     : share of the cuff pressure that reaches the artery
+    contact_mmhg     : cuff pressure below which the cuff passes hardly a pulse on
+    cuff_width_share : width of the cuff over the circumference of the limb
     lag_s            : time constant of the viscoelastic wall [s]
     drift_mmhg       : change of the arterial level from begin to end of the recording
     start_mmhg, stop_mmhg : cuff pressure at the ends of the deflation
     step_mmhg, step_s     : size and length of the steps
+    leak_mmhg_per_s       : what the cuff loses beside the valve
     """
 
     systolic: float
     diastolic: float
     pulse_rate: float
     shape: PulseShape
+    site: Site
+    cuff_width_share: float
     peak_height_mmhg: float
+    peak_height_share: float
     peak_to_noise: float
     peak_offset: float
     transmission: float
     lag_s: float
+    contact_mmhg: float
     drift_mmhg: float
     start_mmhg: float
     stop_mmhg: float
@@ -64,6 +76,7 @@ class Settings(TypedDict, total=False):
     deflation_mmhg_per_s: float
     step_mmhg: float
     step_s: float
+    leak_mmhg_per_s: float
     sampling_hz: float
     noise_mmhg: float
     quantum_mmhg: float
@@ -96,7 +109,7 @@ class Subject:
 def draw_subject(
     seed: Seed, *, species: Species | None = None, family: str | None = None, settings: Settings | None = None
 ) -> Subject:
-    """A subject; species and artery family are drawn where they are not named.
+    """A subject; species and artery family (of `DRAWN_FAMILIES`) are drawn where they are not named.
 
     Peak offset N(0, 2) mmHg, transmission 0.98..1 along a fitting cuff, wall lag 5..40 ms, peak height 0.2..4 mmHg
     (ranges invented).
@@ -104,7 +117,7 @@ def draw_subject(
     chosen = settings or Settings()
     for_kind, for_animal, for_limb, for_sensor = streams(seed, 4)
     drawn_species: Species = "cat" if for_kind.uniform() < 0.5 else "dog"
-    drawn_family = list(FAMILIES)[int(for_kind.integers(len(FAMILIES)))]
+    drawn_family = DRAWN_FAMILIES[int(for_kind.integers(len(DRAWN_FAMILIES)))]
     species, family = species or drawn_species, family or drawn_family
     if species not in get_args(Species):
         raise ParameterError("unknown-species", f"species is {species!r}", "use cat or dog")
@@ -125,10 +138,13 @@ def draw_subject(
         diastolic=chosen.get("diastolic"),
         pulse_rate=chosen.get("pulse_rate"),
         shape=chosen.get("shape"),
+        site=chosen.get("site"),
+        cuff_width_share=chosen.get("cuff_width_share"),
     )
     low, high = _USUAL_PEAK_MMHG[species]
     usual, unusual = log_uniform(for_limb, low, high), log_uniform(for_limb, LOWEST_PEAK_MMHG, HIGHEST_PEAK_MMHG)
-    height = chosen.get("peak_height_mmhg", usual if for_limb.uniform() < 5.0 / 6.0 else unusual)
+    drawn_height = usual if for_limb.uniform() < 5.0 / 6.0 else unusual
+    height = chosen.get("peak_height_mmhg", chosen.get("peak_height_share", 1.0) * drawn_height)
     offset = float(for_limb.normal(0.0, PEAK_OFFSET_SD_MMHG))
     transmission = float(for_limb.uniform(0.98, 1.0))
     lag_s = float(for_limb.uniform(0.005, 0.040))
@@ -139,6 +155,7 @@ def draw_subject(
         transmission=chosen.get("transmission", transmission),
         peak_offset=chosen.get("peak_offset", offset),
         lag_s=chosen.get("lag_s", lag_s),
+        contact_mmhg=chosen.get("contact_mmhg", CONTACT_MMHG),
     )
     sensor = draw_sensor(
         for_sensor,
