@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from quietlimb.cli.demo import demo
 from quietlimb.cli.main import quietlimb
 from quietlimb.engine import recording
-from quietlimb.exchange import recording_csv, text_file
+from quietlimb.exchange import samples, text_file
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -129,11 +129,11 @@ def test_the_limits_page_says_what_the_code_refuses() -> None:
         "sampling rate": f"{recording.SLOWEST_HZ:g} or more a second (record at 50 or more)",
         "length of a recording": f"{recording.SHORTEST_S:g} s or more",
         "highest pressure": f"{recording.KPA_SUSPECTED_BELOW_MMHG:g} mmHg or more; below that, kPa is suspected",
-        f"time lost in gaps over {recording_csv.GAP_INTERVALS.value:g} sampling intervals": (
-            f"{100 * recording_csv.GAP_SHARE.value:g} % of the time from first to last sample"
+        f"time lost in gaps over {samples.GAP_INTERVALS.value:g} sampling intervals": (
+            f"{100 * samples.GAP_SHARE.value:g} % of the time from first to last sample"
         ),
         "time without a break at the highest value": (
-            f"under {recording_csv.SATURATED_S.value:g} s, or under {100 * recording_csv.SATURATED_SHARE.value:.0f} % "
+            f"under {samples.SATURATED_S.value:g} s, or under {100 * samples.SATURATED_SHARE.value:.0f} % "
             "of the samples"
         ),
     }

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from quietlimb.engine.session.series import Series, series_from_readings, series_from_values
     from quietlimb.engine.values import Estimate
     from quietlimb.exchange.readings_csv import read_readings as load_readings
-    from quietlimb.exchange.recording_csv import read_recording as load_recording
     from quietlimb.exchange.recording_csv import write_recording as save_recording
+    from quietlimb.exchange.recording_file import read_recording as load_recording
     from quietlimb.exchange.session_folder import read_session_folder as load_session
     from quietlimb.figures.export import save as save_figure
     from quietlimb.figures.recording import recording_figure
@@ -58,7 +58,7 @@ _HOMES = {
     "interpret": ("engine.interpretation.interpret", "interpret"),
     "interpret_systolic": ("engine.interpretation.interpret", "interpret_systolic"),
     "load_readings": ("exchange.readings_csv", "read_readings"),
-    "load_recording": ("exchange.recording_csv", "read_recording"),
+    "load_recording": ("exchange.recording_file", "read_recording"),
     "load_session": ("exchange.session_folder", "read_session_folder"),
     "read": ("engine.reading", "read"),
     "recording": ("engine.recording", "recording"),

@@ -11,6 +11,7 @@ from click.testing import Result
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from quietlimb.engine.reading import METHODS, Method
 from quietlimb.engine.reading import read as read_pressures
 from quietlimb.exchange.recording_csv import read_recording
 from quietlimb.exchange.schemas import __path__ as schema_folders
@@ -43,13 +44,14 @@ def test_a_folder_gives_one_object_a_line_in_order(run, recordings: Path) -> Non
     assert told[2]["verdict"] == "discard"
 
 
-def test_the_method_is_passed_on(run, recordings: Path) -> None:
-    """`--method fixed-ratios` reads by fixed ratios.
+@pytest.mark.parametrize("method", METHODS)
+def test_the_method_is_passed_on(run, recordings: Path, method: Method) -> None:
+    """Every method of the engine can be asked for, with a hyphen for the blank, and is the one that reads.
 
     Oracle: by construction.
     """
-    told = objects(run("read", recordings / "r2.csv", "--json", "--method", "fixed-ratios"))
-    assert told[0]["method"] == "fixed ratios"
+    told = objects(run("read", recordings / "r2.csv", "--json", "--method", method.replace(" ", "-")))
+    assert told[0]["method"] == method
 
 
 def test_text_names_verdict_values_and_findings(run, recordings: Path) -> None:

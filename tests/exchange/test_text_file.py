@@ -199,7 +199,7 @@ def test_what_is_not_there_or_no_file_is_refused(tmp_path: Path) -> None:
     Oracle: by construction.
     """
     refusal(read_text, tmp_path / "none.csv", "not-found", None, "no such file", "check the name")
-    refusal(read_text, tmp_path, "not-a-file", None, "not an ordinary file", "name a CSV file")
+    refusal(read_text, tmp_path, "not-a-file", None, "not an ordinary file", "name a file of a recording")
     with pytest.raises(text_file.FileError) as caught:
         read_text("a\0b")
     assert caught.value.code == "not-found"

@@ -10,6 +10,7 @@ from quietlimb.cli.faults import Batch
 from quietlimb.cli.options import (
     METHODS,
     SPREAD_RULES,
+    channel_option,
     json_option,
     method_option,
     organs_option,
@@ -26,6 +27,7 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 @click.command(short_help="Sessions to charted pressures and their meaning.")
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...")
 @species_option()
+@channel_option
 @method_option
 @click.option(
     "--spread-rule",
@@ -40,6 +42,7 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 def chart(
     paths: tuple[str, ...],
     species: Species | None,
+    channel: str | None,
     method: str,
     spread_rule: str,
     organs: dict[Organ, OrganState],
@@ -74,6 +77,7 @@ def chart(
             session = chart_session(
                 path,
                 batch,
+                channel=channel,
                 species=species,
                 method=METHODS[method],
                 variability=SPREAD_RULES[spread_rule],

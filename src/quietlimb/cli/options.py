@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 Command = TypeVar("Command", bound=Callable[..., object])
 
-METHODS: dict[str, Method] = {"artery-fit": "artery fit", "fixed-ratios": "fixed ratios"}
+METHODS: dict[str, Method] = {
+    "artery-fit": "artery fit",
+    "fixed-ratios": "fixed ratios",
+    "steepest-flanks": "steepest flanks",
+}
 SPREAD_RULES: dict[str, Variability] = {
     "range": "range",
     "distance": "largest-distance",
@@ -39,6 +43,9 @@ method_option = click.option(
     default="artery-fit",
     show_default=True,
     help="How a recording becomes pressures.",
+)
+channel_option = click.option(
+    "--channel", metavar="LABEL", help="The cuff pressure, by label or number, in EDF and WFDB files."
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object a line instead of text.")
 organs_option = click.option(

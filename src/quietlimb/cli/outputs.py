@@ -21,7 +21,7 @@ def _identity(path: Path) -> Identity | None:
 
 def _read_from(given: str) -> Iterator[Path]:
     """The path itself, and of a folder the recordings in it; other files there, as older pictures, are not read."""
-    from quietlimb.exchange.session_folder import RECORDING_NAMES
+    from quietlimb.exchange.recording_file import RECORDING_NAMES
 
     path = Path(given)
     yield path

@@ -39,7 +39,8 @@ def recording_files(given: str) -> Iterator[str]:
     ------
     PathError : nothing is there, or a folder holds no recording.
     """
-    from quietlimb.exchange.session_folder import RECORDING_NAMES, natural_order
+    from quietlimb.exchange.recording_file import RECORDING_NAMES
+    from quietlimb.exchange.session_folder import natural_order
 
     for path in matches(given):
         if not Path(path).is_dir():

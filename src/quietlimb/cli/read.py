@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from quietlimb.cli.faults import Batch
-from quietlimb.cli.options import METHODS, json_option, method_option, species_option
+from quietlimb.cli.options import METHODS, channel_option, json_option, method_option, species_option
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.paths import recording_files
 from quietlimb.cli.pictures import numbered, picture_option
@@ -18,17 +18,25 @@ from quietlimb.engine.errors import QuietlimbError
 @click.command(short_help="Recordings to readings.")
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...")
 @species_option()
+@channel_option
 @method_option
 @picture_option
 @json_option
-def read(paths: tuple[str, ...], species: Species | None, method: str, picture: Path | None, as_json: bool) -> None:
+def read(
+    paths: tuple[str, ...],
+    species: Species | None,
+    channel: str | None,
+    method: str,
+    picture: Path | None,
+    as_json: bool,
+) -> None:
     """Read recordings of cuff pressure: three pressures, verdict and findings for each.
 
-    PATH is a CSV file, a folder of them or a pattern.
+    PATH is a file (CSV, EDF+, or the .hea of a WFDB record), a folder of them or a pattern.
     """
     from quietlimb.cli.reading_text import reading_lines
     from quietlimb.engine.reading import read as read_pressures
-    from quietlimb.exchange.recording_csv import read_recording
+    from quietlimb.exchange.recording_file import read_recording
     from quietlimb.exchange.results_json import dump_line, reading_error_object, reading_object
 
     def tell(path: str, error: QuietlimbError) -> None:
@@ -43,7 +51,7 @@ def read(paths: tuple[str, ...], species: Species | None, method: str, picture: 
         refuse_to_overwrite_inputs([numbered(picture, k + 1, len(files)) for k in range(len(files))], files)
     for ordinal, path in enumerate(files, start=1):
         with batch.file(path):
-            recording = read_recording(path, species=species)
+            recording = read_recording(path, channel=channel, species=species)
             reading = read_pressures(recording, method=METHODS[method])
             if as_json:
                 click.echo(dump_line(reading_object(path, reading, recording)))

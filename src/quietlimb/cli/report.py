@@ -8,7 +8,7 @@ from typing import Literal
 import click
 
 from quietlimb.cli.faults import Batch
-from quietlimb.cli.options import METHODS, SPREAD_RULES, method_option, organs_option, species_option
+from quietlimb.cli.options import METHODS, SPREAD_RULES, channel_option, method_option, organs_option, species_option
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
@@ -34,6 +34,7 @@ def _a_page(_context: click.Context, _parameter: click.Parameter, out: Path) -> 
 )
 @click.option("--note", is_flag=True, help="Also print the chart note, to paste into the record.")
 @species_option()
+@channel_option
 @method_option
 @organs_option
 def report(
@@ -42,6 +43,7 @@ def report(
     paper: Literal["a4", "us-letter"],
     note: bool,
     species: Species | None,
+    channel: str | None,
     method: str,
     organs: dict[Organ, OrganState],
 ) -> None:
@@ -58,6 +60,7 @@ def report(
         session = chart_session(
             path,
             batch,
+            channel=channel,
             species=species,
             method=METHODS[method],
             variability=SPREAD_RULES["range"],

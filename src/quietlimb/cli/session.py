@@ -19,7 +19,7 @@ from quietlimb.engine.session.guideline import Variability
 from quietlimb.engine.session.series import Series, series_from_readings
 from quietlimb.exchange.errors import FileError, one_line
 from quietlimb.exchange.readings_csv import is_readings_file, read_readings
-from quietlimb.exchange.recording_csv import read_recording
+from quietlimb.exchange.recording_file import holds_channels, read_recording
 from quietlimb.exchange.session_folder import SessionFolder, read_session_folder
 
 
@@ -40,6 +40,7 @@ def chart_session(
     path: str,
     batch: Batch,
     *,
+    channel: str | None = None,
     species: Species | None,
     method: Method,
     variability: Variability,
@@ -54,10 +55,10 @@ def chart_session(
     names: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     series: Series
-    if not Path(path).is_dir() and is_readings_file(path):
+    if not (Path(path).is_dir() or holds_channels(path)) and is_readings_file(path):
         series = read_readings(path, species=species)
     else:
-        names, minutes, readings = _readings(path, batch, species, method)
+        names, minutes, readings = _readings(path, batch, channel, species, method)
         evidence = readings[0].evidence
         assert evidence is not None
         series = series_from_readings(readings, minutes, evidence.recording.circumstances)
@@ -71,12 +72,12 @@ def chart_session(
 
 
 def _readings(
-    path: str, batch: Batch, species: Species | None, method: Method
+    path: str, batch: Batch, channel: str | None, species: Species | None, method: Method
 ) -> tuple[tuple[str, ...], list[float], tuple[Reading, ...]]:
     if not Path(path).is_dir():
-        recording = read_recording(path, species=species)
+        recording = read_recording(path, channel=channel, species=species)
         return (Path(path).name,), [0.0], (read(recording, method=method),)
-    folder = read_session_folder(path, species=species)
+    folder = read_session_folder(path, channel=channel, species=species)
     for failure in folder.failures:
         batch.report(path, failure)
     _refuse_mixture(path, folder)

@@ -1,4 +1,4 @@
-"""Circumstances as "# key: value" lines above a table."""
+"""Circumstances as remarks "# key: value" in a file, such as the lines above a table."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from quietlimb.engine.circumstances import (
 )
 from quietlimb.engine.errors import CircumstancesError, ParameterError
 from quietlimb.exchange.errors import quoted
-from quietlimb.exchange.table import Decimals, Remark, Table
+from quietlimb.exchange.table import Decimals, Remark, Remarked
 
 _WORDS = frozenset({"species", "site", "side", "position", "place", "method", "sedation"})
 _DATE_REMEDY = "write date and time as 2026-11-25T10:30:00+01:00"
@@ -30,9 +30,9 @@ MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invent
 
 
 def circumstances_of(
-    table: Table, *, species: Species | None = None, defaults: Mapping[str, str | float] | None = None
+    file: Remarked, *, species: Species | None = None, defaults: Mapping[str, str | float] | None = None
 ) -> Circumstances:
-    """The circumstances that a table tells, filled up from `defaults` where it is silent.
+    """The circumstances that a file tells, filled up from `defaults` where it is silent.
 
     Unknown keys are left out unless they look like a misspelt one; an empty value is not told. A site may say the side
     with it ("left forelimb"). The species must be told by the file or by `species`; where
@@ -57,17 +57,17 @@ def circumstances_of(
         raise CircumstancesError("not-a-date", f"started_at is {started_at!r}", _DATE_REMEDY)
     if species is not None:
         defaults["species"] = species
-    told = _told(table)
-    values: dict[str, Any] = defaults | {key: _value(table, remark) for key, remark in told.items()}
+    told = _told(file)
+    values: dict[str, Any] = defaults | {key: _value(file, remark) for key, remark in told.items()}
     if "species" not in values:
-        raise table.error(
+        raise file.error(
             "species-missing",
             "the species is not told",
-            "give --species cat or --species dog, or add a line '# species: cat' or '# species: dog' at the top",
+            f"give --species cat or --species dog, or add '# species: cat' or '# species: dog' as {file.remark_place}",
             None,
         )
     if species is not None and values["species"] != species:
-        raise table.error(
+        raise file.error(
             "species-conflict",
             f"the file says {quoted(values['species'])} and the option says '{species}'",
             "correct the line or leave the option out",
@@ -85,15 +85,15 @@ def circumstances_of(
             says = f"{name} is {quoted(told[name].value)}"  # as it was typed
             if name == "site" and _SIDED.fullmatch(told[name].value):
                 remedy += "; the side has a line of its own, '# side: left' or '# side: right'"
-        raise table.error(error.code, says, remedy, told[name].line) from None
+        raise file.error(error.code, says, remedy, told[name].line) from None
 
 
-def _told(table: Table) -> dict[str, Remark]:
+def _told(file: Remarked) -> dict[str, Remark]:
     told: dict[str, Remark] = {}
-    for remark in table.remarks:
+    for remark in file.remarks:
         likely = likely_key(remark.key)
         if likely is not None and remark.value:
-            raise table.error(
+            raise file.error(
                 "misspelt-key",
                 f"there is no circumstance {quoted(remark.key)}",
                 f"if you mean '{likely}', write '# {likely}: ...'; otherwise choose a key less like it",
@@ -101,12 +101,12 @@ def _told(table: Table) -> dict[str, Remark]:
             )
         if remark.key in CIRCUMSTANCE_NAMES and remark.value:
             if remark.key in told and told[remark.key].value != remark.value:
-                raise table.error("told-twice", f"{remark.key} is told twice", "keep one of the lines", remark.line)
+                raise file.error("told-twice", f"{remark.key} is told twice", "keep one of the lines", remark.line)
             told.setdefault(remark.key, remark)
-    return _with_side(table, told)
+    return _with_side(file, told)
 
 
-def _with_side(table: Table, told: dict[str, Remark]) -> dict[str, Remark]:
+def _with_side(file: Remarked, told: dict[str, Remark]) -> dict[str, Remark]:
     """`told`, a side that was written with the site apart from it."""
     site = told.get("site")
     sided = _SIDED.fullmatch(site.value) if site is not None else None
@@ -114,7 +114,7 @@ def _with_side(table: Table, told: dict[str, Remark]) -> dict[str, Remark]:
         return told
     side = Remark(key="side", value=sided[1], line=site.line)
     if "side" in told and _word(told["side"].value) != _word(side.value):
-        raise table.error(
+        raise file.error(
             "told-twice",
             f"site is {quoted(site.value)} but side is {quoted(told['side'].value)}",
             "correct one of the lines",
@@ -136,14 +136,14 @@ def likely_key(key: str) -> str | None:
     return None
 
 
-def _value(table: Table, remark: Remark) -> str | float:
+def _value(file: Remarked, remark: Remark) -> str | float:
     key = remark.key
     if key in NUMERIC_CIRCUMSTANCES:
-        return Decimals(table).number(remark.value, key, remark.line)
+        return Decimals(file).number(remark.value, key, remark.line)
     if key in _WORDS:
         return _word(remark.value)
     if key == "started_at" and not _is_date_and_time(remark.value):
-        raise table.error(
+        raise file.error(
             "not-a-date",
             f"started_at is {quoted(remark.value)}",
             _DATE_REMEDY,

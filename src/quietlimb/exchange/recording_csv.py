@@ -13,8 +13,7 @@ from __future__ import annotations
 
 import gzip
 import os
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -22,26 +21,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.errors import RecordingError
-from quietlimb.engine.recording import Recording, recording
-from quietlimb.engine.units import mmhg_from_kpa
-from quietlimb.engine.values import Cited
+from quietlimb.engine.recording import Recording
 from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of
 from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.samples import PressureUnit, checked_recording
 from quietlimb.exchange.table import Column, Decimals, Table, read_table
 
 TIME_UNITS: Final = {"time_s": "s", "time_ms": "ms"}
 PRESSURE_UNITS: Final = {"cuff_pressure_mmHg": "mmHg", "cuff_pressure_kPa": "kPa"}
-
-# Shorter clipping is left for the reading to judge (finding `saturated`): the values below the limit may still be good.
-SATURATED_S = Cited(5.0, "s", "Quietlimb", "this file", "invented")
-SATURATED_SHARE = Cited(1 / 3, "of the samples", "Quietlimb", "this file", "invented")
-
-# One short gap is bridged; many of them leave pulses that were never seen.
-GAP_INTERVALS = Cited(3.0, "sampling intervals", "Quietlimb", "this file", "invented")
-GAP_SHARE = Cited(0.10, "of the time", "Quietlimb", "this file", "invented")
-
-_SAMPLE = re.compile(r"sample (\d+): ")
 
 
 def read_recording(
@@ -67,20 +54,17 @@ def read_recording(
     pressure = _required(table, "cuff_pressure", PRESSURE_UNITS)
     if not table.rows:
         raise table.error("empty", "no samples below the header row", "export the recording again", table.header_line)
-    time_s, cuff_pressure_mmhg = _columns(table, time, pressure)
+    time_s, cuff_pressure = _columns(table, time, pressure)
     if time.unit == "ms":
         time_s = time_s / 1000.0
-    try:
-        # Differences and conversions of absurd numbers may overflow to inf, which the recording then refuses.
-        with np.errstate(over="ignore"):
-            if pressure.unit == "kPa":
-                cuff_pressure_mmhg = mmhg_from_kpa(cuff_pressure_mmhg)
-            found = recording(time_s, cuff_pressure_mmhg, circumstances)
-    except RecordingError as error:
-        raise _in_file(error, table, pressure.unit) from None
-    _refuse_gaps(found, table)
-    _refuse_saturated(found, table)
-    return found
+    unit: PressureUnit = "kPa" if pressure.unit == "kPa" else "mmHg"
+
+    def objection(code: str, says: str, remedy: str, sample: int | None) -> FileError:
+        if code == "out-of-range" and unit == "kPa":
+            remedy = "if these numbers are mmHg, name the column cuff_pressure_mmHg; otherwise check the sensor's zero"
+        return table.error(code, says, remedy, _line(table, code, sample))
+
+    return checked_recording(time_s, cuff_pressure, unit, circumstances, objection)
 
 
 def write_recording(
@@ -144,52 +128,8 @@ def _columns_at_once(table: Table, indices: tuple[int, int]) -> tuple[NDArray[np
     return columns[:, 0], columns[:, 1]
 
 
-def _in_file(error: RecordingError, table: Table, unit: str) -> FileError:
-    """The engine's objection with the line of the sample in place of its number."""
-    says, remedy = error.says, error.remedy
-    sample = _SAMPLE.match(says)
-    line_of: dict[str, Callable[[], int]] = {
-        "kpa-suspected": lambda: table.header_line,
-        "too-short": lambda: table.lines[-1],
-    }
-    if sample:
-        line = table.lines[int(sample[1]) - 1]
-        says = says[sample.end() :]
-    else:
-        line = line_of.get(error.code, lambda: table.lines[0])()
-    if error.code == "out-of-range" and unit == "kPa":
-        remedy = "if these numbers are mmHg, name the column cuff_pressure_mmHg; otherwise check the sensor's zero"
-    return table.error(error.code, says, remedy, line)
-
-
-def _refuse_gaps(recording: Recording, table: Table) -> None:
-    step = np.diff(recording.time_s)
-    # Differences of decimal times err in their last places: three whole intervals are no gap.
-    gaps = step > (1.0 + 1e-6) * GAP_INTERVALS.value / recording.sampling_rate_hz
-    share = float(step[gaps].sum() / step.sum())
-    if share > GAP_SHARE.value:
-        count = int(np.count_nonzero(gaps))
-        raise table.error(
-            "gap",
-            f"{share:.0%} of the time from first to last sample is missing in {count} gap{'s' if count > 1 else ''}, "
-            "of which the first ends here",
-            "export every sample with its own time, or record again without interruptions",
-            table.lines[int(gaps.argmax()) + 1],
-        )
-
-
-def _refuse_saturated(recording: Recording, table: Table) -> None:
-    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
-    at_top = np.concatenate(([False], pressure == pressure.max(), [False]))
-    edges = np.flatnonzero(np.diff(at_top))
-    first, after = edges[::2], edges[1::2]
-    longest = int((after - first).argmax())
-    start, end = int(first[longest]), int(after[longest]) - 1
-    seconds = float(time[end] - time[start])
-    if seconds >= SATURATED_S.value and (end - start + 1) >= SATURATED_SHARE.value * pressure.size:
-        raise table.error(
-            "saturated",
-            f"the pressure stands at {pressure[start]:g} mmHg, its highest value, for {seconds:.1f} s",
-            "the sensor or its amplifier is at its limit: use one that reaches higher",
-            table.lines[start],
-        )
+def _line(table: Table, code: str, sample: int | None) -> int:
+    """The line of a sample; where none is to blame, the one at which to look."""
+    if sample is not None:
+        return table.lines[sample]
+    return {"kpa-suspected": table.header_line, "too-short": table.lines[-1]}.get(code, table.lines[0])

@@ -14,9 +14,8 @@ from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Cited
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.recording_csv import read_recording
+from quietlimb.exchange.recording_file import RECORDING_NAMES, read_recording
 
-RECORDING_NAMES: Final = (".csv", ".csv.gz")
 MAX_RECORDINGS = 1000
 ASSUMED_SPACING = Cited(1.0, "min", "Quietlimb", "this file", "invented")
 
@@ -66,6 +65,7 @@ class SessionFolder:
 def read_session_folder(
     path: str | os.PathLike[str],
     *,
+    channel: str | None = None,
     species: Species | None = None,
     defaults: Mapping[str, str | float] | None = None,
 ) -> SessionFolder:
@@ -83,7 +83,7 @@ def read_session_folder(
     failures = []
     for file in _files(path):
         try:
-            recordings.append((file, read_recording(file, species=species, defaults=defaults)))
+            recordings.append((file, read_recording(file, channel=channel, species=species, defaults=defaults)))
         except FileError as error:
             failures.append(error)
     starts = [_start(recording) for _, recording in recordings]

@@ -12,6 +12,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import ClassVar, Protocol
 
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.text_file import read_text
@@ -22,11 +23,35 @@ _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remark:
-    """One "# key: value" line: key in lower case with underscores, value as text, 1-based line."""
+    """One "# key: value": key in lower case with underscores, value as text, 1-based line where the file has lines."""
 
     key: str
     value: str
-    line: int
+    line: int | None
+
+
+def remark_of(text: str, line: int | None) -> Remark | None:
+    """The remark in "# key: value"; None for a comment without a colon."""
+    key, colon, value = text.strip().lstrip("#").partition(":")
+    return Remark(key="_".join(key.lower().split()), value=value.strip(), line=line) if colon else None
+
+
+class Remarked(Protocol):
+    """A file that says something in remarks.
+
+    remark_place : where one would write them, as in "a line at the top"
+    """
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """In their order."""
+
+    @property
+    def remark_place(self) -> str:
+        """Follows "as"."""
+
+    def error(self, code: str, says: str, remedy: str, line: int | None) -> FileError:
+        """An error in this file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +71,8 @@ class Table:
     header_line : 1-based
     rows, lines : (n,) the rows that are not blank, and the 1-based line of each
     """
+
+    remark_place: ClassVar[str] = "a line at the top"
 
     path: str | os.PathLike[str]
     remarks: tuple[Remark, ...]
@@ -165,10 +192,8 @@ def _remarks(
         text = row.removesuffix(filling) if filled else row
         if text.lstrip().startswith('"'):
             text = _cells(text.strip(), separator, path, line)[0]
-        key, colon, value = text.strip().lstrip("#").partition(":")
-        if colon:
-            remarks.append(Remark(key="_".join(key.lower().split()), value=value.strip(), line=line))
-    return tuple(remarks)
+        remarks.append(remark_of(text, line))
+    return tuple(remark for remark in remarks if remark is not None)
 
 
 def _cells(row: str, separator: str, path: str | os.PathLike[str], line: int) -> list[str]:
@@ -183,13 +208,13 @@ def _cells(row: str, separator: str, path: str | os.PathLike[str], line: int) ->
 
 
 class Decimals:
-    """Turns the cells of one table into numbers, holding it to one decimal mark throughout."""
+    """Turns the cells or remarks of one file into numbers, holding it to one decimal mark throughout."""
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: Remarked) -> None:
         self._table = table
         self._mark: str | None = None
 
-    def number(self, cell: str, name: str, line: int) -> float:
+    def number(self, cell: str, name: str, line: int | None) -> float:
         """The finite number in a cell.
 
         Python's own `float` is not asked first: it takes 1_000, nan, 1e309 and digits of other scripts.
@@ -216,5 +241,5 @@ class Decimals:
             raise self._error("not-finite", f"{name} is {quoted(text)}, beyond any number", "correct it", line)
         return value
 
-    def _error(self, code: str, says: str, remedy: str, line: int) -> FileError:
+    def _error(self, code: str, says: str, remedy: str, line: int | None) -> FileError:
         return self._table.error(code, says, remedy, line)

@@ -40,7 +40,7 @@ def read_text(path: str | os.PathLike[str]) -> str:
     FileError : `not-found`, `not-a-file`, `not-readable`, `empty`, `file-too-large`, `unpacks-too-large`,
                 `gzip-broken`, `binary`, `not-utf8`, `line-too-long`, `too-many-lines`.
     """
-    data = _bytes_on_disk(path)
+    data = bytes_on_disk(path)
     if data.startswith(GZIP_MAGIC):
         data = _unpacked(data, path)
     if not data:
@@ -65,11 +65,19 @@ def read_text(path: str | os.PathLike[str]) -> str:
         ) from None
 
 
-def _bytes_on_disk(path: str | os.PathLike[str]) -> bytes:
+def bytes_on_disk(path: str | os.PathLike[str]) -> bytes:
+    """The bytes of an ordinary file.
+
+    Raises
+    ------
+    FileError : `not-found`, `not-a-file`, `not-readable`, `file-too-large`.
+    """
     try:
         # Looked at before opening: opening a pipe would wait for a writer that may never come.
         if not stat.S_ISREG(os.stat(path).st_mode):
-            raise FileError("not-a-file", "this is not an ordinary file", "name a CSV file", path=path)
+            raise FileError(
+                "not-a-file", "this is not an ordinary file", "name a file of a recording or of readings", path=path
+            )
         with open(path, "rb") as file:
             data = file.read(MAX_FILE_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError, ValueError):  # ValueError: a name that no file can have
