@@ -12,14 +12,14 @@ from quietlimb.engine.methods.fixed_ratios import (
     PEAK_IS_NOT_MEAN_SD,
     RATIO_SD,
     SYSTOLIC_RATIO,
-    RatioFit,
+    BellFit,
     fit_ratios,
 )
 
 CUFF = np.linspace(190.0, 50.0, 60)
 
 
-def fit_of(height: np.ndarray, sd_mmhg: float = 0.002) -> RatioFit:
+def fit_of(height: np.ndarray, sd_mmhg: float = 0.002) -> BellFit:
     """The fit of these heights at CUFF."""
     return fit_ratios([oscillogram_and_train(CUFF, height, sd_mmhg=sd_mmhg)[0]])[0]
 

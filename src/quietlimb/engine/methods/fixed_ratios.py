@@ -32,8 +32,20 @@ WIDTH_MMHG, WIDTH_LN_SD = 25.0, 0.7  # invented: only keeps the fit from running
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RatioFit:
-    """values, own_cov and shared_cov as in `ArteryFit`; parameters are m, ln s1, ln s2, ln A0."""
+class Bell:
+    """The asymmetric Gaussian through an oscillogram: m, ln s1, ln s2, ln A0, their covariance, and the misfit."""
+
+    parameters: Array
+    covariance: Array
+    misfit: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BellFit:
+    """The pressures that a rule picks from a bell.
+
+    values, own_cov and shared_cov as in `ArteryFit`; parameters and misfit as in `Bell`.
+    """
 
     values: Array
     own_cov: Array
@@ -46,9 +58,40 @@ class RatioFit:
         return np.asarray(_heights(self.parameters[None, :], cuff_pressure_mmhg[None, :])[0][0])
 
 
-def fit_ratios(oscillograms: Sequence[Oscillogram]) -> list[RatioFit]:
+def fit_ratios(oscillograms: Sequence[Oscillogram]) -> list[BellFit]:
     """Envelope fits of many oscillograms, and the pressures that the ratios pick from them."""
-    return [_fit_one(o) for o in oscillograms]
+    return [_by_ratios(fit_bell(o)) for o in oscillograms]
+
+
+def _by_ratios(bell: Bell) -> BellFit:
+    s1, s2 = np.exp(bell.parameters[1:3])
+    up = float(np.sqrt(-2.0 * np.log(SYSTOLIC_RATIO.value)))
+    down = float(np.sqrt(-2.0 * np.log(DIASTOLIC_RATIO.value)))
+    shared_sd = np.array(
+        [
+            s2 / (SYSTOLIC_RATIO.value * up) * RATIO_SD.value,
+            PEAK_IS_NOT_MEAN_SD.value,
+            s1 / (DIASTOLIC_RATIO.value * down) * RATIO_SD.value,
+        ]
+    )
+    return at_widths(bell, up=up, down=down, shared_sd=shared_sd)
+
+
+def at_widths(bell: Bell, *, up: float, down: float, shared_sd: Array) -> BellFit:
+    """The mean at the peak of a bell, systolic and diastolic a number of its widths above and below.
+
+    up, down  : widths s2 above the peak, s1 below it
+    shared_sd : (3,) standard deviations that all readings of this animal share: systolic, mean, diastolic [mmHg]
+    """
+    m, (s1, s2) = bell.parameters[0], np.exp(bell.parameters[1:3])
+    by_theta = np.array([[1.0, 0.0, s2 * up, 0.0], [1.0, 0.0, 0.0, 0.0], [1.0, -s1 * down, 0.0, 0.0]])
+    return BellFit(
+        values=np.array([m + s2 * up, m, m - s1 * down]),
+        own_cov=by_theta @ bell.covariance @ by_theta.T,
+        shared_cov=np.diag(shared_sd**2),
+        parameters=bell.parameters,
+        misfit=bell.misfit,
+    )
 
 
 def _heights(theta: Array, pressure: Array) -> tuple[Array, Array]:
@@ -67,32 +110,16 @@ def _prior(theta: Array) -> tuple[Array, Array]:
     return (theta[:, 1:3] - np.log(WIDTH_MMHG)) / WIDTH_LN_SD, slope
 
 
-def _fit_one(o: Oscillogram) -> RatioFit:
+def fit_bell(o: Oscillogram) -> Bell:
+    """The bell through the heights of an oscillogram, from two starts."""
     sd = o.scale(0.05)[None, :]
     start = np.array([[o.peak_at_mmhg, np.log(w), np.log(w), np.log(max(o.peak_mmhg, 1e-3))] for w in (15.0, 30.0)])
     pressure = np.repeat(o.cuff_pressure_mmhg[None, :], len(start), axis=0)
     observed, sd = np.repeat(o.height_mmhg[None, :], len(start), axis=0), np.repeat(sd, len(start), axis=0)
     fitted = fit(start, lambda theta: _heights(theta, pressure), observed, sd, _prior, bounds=BOUNDS)
     b = int(np.argmin(fitted.cost))
-    m, s1, s2 = fitted.parameters[b, 0], np.exp(fitted.parameters[b, 1]), np.exp(fitted.parameters[b, 2])
     residual = fitted.residual[b]
     misfit = float(np.sqrt(np.sum(np.minimum(residual**2, 9.0)) / max(residual.size - 4, 1)))
-    up = np.sqrt(-2.0 * np.log(SYSTOLIC_RATIO.value))
-    down = np.sqrt(-2.0 * np.log(DIASTOLIC_RATIO.value))
-    by_theta = np.array([[1.0, 0.0, s2 * up, 0.0], [1.0, 0.0, 0.0, 0.0], [1.0, -s1 * down, 0.0, 0.0]])
     inflation = max(misfit, 1.0) ** 2
     precision = fitted.data_precision[b] / inflation + fitted.prior_precision[b] + 1e-12 * np.eye(4)
-    shared = np.array(
-        [
-            s2 / (SYSTOLIC_RATIO.value * up) * RATIO_SD.value,
-            PEAK_IS_NOT_MEAN_SD.value,
-            s1 / (DIASTOLIC_RATIO.value * down) * RATIO_SD.value,
-        ]
-    )
-    return RatioFit(
-        values=np.array([m + s2 * up, m, m - s1 * down]),
-        own_cov=by_theta @ np.linalg.inv(precision) @ by_theta.T,
-        shared_cov=np.diag(shared**2),
-        parameters=fitted.parameters[b],
-        misfit=misfit,
-    )
+    return Bell(parameters=fitted.parameters[b], covariance=np.linalg.inv(precision), misfit=misfit)
