@@ -12,7 +12,7 @@ from quietlimb.engine import judgement
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.findings import FINDING_CODES, Severity
 from quietlimb.engine.judgement import Flanks
-from quietlimb.engine.methods.fixed_ratios import RatioFit
+from quietlimb.engine.methods.fixed_ratios import BellFit
 from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
 from quietlimb.engine.pulses import Pulses, PulseTrain
 
@@ -45,6 +45,9 @@ def train_of(
         misfit_mmhg=np.full(cuff.size, noise_mmhg),
         shape=np.zeros((cuff.size, 20)),
         shape_step_s=0.02,
+        around_mmhg=np.zeros((cuff.size, 20)),
+        seen=np.zeros((cuff.size, 20)),
+        oversampled=1.0,
     )
 
 
@@ -55,9 +58,9 @@ def oscillogram_at(cuff: Array = CUFF) -> Oscillogram:
     return found[0]
 
 
-def bell_fit(systolic: float = 136.0, diastolic: float = 99.0, own: float = 1.0, shared: float = 25.0) -> RatioFit:
+def bell_fit(systolic: float = 136.0, diastolic: float = 99.0, own: float = 1.0, shared: float = 25.0) -> BellFit:
     """A fit whose envelope is the bell, with values and variances chosen."""
-    return RatioFit(
+    return BellFit(
         values=np.array([systolic, 110.0, diastolic]),
         own_cov=own * np.eye(3),
         shared_cov=shared * np.eye(3),
@@ -255,6 +258,35 @@ def test_a_rhythm_that_no_animal_has(per_min: float, pulse: bool):
     train = train_of(period_s=60.0 / per_min)
     found = judgement.rate_findings(train, train.pulses)
     assert [(f.code, f.severity) for f in found] == ([] if pulse else [("no-pulse", "spoils")])
+
+
+@pytest.mark.parametrize(("wander", "severity"), [(0.3, None), (0.42, "doubt"), (0.7, "spoils")])
+def test_a_loaded_limb(wander: float, severity: Severity | None):
+    """A level that wanders beside the fall by more than 0.35 mmHg makes doubtful, by more than 0.53 spoils.
+
+    Oracle: by construction: a sine of 1 Hz lies within 0.876 of its height for 68 % of its time; a mean over one pulse
+    of 0.25 s leaves 0.900 of it, the quadratic over 4 s takes out -0.049. Tolerance of the number: 2 %, for its ends.
+    """
+    height = wander / (0.876 * 0.900 * 1.049)
+    pressure = FALLING.pressure + height * np.sin(2.0 * np.pi * FALLING.time_s)
+    found = judgement.load_findings(replace(FALLING, pressure=pressure), 0.25)
+    assert [(f.code, f.severity) for f in found] == ([("limb-loaded", severity)] if severity else [])
+    for finding in found:
+        assert finding.numbers["wander_mmhg"] == pytest.approx(wander, rel=0.02)
+
+
+def test_pulses_and_steps_are_no_load():
+    """Pulses of 2 mmHg are averaged away, and steps are not taken for a load.
+
+    Oracle: by construction.
+    """
+    pulses = np.sin(2.0 * np.pi * FALLING.time_s / 0.25)
+    assert judgement.load_findings(replace(FALLING, pressure=FALLING.pressure + pulses), 0.25) == ()
+    height = np.floor(FALLING.time_s)
+    opened, steps = np.diff(height, prepend=0.0) > 0.0, 180.0 - 10.0 * height
+    stepwise = replace(FALLING, kind="stepwise", pressure=steps + pulses, valve_open=opened)
+    assert opened.sum() > 10
+    assert judgement.load_findings(stepwise, 0.25) == ()
 
 
 def test_scattered_heights_are_weak():

@@ -29,6 +29,9 @@ def train_of(cuff: Array, height: Array, *, sd: float = 0.01, set_aside: dict[in
         misfit_mmhg=np.full(cuff.size, sd),
         shape=np.zeros((cuff.size, 20)),
         shape_step_s=0.02,
+        around_mmhg=np.zeros((cuff.size, 20)),
+        seen=np.zeros((cuff.size, 20)),
+        oversampled=1.0,
     )
 
 

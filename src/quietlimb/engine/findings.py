@@ -24,6 +24,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "diastolic-side-missing": ("lowest_mmhg",),
     "limb-moved": ("seconds", "share"),
     "limb-kept-moving": ("seconds", "share"),
+    "limb-loaded": ("wander_mmhg",),
     "irregular-rhythm": ("interval_cv",),
     "vibration": ("frequency_hz", "amplitude_mmhg"),
     "deflation-too-fast": ("mmhg_per_pulse",),

@@ -14,7 +14,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.deflation import Deflation
 from quietlimb.engine.findings import Finding, Quantity, Severity
 from quietlimb.engine.methods.artery_fit import ArteryFit
-from quietlimb.engine.methods.fixed_ratios import RatioFit
+from quietlimb.engine.methods.fixed_ratios import BellFit
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.pulses import Pulses, PulseTrain
 from quietlimb.engine.standards.cuff_width import judge_width
@@ -31,6 +31,9 @@ DIASTOLIC_SIDE_SHARE = 0.78
 SEEN_BEYOND_MMHG = 2.0
 INFLATE_ABOVE_MMHG = 35.0  # common practice: 30 to 40 above the systolic pressure
 MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
+WANDER_OVER_S, WANDER_MMHG, WANDER_SPOILS = 4.0, 0.35, 1.5  # breathing and tone make 0.25 at most
+WANDER_OF_STEPS_MMHG, WANDER_OF_STEPS_SHARE = 0.25, 0.03  # of a step: air that warms after each wanders too
+WITHIN_ONE_SD = 68.0  # per cent: a few moves are the business of other findings
 MOVED_MMHG, MOVED_SHARE_OF_PEAK = 0.3, 0.35
 LARGEST_PULSE_MMHG = 8.0  # twice what a cuff on a large limb shows
 MOVING_NOISE_MMHG = 0.3  # more than any sensor's noise: when pulses drown in this, it is the limb
@@ -135,6 +138,34 @@ def motion_findings(
     )
 
 
+def load_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
+    """Findings on a cuff pressure that wanders beside its fall, as when weight comes upon the limb and goes.
+
+    Pulses are averaged away over one period, steps held, and what is smooth over 4 s is taken for the fall (a quadratic
+    through the points around each, after Savitzky and Golay).
+    """
+    pressure, usual = deflation.pressure, WANDER_MMHG
+    if deflation.kind == "stepwise":
+        steps = max(int(np.sum(np.diff(deflation.valve_open.astype(int)) == 1)), 1)
+        usual = WANDER_OF_STEPS_MMHG + WANDER_OF_STEPS_SHARE * float(pressure[0] - pressure[-1]) / steps
+        change = np.diff(pressure, prepend=pressure[0])
+        pressure = np.cumsum(np.where(deflation.valve_open, 0.0, change))
+    whole = max(2, round(period_s * deflation.rate_hz))
+    level = np.convolve(pressure, np.full(whole, 1.0 / whole), mode="valid")
+    m = round(WANDER_OVER_S * deflation.rate_hz / 2.0)
+    if level.size < 2 * m + 2:
+        return ()
+    k = np.arange(-m, m + 1)
+    smooth = np.convolve(
+        level, 3.0 * (3 * m**2 + 3 * m - 1 - 5 * k**2) / ((2 * m - 1) * (2 * m + 1) * (2 * m + 3)), "valid"
+    )
+    wander = float(np.percentile(np.abs(level[m:-m] - smooth), WITHIN_ONE_SD))
+    if wander < usual:
+        return ()
+    severity: Severity = "spoils" if wander > WANDER_SPOILS * usual else "doubt"
+    return (Finding(code="limb-loaded", severity=severity, numbers={"wander_mmhg": wander}),)
+
+
 def _longest_run(flags: NDArray[np.bool_], seconds: Array) -> float:
     longest = run = 0.0
     for flag, length in zip(flags, seconds, strict=True):
@@ -212,7 +243,7 @@ class Flanks:
     lowest_mmhg: float
 
 
-def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
+def flanks(oscillogram: Oscillogram, fit: ArteryFit | BellFit) -> Flanks:
     """Whether both flanks are bracketed: the heights have fallen far enough, and the values lie inside the record."""
     pressure = oscillogram.cuff_pressure_mmhg
     order = np.argsort(pressure)
@@ -236,7 +267,7 @@ def flanks(oscillogram: Oscillogram, fit: ArteryFit | RatioFit) -> Flanks:
     )
 
 
-def flank_findings(seen: Flanks, fit: ArteryFit | RatioFit) -> tuple[Finding, ...]:
+def flank_findings(seen: Flanks, fit: ArteryFit | BellFit) -> tuple[Finding, ...]:
     """Findings on flanks that the recording does not show."""
     spoils = not seen.top_passed or (not seen.systolic and not seen.diastolic)
     found: list[Finding] = []
@@ -264,7 +295,7 @@ def flank_findings(seen: Flanks, fit: ArteryFit | RatioFit) -> tuple[Finding, ..
     return tuple(found)
 
 
-def envelope_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
+def envelope_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
     """Findings on heights that do not rise and fall with the cuff pressure.
 
     Whatever repeats itself can look like pulses: a valve, air that warms after each step, a rhythmic movement. Only an
@@ -286,7 +317,7 @@ def envelope_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tu
     return (Finding(code="no-envelope", severity=severity, numbers=numbers),)
 
 
-def fit_findings(fit: ArteryFit | RatioFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
+def fit_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tuple[Finding, ...]:
     """Findings on an envelope that does not fit, or leaves too much open."""
     found: list[Finding] = []
     pressure = oscillogram.cuff_pressure_mmhg

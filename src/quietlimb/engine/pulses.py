@@ -62,6 +62,9 @@ class PulseTrain:
     misfit_mmhg  : (n,) the same for each pulse [mmHg]
     shape        : (n, p) each pulse as its shapes show it, 0 at the foot [mmHg]
     shape_step_s : time between two points of a shape [s]
+    around_mmhg  : (n, p) the pressure itself at these points, fall taken out, set at its shape's level [mmHg]
+    seen         : (n, p) 1 where that belongs to the pulse, 0 where the next pulse or a step is
+    oversampled  : points for one sample of the recording, whose noise they share
     """
 
     pulses: Pulses
@@ -70,6 +73,9 @@ class PulseTrain:
     misfit_mmhg: Array
     shape: Array
     shape_step_s: float
+    around_mmhg: Array
+    seen: Array
+    oversampled: float
 
 
 def find_pulses(deflation: Deflation) -> PulseTrain | None:
@@ -117,13 +123,18 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         ),
         set_aside=tuple(str(reason) for reason in reasons),
     )
+    shape = own - at_points(own, foot)[:, None]
+    apart = np.sum(cut.weights * (cut.rows - shape), axis=1) / cut.weights.sum(axis=1)
     return PulseTrain(
         pulses=pulses,
         period_s=period_s,
         noise_mmhg=noise,
         misfit_mmhg=fit.misfit,
-        shape=own - at_points(own, foot)[:, None],
+        shape=shape,
         shape_step_s=1.0 / deflation.rate_hz,
+        around_mmhg=cut.rows - apart[:, None],
+        seen=np.where(cut.valve[:, None], 0.0, cut.weights),
+        oversampled=deflation.oversampled,
     )
 
 

@@ -14,15 +14,16 @@ from quietlimb.engine.deflation import Deflation, find_deflation
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Finding, Verdict, verdict_of
 from quietlimb.engine.methods.artery_fit import ArteryFit, fit_artery
-from quietlimb.engine.methods.fixed_ratios import RatioFit, fit_ratios
+from quietlimb.engine.methods.fixed_ratios import BellFit, fit_ratios
+from quietlimb.engine.methods.steepest_flanks import fit_flanks
 from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
 from quietlimb.engine.pulses import Pulses, PulseTrain, find_pulses
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Estimate
 
 Array = NDArray[np.float64]
-Method = Literal["artery fit", "fixed ratios"]
-METHODS: tuple[Method, ...] = ("artery fit", "fixed ratios")
+Method = Literal["artery fit", "fixed ratios", "steepest flanks"]
+METHODS: tuple[Method, ...] = ("artery fit", "fixed ratios", "steepest flanks")
 TOGETHER = 250  # recordings fitted in one go: more would only take memory
 
 
@@ -47,7 +48,7 @@ class Evidence:
 class Reading:
     """Systolic, mean, diastolic [mmHg] and pulse rate [/min] with verdict, findings and how they were found.
 
-    A value that cannot be given is None and a finding says why. `method` is `artery fit` or `fixed ratios`.
+    A value that cannot be given is None and a finding says why. `method` is one of `METHODS`.
     `evidence` is None for a reading that did not come from a recording.
     """
 
@@ -82,7 +83,7 @@ def read(recordings: Recording | Sequence[Recording], *, method: Method = "arter
     Parameters
     ----------
     recordings : one, or any number, in any mixture of species, sampling rate and kind of deflation
-    method     : `artery fit` or `fixed ratios`
+    method     : `artery fit`, `fixed ratios` or `steepest flanks`
 
     Returns
     -------
@@ -105,15 +106,17 @@ def read(recordings: Recording | Sequence[Recording], *, method: Method = "arter
 
 def _read_block(recordings: Sequence[Recording], method: Method) -> list[Reading]:
     seen = [_look(recording) for recording in recordings]
-    fits: dict[int, ArteryFit | RatioFit] = {}
+    fits: dict[int, ArteryFit | BellFit] = {}
     fittable = [(k, s.oscillogram, s.train) for k, s in enumerate(seen) if s.oscillogram and s.train]
     indices = [k for k, _, _ in fittable]
     oscillograms = [o for _, o, _ in fittable]
-    found: Sequence[ArteryFit | RatioFit]
+    found: Sequence[ArteryFit | BellFit]
     if method == "artery fit":
         found = fit_artery(oscillograms, [train for _, _, train in fittable])
-    else:
+    elif method == "fixed ratios":
         found = fit_ratios(oscillograms)
+    else:
+        found = fit_flanks(oscillograms)
     fits = dict(zip(indices, found, strict=True))
     return [_conclude(s, fits.get(k), method) for k, s in enumerate(seen)]
 
@@ -131,10 +134,10 @@ def _look(recording: Recording) -> _Seen:
     oscillogram, pulses = found
     if len(oscillogram) < judgement.FEWEST_PULSES:
         return replace(seen, pulses=pulses)
-    return replace(seen, pulses=pulses, oscillogram=oscillogram)
+    return replace(seen, train=replace(seen.train, pulses=pulses), pulses=pulses, oscillogram=oscillogram)
 
 
-def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> Reading:
+def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> Reading:
     findings = list(judgement.cuff_findings(seen.recording.circumstances))
     if seen.deflation is None:
         fall = float(np.ptp(seen.recording.cuff_pressure_mmhg))
@@ -158,6 +161,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
         judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
         judgement.sensor_findings(seen.oscillogram, seen.deflation),
         judgement.rate_findings(seen.train, seen.pulses),
+        judgement.load_findings(seen.deflation, seen.train.period_s),
         judgement.envelope_findings(fit, seen.oscillogram),
     ):
         if any(finding.code == "limb-kept-moving" for finding in found):
@@ -171,7 +175,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method) -> 
     return _reading(seen, fit, method, findings)
 
 
-def _reading(seen: _Seen, fit: ArteryFit | RatioFit | None, method: Method, findings: list[Finding]) -> Reading:
+def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findings: list[Finding]) -> Reading:
     verdict = verdict_of(tuple(findings))
     missing = {finding.code for finding in findings}
     values: list[Estimate | None] = [None, None, None]

@@ -65,6 +65,13 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The limb kept moving: {seconds:.1f} s, {share_percent:.0f} % of the part that counts."),
         remedy=mark("Empty the cuff, let the animal rest, then take another reading."),
     ),
+    "limb-loaded": Wording(
+        says=mark(
+            "Beside its fall the cuff pressure wandered by {wander_mmhg:.1f} mmHg, as when weight comes upon the "
+            "limb and goes."
+        ),
+        remedy=mark("See that the animal does not lean or lie on the cuff, and take another reading."),
+    ),
     "irregular-rhythm": Wording(
         says=mark("The pulses came irregularly: their intervals vary by {interval_cv_percent:.0f} %."),
         remedy=mark("Take more readings, and let the veterinarian listen to the heart."),

@@ -31,6 +31,9 @@ def oscillogram_and_train(
         misfit_mmhg=np.full(cuff.size, sd_mmhg),
         shape=np.tile(np.sin(np.linspace(0.0, np.pi, 30)), (cuff.size, 1)),
         shape_step_s=period_s / 30.0,
+        around_mmhg=np.zeros((cuff.size, 30)),
+        seen=np.zeros((cuff.size, 30)),
+        oversampled=1.0,
     )
     found = find_oscillogram(train)
     assert found is not None

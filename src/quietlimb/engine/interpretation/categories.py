@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.special import ndtr
-
 from quietlimb.engine.interpretation.interpretation import CategoryProbability
 from quietlimb.engine.standards.acvim_2018 import BOUNDARIES, CATEGORY_NAMES, CategoryName
 from quietlimb.engine.values import Estimate
@@ -39,7 +37,7 @@ def _share_below(edge: float, value: float, below: float, above: float) -> float
     spread = below if edge < value else above
     if spread == 0.0:
         return 1.0 if value < edge else 0.0
-    return float(ndtr((edge - value) / spread))
+    return 0.5 * math.erfc((value - edge) / (spread * math.sqrt(2.0)))
 
 
 def category_probabilities(systolic: Estimate, *, day_to_day_sd: float = 0.0) -> tuple[CategoryProbability, ...]:

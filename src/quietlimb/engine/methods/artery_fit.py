@@ -1,4 +1,6 @@
-"""Artery fit: the oscillogram as the difference of an artery's volume at systolic and at diastolic pressure.
+"""Artery fit: first the heights of the pulses, then from there their whole waveforms (`waveform_fit`).
+
+The heights are the difference of an artery's volume at systolic and at diastolic pressure:
 
     A(Pe) = k [ V(Ps - Pe - A/2) - V(Pd - Pe + A/2) ]        Pe at mid height, so that foot and top have their own
 
@@ -17,7 +19,7 @@ gives the same error again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -25,7 +27,9 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.arteries.artery import FAMILIES, Family
 from quietlimb.engine.methods.least_squares import Fitted, fit
-from quietlimb.engine.methods.pulse_form import PulseForm, lag_response, pulse_form
+from quietlimb.engine.methods.pulse_form import FORM_FACTOR, FORM_FACTOR_SD, PulseForm, lag_response, pulse_form
+from quietlimb.engine.methods.waveform_fit import Population, fit_waveforms
+from quietlimb.engine.methods.waveforms import average_waveforms
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.pulses import PulseTrain
 from quietlimb.engine.values import Cited
@@ -49,7 +53,22 @@ FAMILY_SD = (  # what our families and heights are wrong by on foreign arteries:
     Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(6.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
 )
+WAVEFORM_SD = (  # the same for whole waveforms
+    Cited(1.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(2.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(2.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+)
+UNSEEN_COV = np.full((3, 3), PEAK_OFFSET_SD.value**2)
 BOUNDS = (np.array([0.0, 1.0, 0.5, -2.0, -16.0]), np.array([350.0, 5.7, 4.6, 2.5, 6.0]))
+POPULATION = Population(
+    level_share=LEVEL_SHARE,
+    level=(LEVEL.value, LEVEL_SD.value),
+    pulse_share_ln=(float(np.log(PULSE_SHARE.value)), PULSE_SHARE_LN_SD.value),
+    form_factor=(FORM_FACTOR.value, FORM_FACTOR_SD.value),
+    collapsed_ln=(float(np.log(COLLAPSED.value)), COLLAPSED_LN_SD.value),
+    ratio_ln=(DISTENDED_LN.value, DISTENDED_LN_SD.value),
+)
+FARTHEST_MMHG = 80.0  # invented: where heights and waveforms lie farther apart, the fit of the waveforms is lost
 START_PULSE_PRESSURES = (25.0, 45.0, 75.0)
 PEAK_WEIGHTS = (0.25, 0.5)  # of the systolic in the pressure of the largest pulse; published 0.45 in people
 
@@ -107,7 +126,28 @@ def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]
     if not oscillograms:
         return []
     by_family = [_fit_family(name, family, oscillograms, trains) for name, family in FAMILIES.items()]
-    return [_averaged(fits) for fits in zip(*by_family, strict=True)]
+    by_heights = [_averaged(fits) for fits in zip(*by_family, strict=True)]
+    return [_by_waveforms(fit, train) for fit, train in zip(by_heights, trains, strict=True)]
+
+
+def _by_waveforms(by_heights: ArteryFit, train: PulseTrain) -> ArteryFit:
+    """The fit with values and covariances of the whole waveforms, where they can be had."""
+    if not train.pulses.kept.any() or float(train.pulses.height_mmhg[train.pulses.kept].max()) < train.noise_mmhg:
+        return by_heights
+    artery = _artery(by_heights.parameters)
+    form = _form(FAMILIES[by_heights.family], by_heights.parameters, train)
+    found = fit_waveforms(
+        average_waveforms(train),
+        POPULATION,
+        pulse=artery["diastolic"] + artery["pulse_pressure"] * form.curve,
+        collapsed=artery["collapsed"],
+        distended=artery["distended"],
+        gain=float(np.exp(by_heights.parameters[4])),
+    )
+    if found is None or np.abs(found.values - by_heights.values).max() > FARTHEST_MMHG:
+        return by_heights
+    shared = found.shared_cov + UNSEEN_COV + np.diag([sd.value**2 for sd in WAVEFORM_SD])
+    return replace(by_heights, values=found.values, own_cov=found.own_cov, shared_cov=shared)
 
 
 def _averaged(fits: Sequence[_FamilyFit]) -> ArteryFit:
@@ -116,7 +156,7 @@ def _averaged(fits: Sequence[_FamilyFit]) -> ArteryFit:
     weight /= weight.sum()
     values = sum((w * f.values for w, f in zip(weight, fits, strict=True)), np.zeros(3))
     own = sum((w * f.own_cov for w, f in zip(weight, fits, strict=True)), np.zeros((3, 3)))
-    shared = np.full((3, 3), PEAK_OFFSET_SD.value**2) + np.diag([sd.value**2 for sd in FAMILY_SD])
+    shared = UNSEEN_COV + np.diag([sd.value**2 for sd in FAMILY_SD])
     for w, f in zip(weight, fits, strict=True):
         shared = shared + w * (f.shared_cov + np.outer(f.values - values, f.values - values))
     best = int(np.argmax(weight))

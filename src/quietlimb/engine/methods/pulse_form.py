@@ -23,7 +23,7 @@ from quietlimb.engine.values import Cited
 Array = NDArray[np.float64]
 
 POINTS = 64  # of one period
-WALL_LAG_S = Cited(0.020, "s", "Quietlimb", "wall and tissue, the middle of 5 to 40 ms", "invented")
+WALL_LAG_S = Cited(0.0225, "s", "Quietlimb", "wall and tissue, the middle of 5 to 40 ms", "invented")
 FORM_FACTOR = Cited(0.36, "1", "Quietlimb", "(mean - diastolic) / pulse pressure of a limb artery", "from memory")
 FORM_FACTOR_SD = Cited(0.05, "1", "Quietlimb", "see FORM_FACTOR", "invented")
 SEEN_FORM_SD = 0.03  # invented: what a foreign artery does to a pulse seen below diastolic

@@ -1,0 +1,296 @@
+"""Waveform fit: every sample of every pulse explained by one arterial pulse and one artery.
+
+    y(t) = k L V( Pa(t) - eta Pc(t) )       L: first-order lag of wall and tissue; V: volume of the artery
+
+A height compares the artery's volume at two pressures only, so what the artery is like and what the pressures are get
+mixed up: arteries of different families give the same heights at different pressures. A whole pulse passes through all
+pressures between diastolic and systolic, and as the cuff falls it passes through them again at another transmural
+pressure. That tells the artery apart from the pulse, and the arterial pulse Pa(t) is found with it: its highest, mean
+and lowest value are the result.
+
+Pa(t) is a mean and ten harmonics; the artery has two half widths, a residue, the lag and a gain. All are found by
+Levenberg and Marquardt's rule with Student-t errors and Gaussian priors. What a pulse has of its own - level, a slow
+drift, a little time, a little size - is integrated out. Nothing is drawn at random.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.arteries.free_residue import volumes
+from quietlimb.engine.methods.least_squares import DEGREES_OF_FREEDOM
+from quietlimb.engine.methods.pulse_form import WALL_LAG_S
+from quietlimb.engine.methods.waveforms import Waveforms
+from quietlimb.engine.values import Cited
+
+Array = NDArray[np.float64]
+
+PHASES, HARMONICS = 64, 10
+PHASE = np.arange(PHASES) / PHASES
+ORDER = np.arange(1, HARMONICS + 1)
+BASIS = np.concatenate((np.cos(2.0 * np.pi * ORDER[:, None] * PHASE), np.sin(2.0 * np.pi * ORDER[:, None] * PHASE)))
+PULSE = slice(1, 1 + 2 * HARMONICS)
+COLLAPSED_LN, RATIO_LN, RESIDUE, LAG, GAIN_LN = range(1 + 2 * HARMONICS, 6 + 2 * HARMONICS)
+PARAMETERS = 6 + 2 * HARMONICS
+
+TRANSMISSION = Cited(0.99, "1", "Quietlimb", "of the cuff pressure to the artery, the middle of 0.98 to 1", "invented")
+WALL_LAG_SD_S = Cited(0.010, "s", "Quietlimb", "see pulse_form", "invented")
+RESIDUE_SHARE = Cited(0.20, "1", "Quietlimb", "compliance that a distended artery keeps", "invented")
+RESIDUE_SHARE_SD = Cited(0.15, "1", "Quietlimb", "see RESIDUE_SHARE", "invented")
+HARMONIC_SHARE = 0.6  # invented: prior SD of a pulse's first harmonic, of the pulse pressure
+HARMONIC_FALL = 1.4  # invented: the n-th is n^1.4 times smaller
+BEAT_SIZE_SD = 0.05  # published for people: breathing modulates the pulse height by about 5 % [Chen2016]
+BEAT_SHIFT_S = 0.1  # free: how late a pulse comes is not used, and held back it would hold back the lag
+DRIFT_SHARE = 0.3  # invented: of the peak, slow drift over one pulse
+MODEL_ERROR_SHARE = 0.035  # invented: of the peak, what no artery of this kind explains
+CELLS_ALIKE = 8.0  # invented: so many cells of a pulse err on their own in that way
+LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.0])  # mean, pulse, artery, lag, gain
+HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
+LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
+FEWEST_BINS = 6
+ROUNDS, STEPS, SETTLED = 2, 8, 0.1  # more of each moves the values by a fraction of their own uncertainty
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Population:
+    """Priors of the animal, normal: level = Pd + 0.4 PP [mmHg]; ln(PP / level); form factor; ln widths [ln mmHg]."""
+
+    level_share: float
+    level: tuple[float, float]
+    pulse_share_ln: tuple[float, float]
+    form_factor: tuple[float, float]
+    collapsed_ln: tuple[float, float]
+    ratio_ln: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WaveformFit:
+    """Fit of one recording's waveforms.
+
+    values     : systolic, mean, diastolic [mmHg]
+    own_cov    : (3, 3) covariance of the part that the next reading draws anew [mmHg^2]
+    shared_cov : (3, 3) covariance of the part that all readings of this animal and cuff share, by the priors [mmHg^2]
+    pulse      : (64,) arterial pressure over one period, steepest at the first [mmHg]
+    misfit     : root mean square of the standardised residuals; 1 when the noise is as it should be
+    """
+
+    values: Array
+    own_cov: Array
+    shared_cov: Array
+    pulse: Array
+    misfit: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _View:
+    """How the cells of the waveforms see waves over one period: which points, and what is whitened out.
+
+    low, part : (b, m) point of the period before each cell, and how far behind it the cell lies
+    whiten    : (b, m, m) takes the cells' errors, and what each pulse has of its own, to independent unit errors
+    """
+
+    low: NDArray[np.intp]
+    part: Array
+    whiten: Array
+
+    def at_cells(self, waves: Array) -> Array:
+        """(..., b, 64) -> (..., b, m)"""
+        row = np.arange(self.low.shape[0])[:, None]
+        return np.asarray(
+            waves[..., row, self.low] * (1.0 - self.part) + waves[..., row, (self.low + 1) % PHASES] * self.part
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _State:
+    """What one set of parameters predicts: r standardised residuals and priors with their Jacobians."""
+
+    theta: Array
+    pulse: Array
+    waves: Array
+    residual: Array
+    slope: Array
+    pull: Array
+    pull_slope: Array
+
+    @property
+    def cost(self) -> float:
+        nu = DEGREES_OF_FREEDOM
+        loss = 0.5 * (nu + 1.0) * float(np.log1p(self.residual**2 / nu).sum())
+        return loss + 0.5 * float((self.pull**2).sum())
+
+
+def fit_waveforms(
+    waveforms: Waveforms, population: Population, *, pulse: Array, collapsed: float, distended: float, gain: float
+) -> WaveformFit | None:
+    """Waveform fit from a start; None where too few cuff pressures were met or nothing believable is found.
+
+    pulse                : (64,) arterial pressure over one period, from any phase [mmHg]
+    collapsed, distended : half widths of the artery [mmHg]
+    gain                 : cuff pressure for volume
+    """
+    if len(waveforms) < FEWEST_BINS:
+        return None
+    pulse = np.roll(pulse, -int(np.argmax(np.roll(pulse, -1) - np.roll(pulse, 1))))
+    theta = np.concatenate(
+        (
+            [pulse.mean()],
+            2.0 * BASIS @ (pulse - pulse.mean()) / PHASES,
+            [np.log(collapsed), np.log(distended / collapsed), RESIDUE_SHARE.value, WALL_LAG_S.value, np.log(gain)],
+        )
+    )
+    waves = np.zeros((len(waveforms), PHASES))
+    for _ in range(3):
+        waves = _waves(theta, waveforms, waves, slopes=False)[1]
+    for _ in range(ROUNDS):
+        view = _view(waves, waveforms)
+        now = _descended(_state(theta, waveforms, waves, view, population), waveforms, view, population)
+        theta, waves = now.theta, now.waves
+    return _conclude(now)
+
+
+def _descended(now: _State, waveforms: Waveforms, view: _View, population: Population) -> _State:
+    """The state at the lowest cost that can be reached, seen in one view."""
+    damping = 1e-3
+    for _ in range(STEPS):
+        weight = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + now.residual**2)
+        normal = (now.slope * weight[:, None]).T @ now.slope + now.pull_slope.T @ now.pull_slope
+        downhill = now.slope.T @ (weight * now.residual) - now.pull_slope.T @ now.pull
+        cost = now.cost
+        for _ in range(6):
+            move = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
+            trial = _state(_bounded(now.theta + move), waveforms, now.waves, view, population)
+            if trial.cost < cost:  # False for nan
+                break
+            damping *= 5.0
+        else:
+            return now
+        now, damping = trial, max(0.2 * damping, 1e-6)
+        if cost - now.cost < SETTLED:
+            break
+    return now
+
+
+def _bounded(theta: Array) -> Array:
+    """Within what a small limb could be; far outside anything believable but for residue and lag."""
+    return np.clip(theta, LOWEST, HIGHEST)
+
+
+def _waves(theta: Array, waveforms: Waveforms, around: Array, *, slopes: bool) -> tuple[Array, Array, Array]:
+    """Arterial pulse (64,), cuff waves (b, 64) and their slopes by each parameter (q, b, 64; empty unless wanted).
+
+    around : (b, 64) the waves as known so far, which part cuff pressure from its middle
+    """
+    pulse = theta[0] + theta[PULSE] @ BASIS
+    middle = (around.max(axis=1) + around.min(axis=1)) / 2.0
+    cuff = waveforms.cuff_pressure_mmhg[:, None] - middle[:, None] + around
+    artery = volumes(
+        pulse - TRANSMISSION.value * cuff,
+        collapsed=float(np.exp(theta[COLLAPSED_LN])),
+        distended=float(np.exp(theta[COLLAPSED_LN] + theta[RATIO_LN])),
+        residue=float(theta[RESIDUE]),
+    )
+    gain, turn = np.exp(theta[GAIN_LN]), 2j * np.pi * np.arange(PHASES // 2 + 1) / waveforms.period_s
+    behind = 1.0 / (1.0 + turn * theta[LAG])
+    spectrum = np.fft.rfft(gain * artery.volume) * behind
+    waves = np.fft.irfft(spectrum, PHASES)
+    if not slopes:
+        return pulse, waves, np.empty(0)
+    compliance = gain * artery.compliance
+    by_widths = (artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue)
+    static = np.stack([compliance, *(compliance * basis for basis in BASIS), *(gain * by for by in by_widths)])
+    by_static = np.fft.irfft(np.fft.rfft(static) * behind, PHASES)
+    by_lag = np.fft.irfft(-turn * behind * spectrum, PHASES)
+    return pulse, waves, np.concatenate((by_static, by_lag[None], waves[None]))
+
+
+def _view(waves: Array, waveforms: Waveforms) -> _View:
+    """How the cells see these waves, and what each pulse has of its own."""
+    steep = (np.roll(waves, -1, axis=1) - np.roll(waves, 1, axis=1)) * PHASES / (2.0 * waveforms.period_s)
+    top, row = np.argmax(steep, axis=1), np.arange(len(waveforms))
+    before, at, after = steep[row, top - 1], steep[row, top], steep[row, (top + 1) % PHASES]
+    upstroke = top + np.clip(0.5 * (before - after) / np.minimum(before - 2.0 * at + after, -1e-12), -0.5, 0.5)
+    place = (upstroke[:, None] + waveforms.since_upstroke_s * PHASES / waveforms.period_s) % PHASES
+    low = place.astype(np.intp) % PHASES
+    view = _View(low=low, part=place - np.floor(place), whiten=np.empty(0))
+    seen, speed = view.at_cells(waves), view.at_cells(steep)
+    peak, cells = float(waveforms.height_mmhg.max()), waveforms.since_upstroke_s.size
+    scale = np.sqrt(waveforms.sd_mmhg**2 + (MODEL_ERROR_SHARE * peak) ** 2 * cells / CELLS_ALIKE)
+    late = waveforms.since_upstroke_s - waveforms.since_upstroke_s.mean()
+    # each in units of its prior: level, drift, time, size
+    level = np.full_like(seen, 1e3 * peak)
+    drift = np.broadcast_to(DRIFT_SHARE * peak * late / late.max(), seen.shape)
+    own = np.stack((level, drift, BEAT_SHIFT_S * speed, BEAT_SIZE_SD * seen), axis=2) / scale[:, :, None]
+    inside = np.eye(own.shape[2]) + np.einsum("bmi,bmj->bij", own, own)
+    left = np.eye(cells) - own @ np.linalg.solve(inside, np.swapaxes(own, 1, 2))
+    whiten = np.swapaxes(np.linalg.cholesky(left + 1e-9 * np.eye(cells)), 1, 2) / scale[:, None, :]
+    return replace(view, whiten=whiten)
+
+
+def _state(theta: Array, waveforms: Waveforms, around: Array, view: _View, population: Population) -> _State:
+    _, around, _ = _waves(theta, waveforms, around, slopes=False)
+    pulse, waves, by_theta = _waves(theta, waveforms, around, slopes=True)
+    missed = waveforms.pressure_mmhg - view.at_cells(waves)
+    slope = np.einsum("bnm,qbm->bnq", view.whiten, view.at_cells(by_theta))
+    pull, pull_slope = _prior(theta, pulse, population)
+    return _State(
+        theta=theta,
+        pulse=pulse,
+        waves=around,
+        residual=np.einsum("bnm,bm->bn", view.whiten, missed).ravel(),
+        slope=slope.reshape(-1, PARAMETERS),
+        pull=pull,
+        pull_slope=pull_slope,
+    )
+
+
+def _prior(theta: Array, pulse: Array, population: Population) -> tuple[Array, Array]:
+    """Standardised distances from the population (r,) and their Jacobian (r, q)."""
+    lowest, highest = int(pulse.argmin()), int(pulse.argmax())
+    by_mean, by_low, by_high = np.zeros((3, PARAMETERS))
+    by_mean[0] = by_low[0] = by_high[0] = 1.0
+    by_low[PULSE], by_high[PULSE] = BASIS[:, lowest], BASIS[:, highest]
+    diastolic, by_pressure = pulse[lowest], by_high - by_low
+    pulse_pressure = max(float(np.ptp(pulse)), LEAST_PULSE_MMHG)
+    level = max(diastolic + population.level_share * pulse_pressure, 20.0)
+    by_level = by_low + population.level_share * by_pressure
+    factor = (theta[0] - diastolic) / pulse_pressure
+    eye = np.eye(PARAMETERS)
+    terms = [
+        (level, by_level, population.level),
+        (np.log(pulse_pressure / level), by_pressure / pulse_pressure - by_level / level, population.pulse_share_ln),
+        (factor, (by_mean - by_low - factor * by_pressure) / pulse_pressure, population.form_factor),
+        (theta[COLLAPSED_LN], eye[COLLAPSED_LN], population.collapsed_ln),
+        (theta[RATIO_LN], eye[RATIO_LN], population.ratio_ln),
+        (theta[RESIDUE], eye[RESIDUE], (RESIDUE_SHARE.value, RESIDUE_SHARE_SD.value)),
+        (theta[LAG], eye[LAG], (WALL_LAG_S.value, WALL_LAG_SD_S.value)),
+    ]
+    harmonic = np.tile(HARMONIC_SHARE * pulse_pressure / ORDER**HARMONIC_FALL, 2)
+    pull = np.concatenate(([(value - mean) / sd for value, _, (mean, sd) in terms], theta[PULSE] / harmonic))
+    slope = np.concatenate(([by / sd for _, by, (_, sd) in terms], eye[PULSE] / harmonic[:, None]))
+    return pull, slope
+
+
+def _conclude(state: _State) -> WaveformFit | None:
+    nu = DEGREES_OF_FREEDOM
+    misfit = float(np.sqrt(np.mean(np.minimum(state.residual**2, 9.0))))
+    data = (nu + 1.0) / (nu + 3.0) * state.slope.T @ state.slope / max(misfit, 1.0) ** 2
+    prior = state.pull_slope.T @ state.pull_slope
+    covariance = np.linalg.inv(data + prior + 1e-12 * np.eye(PARAMETERS))
+    project = np.zeros((3, PARAMETERS))
+    project[:, 0] = 1.0
+    project[0, PULSE], project[2, PULSE] = BASIS[:, state.pulse.argmax()], BASIS[:, state.pulse.argmin()]
+    project = project @ covariance
+    values = np.array([state.pulse.max(), state.theta[0], state.pulse.min()])
+    if not (np.isfinite(values).all() and np.isfinite(covariance).all()):
+        return None
+    return WaveformFit(
+        values=values,
+        own_cov=project @ data @ project.T,
+        shared_cov=project @ prior @ project.T,
+        pulse=state.pulse,
+        misfit=misfit,
+    )
