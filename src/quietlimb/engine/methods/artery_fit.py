@@ -190,19 +190,20 @@ def _fit_family(
     flat = np.ones_like(pressure)
     first = fit(
         starts.reshape(-1, q),
-        partial(_heights, family, pressure=pressures, height=heights, response=each(flat)),
+        partial(_heights, family),
         each(observed),
         each(sd),
         _prior,
         bounds=BOUNDS,
+        given=(pressures, heights, each(flat)),
     )
     best = np.argmin(first.cost.reshape(recordings, per), axis=1) + per * np.arange(recordings)
     found, response = first.parameters[best], flat.copy()
     forms = [_form(family, theta, train) for theta, train in zip(found, trains, strict=True)]
     for row, theta, form, o, train in zip(response, found, forms, oscillograms, trains, strict=True):
         row[: len(o)] = lag_response(family, form, o.cuff_pressure_mmhg, period_s=train.period_s, **_artery(theta))
-    behind = partial(_heights, family, pressure=pressure, height=around, response=response)
-    second = fit(found, behind, observed, sd, _prior, bounds=BOUNDS)
+    given = (pressure, around, response)
+    second = fit(found, partial(_heights, family), observed, sd, _prior, bounds=BOUNDS, given=given)
     return [
         _conclude(name, second, k, oscillogram, form, row)
         for k, (oscillogram, form, row) in enumerate(zip(oscillograms, forms, response, strict=True))

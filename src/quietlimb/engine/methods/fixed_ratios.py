@@ -116,7 +116,7 @@ def fit_bell(o: Oscillogram) -> Bell:
     start = np.array([[o.peak_at_mmhg, np.log(w), np.log(w), np.log(max(o.peak_mmhg, 1e-3))] for w in (15.0, 30.0)])
     pressure = np.repeat(o.cuff_pressure_mmhg[None, :], len(start), axis=0)
     observed, sd = np.repeat(o.height_mmhg[None, :], len(start), axis=0), np.repeat(sd, len(start), axis=0)
-    fitted = fit(start, lambda theta: _heights(theta, pressure), observed, sd, _prior, bounds=BOUNDS)
+    fitted = fit(start, _heights, observed, sd, _prior, bounds=BOUNDS, given=(pressure,))
     b = int(np.argmin(fitted.cost))
     residual = fitted.residual[b]
     misfit = float(np.sqrt(np.sum(np.minimum(residual**2, 9.0)) / max(residual.size - 4, 1)))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Model = Callable[[Array], tuple[Array, Array]]
+Model = Callable[..., tuple[Array, Array]]
 
 DEGREES_OF_FREEDOM = 4.0
+STILL_GOING = 0.7  # invented: with fewer left, the others are put aside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,6 +34,32 @@ class Fitted:
     residual: Array
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _State:
+    """What b sets of parameters make of the data: each field has b rows."""
+
+    theta: Array
+    cost: Array
+    u: Array
+    jacobian: Array
+    pull: Array
+    pull_slope: Array
+
+    def rows(self, which: NDArray[np.bool_]) -> _State:
+        """These rows."""
+        return _State(**{f.name: getattr(self, f.name)[which] for f in fields(self)})
+
+    def with_rows(self, which: NDArray[Any], other: _State) -> _State:
+        """With these rows from another state, which holds them only."""
+
+        def changed(name: str) -> Array:
+            values: Array = getattr(self, name).copy()
+            values[which] = getattr(other, name)
+            return values
+
+        return _State(**{f.name: changed(f.name) for f in fields(self)})
+
+
 def fit(
     start: Array,
     model: Model,
@@ -40,61 +68,69 @@ def fit(
     prior: Callable[[Array], tuple[Array, Array]],
     *,
     bounds: tuple[Array, Array],
+    given: Sequence[Array] = (),
     steps: int = 40,
 ) -> Fitted:
     """Maximum of Student-t likelihood times Gaussian priors.
 
     start    : (b, q) starting parameters
-    model    : (b, q) -> prediction (b, n) and its Jacobian (b, n, q)
+    model    : (c, q) parameters, and c rows of each of `given` -> prediction (c, n) and its Jacobian (c, n, q)
     observed : (b, n)
     sd       : (b, n) scale of each observation; infinite where there is none
-    prior    : (b, q) -> standardised prior residuals (b, r) and their Jacobian (b, r, q)
+    prior    : (c, q) -> standardised prior residuals (c, r) and their Jacobian (c, r, q)
     bounds   : (q,), (q,) far outside anything believable; they only keep a lost start from overflowing
+    given    : arrays (b, ...) that the model needs
     """
-    nu = DEGREES_OF_FREEDOM
     theta = np.clip(start, *bounds)
     damping = np.full(theta.shape[0], 1e-2)
     going = np.ones(theta.shape[0], dtype=np.bool_)  # each stops by itself: its company must not change its result
-
-    def evaluate(theta: Array) -> tuple[Array, Array, Array, Array, Array]:
-        predicted, slope = model(theta)
-        u = (observed - predicted) / sd
-        pull, pull_slope = prior(theta)
-        loss = 0.5 * (nu + 1.0) * np.log1p(u**2 / nu)
-        return loss.sum(axis=1) + 0.5 * (pull**2).sum(axis=1), u, slope / sd[..., None], pull, pull_slope
-
-    cost, u, jacobian, pull, pull_slope = evaluate(theta)
+    rows, data = np.arange(theta.shape[0]), (observed, sd, *given)
+    now = _evaluated(theta, model, data, prior)
+    settled = now
     eye = np.eye(theta.shape[1])
     for _ in range(steps):
-        weight = (nu + 1.0) / (nu + u**2)
-        weighted = jacobian * weight[..., None]
-        data = np.einsum("bnq,bnr->bqr", weighted, jacobian)
-        prior_precision = np.einsum("bnq,bnr->bqr", pull_slope, pull_slope)
-        hessian = data + prior_precision
-        gradient = np.einsum("bnq,bn->bq", weighted, u) - np.einsum("bnq,bn->bq", pull_slope, pull)
+        if np.count_nonzero(going) <= STILL_GOING * going.size:
+            # those that have settled cost time and gain nothing
+            settled = settled.with_rows(rows, now)
+            rows, damping, data = rows[going], damping[going], tuple(values[going] for values in data)
+            now, going = now.rows(going), going[going]
+        if not going.any():
+            break
+        weighted = now.jacobian * _weight(now.u)[..., None]
+        hessian = np.swapaxes(weighted, 1, 2) @ now.jacobian + np.swapaxes(now.pull_slope, 1, 2) @ now.pull_slope
+        gradient = np.einsum("bnq,bn->bq", weighted, now.u) - np.einsum("bnq,bn->bq", now.pull_slope, now.pull)
         diagonal = np.einsum("bqq->bq", hessian)
         damped = hessian + damping[:, None, None] * (diagonal[:, :, None] * eye) + 1e-12 * eye
         move = np.linalg.solve(damped, gradient[..., None])[..., 0]
-        trial = np.clip(theta + move, *bounds)
-        found = evaluate(trial)
-        better = going & np.isfinite(found[0]) & (found[0] < cost)
-        gained = np.where(better, cost - found[0], 0.0)
-        theta = np.where(better[:, None], trial, theta)
-        cost = np.where(better, found[0], cost)
-        u = np.where(better[:, None], found[1], u)
-        jacobian = np.where(better[:, None, None], found[2], jacobian)
-        pull = np.where(better[:, None], found[3], pull)
-        pull_slope = np.where(better[:, None, None], found[4], pull_slope)
+        trial = _evaluated(np.clip(now.theta + move, *bounds), model, data, prior)
+        better = going & np.isfinite(trial.cost) & (trial.cost < now.cost)
+        gained = np.where(better, now.cost - trial.cost, 0.0)
+        now = now.with_rows(better, trial.rows(better))
         damping = np.where(better, np.maximum(damping * 0.2, 1e-6), np.minimum(damping * 6.0, 1e6))
         going &= ~((better & (gained < 1e-6)) | (~better & (damping > 1e3)))
-        if not going.any():
-            break
+    settled = settled.with_rows(rows, now)
     # expected information of a Student-t location: (nu + 1) / (nu + 3) per observation
-    information = (nu + 1.0) / (nu + 3.0)
+    information = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + 3.0)
     return Fitted(
-        parameters=theta,
-        cost=cost,
-        data_precision=information * np.einsum("bnq,bnr->bqr", jacobian, jacobian),
-        prior_precision=np.einsum("bnq,bnr->bqr", pull_slope, pull_slope),
-        residual=u,
+        parameters=settled.theta,
+        cost=settled.cost,
+        data_precision=information * (np.swapaxes(settled.jacobian, 1, 2) @ settled.jacobian),
+        prior_precision=np.swapaxes(settled.pull_slope, 1, 2) @ settled.pull_slope,
+        residual=settled.u,
     )
+
+
+def _weight(u: Array) -> Array:
+    return (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + u**2)
+
+
+def _evaluated(
+    theta: Array, model: Model, data: tuple[Array, ...], prior: Callable[[Array], tuple[Array, Array]]
+) -> _State:
+    observed, sd, *given = data
+    predicted, slope = model(theta, *given)
+    u = (observed - predicted) / sd
+    pull, pull_slope = prior(theta)
+    loss = 0.5 * (DEGREES_OF_FREEDOM + 1.0) * np.log1p(u**2 / DEGREES_OF_FREEDOM)
+    cost = loss.sum(axis=1) + 0.5 * (pull**2).sum(axis=1)
+    return _State(theta=theta, cost=cost, u=u, jacobian=slope / sd[..., None], pull=pull, pull_slope=pull_slope)
