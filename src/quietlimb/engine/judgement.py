@@ -199,7 +199,7 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     """
     scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
     peak = oscillogram.peak_mmhg
-    strength = min(peak / scatter / WEAK_PEAK_TO_SCATTER, peak / train.noise_mmhg / WEAK_PEAK_TO_NOISE)
+    strength = min(peak / scatter / WEAK_PEAK_TO_SCATTER, peak / max(train.noise_mmhg, 1e-9) / WEAK_PEAK_TO_NOISE)
     if peak > LARGEST_PULSE_MMHG:
         strength = 0.0
     if strength >= 1.0:
@@ -311,7 +311,7 @@ def envelope_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tup
     evidence = (one_height - enveloped) / max(enveloped / freedom, 1e-300)
     if evidence >= EVIDENCE_NEEDED:
         return ()
-    severity: Severity = "spoils" if evidence < NO_EVIDENCE else "doubt"
+    severity: Severity = "doubt" if evidence >= NO_EVIDENCE else "spoils"  # nan spoils
     explained = max(1.0 - enveloped / max(one_height, 1e-300), 0.0)
     numbers = {"explained": explained, "pulses": len(oscillogram)}
     return (Finding(code="no-envelope", severity=severity, numbers=numbers),)

@@ -132,7 +132,7 @@ def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]
 
 def _by_waveforms(by_heights: ArteryFit, train: PulseTrain) -> ArteryFit:
     """The fit with values and covariances of the whole waveforms, where they can be had."""
-    if not train.pulses.kept.any() or float(train.pulses.height_mmhg[train.pulses.kept].max()) < train.noise_mmhg:
+    if not train.pulses.kept.any() or float(train.pulses.height_mmhg[train.pulses.kept].max()) <= train.noise_mmhg:
         return by_heights
     artery = _artery(by_heights.parameters)
     form = _form(FAMILIES[by_heights.family], by_heights.parameters, train)
@@ -144,7 +144,7 @@ def _by_waveforms(by_heights: ArteryFit, train: PulseTrain) -> ArteryFit:
         distended=artery["distended"],
         gain=float(np.exp(by_heights.parameters[4])),
     )
-    if found is None or np.abs(found.values - by_heights.values).max() > FARTHEST_MMHG:
+    if found is None or found.values.min() <= 0.0 or np.abs(found.values - by_heights.values).max() > FARTHEST_MMHG:
         return by_heights
     shared = found.shared_cov + UNSEEN_COV + np.diag([sd.value**2 for sd in WAVEFORM_SD])
     return replace(by_heights, values=found.values, own_cov=found.own_cov, shared_cov=shared)
