@@ -142,7 +142,7 @@ def test_motion_by_how_much_and_how_long(moved: tuple[int, ...], code: str | Non
     every 0.4 s: six are 2.4 s, seven 2.8 s; the band 84 to 151 mmHg holds 33 of 2 mmHg each, so a quarter is nine.
     """
     train = train_of(set_aside=dict.fromkeys(moved, "limb-moved"), cuff=CUFF)
-    found = judgement.motion_findings(train, train.pulses, peak_mmhg=1.2, band=(84.0, 151.0))
+    found = judgement.motion_findings(train, peak_mmhg=1.2, band=(84.0, 151.0))
     assert [(f.code, f.severity) for f in found] == ([] if code is None else [(code, severity)])
     for finding in found:
         assert finding.numbers["seconds"] == pytest.approx(0.4 * len(moved))
@@ -157,7 +157,7 @@ def test_motion_in_most_of_the_band_spoils():
     """
     moved = {k: "limb-moved" for k in range(15, 46) if k % 3}
     train = train_of(set_aside=moved)
-    (finding,) = judgement.motion_findings(train, train.pulses, peak_mmhg=1.2, band=(89.0, 151.0))
+    (finding,) = judgement.motion_findings(train, peak_mmhg=1.2, band=(89.0, 151.0))
     assert (finding.code, finding.severity) == ("limb-kept-moving", "spoils")
     assert finding.numbers["share"] == pytest.approx(2.0 / 3.0, abs=0.05)
 
@@ -171,7 +171,7 @@ def test_irregular_rhythm(cv: float, severity: Severity | None):
     """
     intervals = 0.4 * (1.0 + cv * np.where(np.arange(61) % 2, 1.0, -1.0))
     train = train_of(intervals=intervals)
-    found = judgement.rhythm_findings(FALLING, train, train.pulses)
+    found = judgement.rhythm_findings(FALLING, train)
     assert [(f.code, f.severity) for f in found] == ([("irregular-rhythm", severity)] if severity else [])
     for finding in found:
         assert finding.numbers["interval_cv"] == pytest.approx(cv, rel=0.02)
@@ -185,7 +185,7 @@ def test_a_hidden_pulse_is_no_pause():
     intervals = np.full(61, 0.4)
     intervals[::7], intervals[3::11] = 0.8, 1.2
     train = train_of(intervals=intervals)
-    assert judgement.rhythm_findings(FALLING, train, train.pulses) == ()
+    assert judgement.rhythm_findings(FALLING, train) == ()
 
 
 @pytest.mark.parametrize(("period_s", "fast"), [(2.3, False), (2.5, True)])
@@ -195,7 +195,7 @@ def test_deflation_too_fast(period_s: float, fast: bool):
     Oracle: invented limit, frozen. At 5 mmHg/s, 2.4 s a pulse.
     """
     train = train_of(period_s=period_s)
-    found = judgement.rhythm_findings(FALLING, train, train.pulses)
+    found = judgement.rhythm_findings(FALLING, train)
     assert [f.code for f in found] == (["deflation-too-fast"] if fast else [])
     for finding in found:
         assert finding.numbers["mmhg_per_pulse"] == pytest.approx(FALLING.fall_mmhg_per_s * period_s)
@@ -256,7 +256,7 @@ def test_a_rhythm_that_no_animal_has(per_min: float, pulse: bool):
     Oracle: common practice: the range that the product serves, with a little room.
     """
     train = train_of(period_s=60.0 / per_min)
-    found = judgement.rate_findings(train, train.pulses)
+    found = judgement.rate_findings(train)
     assert [(f.code, f.severity) for f in found] == ([] if pulse else [("no-pulse", "spoils")])
 
 

@@ -145,6 +145,11 @@ def _saturated(recording: Recording) -> tuple[float, float]:
     return (stood, float(time[long[-1][-1]])) if long else (0.0, 0.0)
 
 
+def count_steps(valve_open: NDArray[np.bool_]) -> int:
+    """How often the valve opened."""
+    return int(np.count_nonzero(np.diff(valve_open.astype(np.int8)) == 1))
+
+
 def _falls(pressure: Array, start: int, stop: int, rate: float) -> bool:
     """Whether the stretch is a second or longer and falls by 20 mmHg."""
     return bool(stop - start >= rate and pressure[start:stop].max() - pressure[stop - 1] >= LEAST_FALL_MMHG)

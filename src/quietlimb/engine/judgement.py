@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Circumstances
-from quietlimb.engine.deflation import Deflation
+from quietlimb.engine.deflation import Deflation, count_steps
 from quietlimb.engine.findings import Finding, Quantity, Severity
 from quietlimb.engine.methods.artery_fit import ArteryFit
 from quietlimb.engine.methods.fixed_ratios import BellFit
 from quietlimb.engine.oscillogram import Oscillogram
-from quietlimb.engine.pulses import Pulses, PulseTrain
+from quietlimb.engine.pulse_timing import without_steps
+from quietlimb.engine.pulses import PulseTrain
 from quietlimb.engine.standards.cuff_width import judge_width
 
 Array = NDArray[np.float64]
@@ -41,7 +42,7 @@ MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 IRREGULAR_CV, VERY_IRREGULAR_CV = 0.08, 0.20
 FAST_MMHG_PER_PULSE = 12.0
 PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
-EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # undisturbed readings have 80 and up, empty cuffs at most 55
+EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: undisturbed 80 and up, empty cuffs at most 55
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
 WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
 
@@ -106,14 +107,13 @@ def few_pulses(found: int) -> Finding:
     return Finding(code="few-pulses", severity="spoils", numbers={"pulses": found, "needed": FEWEST_PULSES})
 
 
-def motion_findings(
-    train: PulseTrain, pulses: Pulses, *, peak_mmhg: float, band: tuple[float, float]
-) -> tuple[Finding, ...]:
+def motion_findings(train: PulseTrain, *, peak_mmhg: float, band: tuple[float, float]) -> tuple[Finding, ...]:
     """Findings on the moving limb, within the cuff pressures that matter.
 
     A pulse counts as moved when it was set aside for that, or when what neither pulse nor deflation explains is both
     more than any sensor's noise and a good part of the largest pulse.
     """
+    pulses = train.pulses
     inside = (pulses.cuff_pressure_mmhg > band[0]) & (pulses.cuff_pressure_mmhg < band[1])
     moved = np.array([reason == "limb-moved" for reason in pulses.set_aside])
     at_valve = np.array([reason == "valve" for reason in pulses.set_aside])
@@ -144,14 +144,12 @@ def load_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
     Pulses are averaged away over one period, steps held, and what is smooth over 4 s is taken for the fall (a quadratic
     through the points around each, after Savitzky and Golay).
     """
-    pressure, usual = deflation.pressure, WANDER_MMHG
+    usual = WANDER_MMHG
     if deflation.kind == "stepwise":
-        steps = max(int(np.sum(np.diff(deflation.valve_open.astype(int)) == 1)), 1)
-        usual = WANDER_OF_STEPS_MMHG + WANDER_OF_STEPS_SHARE * float(pressure[0] - pressure[-1]) / steps
-        change = np.diff(pressure, prepend=pressure[0])
-        pressure = np.cumsum(np.where(deflation.valve_open, 0.0, change))
+        step = float(deflation.pressure[0] - deflation.pressure[-1]) / max(count_steps(deflation.valve_open), 1)
+        usual = WANDER_OF_STEPS_MMHG + WANDER_OF_STEPS_SHARE * step
     whole = max(2, round(period_s * deflation.rate_hz))
-    level = np.convolve(pressure, np.full(whole, 1.0 / whole), mode="valid")
+    level = np.convolve(without_steps(deflation), np.full(whole, 1.0 / whole), mode="valid")
     m = round(WANDER_OVER_S * deflation.rate_hz / 2.0)
     if level.size < 2 * m + 2:
         return ()
@@ -174,9 +172,10 @@ def _longest_run(flags: NDArray[np.bool_], seconds: Array) -> float:
     return longest
 
 
-def rhythm_findings(deflation: Deflation, train: PulseTrain, pulses: Pulses) -> tuple[Finding, ...]:
+def rhythm_findings(deflation: Deflation, train: PulseTrain) -> tuple[Finding, ...]:
     """Findings on regularity and on how fast the cuff was let down for this pulse."""
     found: list[Finding] = []
+    pulses = train.pulses
     quiet = np.array([reason in ("", "odd-interval", "odd-height", "valve") for reason in pulses.set_aside])
     interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
     if interval.size >= 5:
@@ -194,8 +193,7 @@ def rhythm_findings(deflation: Deflation, train: PulseTrain, pulses: Pulses) -> 
 def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: Deflation) -> tuple[Finding, ...]:
     """Findings on pulses that do not stand out against the scatter of their heights or the noise under them.
 
-    Noise alone, lined up on its own rises, looks like pulses about as high as itself; and a valve that rings, or air
-    that warms after each step, looks like a pulse at every step.
+    Noise alone, lined up on its own rises, looks like pulses about as high as itself.
     """
     scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
     peak = oscillogram.peak_mmhg
@@ -215,11 +213,11 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
     return (Finding(code="weak-pulse", severity=severity, numbers=numbers),)
 
 
-def rate_findings(train: PulseTrain, pulses: Pulses) -> tuple[Finding, ...]:
+def rate_findings(train: PulseTrain) -> tuple[Finding, ...]:
     """A rhythm that no cat or dog has is not a pulse."""
     if SLOWEST_PER_MIN <= 60.0 / train.period_s <= FASTEST_PER_MIN:
         return ()
-    return (Finding(code="no-pulse", severity="spoils", numbers={"pulses": int(pulses.kept.sum())}),)
+    return (Finding(code="no-pulse", severity="spoils", numbers={"pulses": int(train.pulses.kept.sum())}),)
 
 
 def sensor_findings(oscillogram: Oscillogram, deflation: Deflation) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.deflation import Deflation
+from quietlimb.engine.deflation import Deflation, count_steps
 
 Array = NDArray[np.float64]
 
@@ -99,7 +99,7 @@ def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: floa
     if not found:
         return np.empty(0), 60.0 / FASTEST_PER_MIN
     most = max(share for share, _, _ in found)
-    steps = int(np.count_nonzero(np.diff(valve_open.astype(np.int8)) == 1))
+    steps = count_steps(valve_open)
     good = [entry for entry in found if entry[0] >= NEARLY_ALL * most]
     good = [entry for entry in good if entry[1].size >= PULSES_A_STEP * steps] or good
     _, at, period_s = max(good, key=lambda entry: (entry[2], entry[0]))

@@ -64,12 +64,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Seen:
-    """What was found in one recording before the fit."""
+    """What was found in one recording before the fit; the train knows of its pulses all that was set aside."""
 
     recording: Recording
     deflation: Deflation | None = None
     train: PulseTrain | None = None
-    pulses: Pulses | None = None
     oscillogram: Oscillogram | None = None
 
 
@@ -130,11 +129,10 @@ def _look(recording: Recording) -> _Seen:
         return seen
     found = find_oscillogram(seen.train)
     if found is None:
-        return replace(seen, pulses=seen.train.pulses)
+        return seen
     oscillogram, pulses = found
-    if len(oscillogram) < judgement.FEWEST_PULSES:
-        return replace(seen, pulses=pulses)
-    return replace(seen, train=replace(seen.train, pulses=pulses), pulses=pulses, oscillogram=oscillogram)
+    seen = replace(seen, train=replace(seen.train, pulses=pulses))
+    return replace(seen, oscillogram=oscillogram) if len(oscillogram) >= judgement.FEWEST_PULSES else seen
 
 
 def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> Reading:
@@ -145,22 +143,22 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
         return _reading(seen, None, method, findings)
     findings += judgement.deflation_findings(seen.deflation)
     findings += judgement.vibration_findings(seen.deflation)
-    if seen.train is None or seen.pulses is None:
+    if seen.train is None:
         findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
         return _reading(seen, None, method, findings)
     if fit is None or seen.oscillogram is None:
-        highest = float(np.max(np.abs(seen.pulses.height_mmhg)))
-        findings += judgement.motion_findings(seen.train, seen.pulses, peak_mmhg=highest, band=(0.0, np.inf))
-        findings.append(judgement.few_pulses(int(seen.pulses.kept.sum())))
+        highest = float(np.max(np.abs(seen.train.pulses.height_mmhg)))
+        findings += judgement.motion_findings(seen.train, peak_mmhg=highest, band=(0.0, np.inf))
+        findings.append(judgement.few_pulses(int(seen.train.pulses.kept.sum())))
         return _reading(seen, None, method, findings)
     # causes first: what follows from a limb that moved throughout, or from pulses lost in noise, is not told again
     peak = seen.oscillogram.peak_mmhg
     band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
     for found in (
-        judgement.motion_findings(seen.train, seen.pulses, peak_mmhg=peak, band=band),
+        judgement.motion_findings(seen.train, peak_mmhg=peak, band=band),
         judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
         judgement.sensor_findings(seen.oscillogram, seen.deflation),
-        judgement.rate_findings(seen.train, seen.pulses),
+        judgement.rate_findings(seen.train),
         judgement.load_findings(seen.deflation, seen.train.period_s),
         judgement.envelope_findings(fit, seen.oscillogram),
     ):
@@ -169,7 +167,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
         findings += found
         if verdict_of(found) == "discard":
             return _reading(seen, fit, method, findings)
-    findings += judgement.rhythm_findings(seen.deflation, seen.train, seen.pulses)
+    findings += judgement.rhythm_findings(seen.deflation, seen.train)
     findings += judgement.flank_findings(judgement.flanks(seen.oscillogram, fit), fit)
     findings += judgement.fit_findings(fit, seen.oscillogram)
     return _reading(seen, fit, method, findings)
@@ -184,8 +182,8 @@ def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findi
         for k in np.flatnonzero(given):
             values[k] = _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k]))
     rate = None
-    if verdict != "discard" and seen.pulses is not None and seen.train is not None:
-        rate = _pulse_rate(seen.pulses, seen.train.period_s)
+    if verdict != "discard" and seen.train is not None:
+        rate = _pulse_rate(seen.train.pulses, seen.train.period_s)
     span = np.empty(0)
     if fit is not None and seen.oscillogram is not None:
         pressure = seen.oscillogram.cuff_pressure_mmhg
@@ -202,7 +200,7 @@ def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findi
         evidence=Evidence(
             recording=seen.recording,
             deflation_s=None if deflation is None else (float(deflation.time_s[0]), float(deflation.time_s[-1])),
-            pulses=seen.pulses,
+            pulses=None if seen.train is None else seen.train.pulses,
             envelope_pressure_mmhg=span,
             envelope_height_mmhg=fit.envelope(span) if fit is not None else np.empty(0),
         ),

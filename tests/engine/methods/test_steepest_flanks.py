@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from engine.methods.oscillograms import oscillogram_and_train
+from engine.methods.oscillograms import oscillogram_and_train, scatter_and_own_sd
 from engine.recordings import ABOVE_MMHG, BELOW_MMHG, PEAK_AT_MMHG, bell, made
 from quietlimb.engine.methods.fixed_ratios import BellFit, fit_ratios
 from quietlimb.engine.methods.steepest_flanks import SHARED_SD, fit_flanks
@@ -77,13 +77,7 @@ def test_own_part_by_a_bootstrap():
     Oracle: by construction, 60 seeds. Tolerance: the SD of 60 values is known to 9 %, three of which are 27 %; the
     beat-to-beat share of 5 % is in the heights too.
     """
-    rng, values, own = np.random.default_rng(21), [], []
-    for _ in range(60):
-        height = bell(CUFF) * (1.0 + 0.05 * rng.normal(size=60)) + 0.05 * rng.normal(size=60)
-        fit = fit_of(height, 0.05)
-        values.append(fit.values)
-        own.append(np.diag(fit.own_cov))
-    scatter, stated = np.std(values, axis=0, ddof=1), np.sqrt(np.mean(own, axis=0))
+    scatter, stated = scatter_and_own_sd(fit_of, bell(CUFF), seed=21)
     np.testing.assert_allclose(scatter, stated, rtol=0.35)
 
 

@@ -4,7 +4,7 @@
     g(P) = (1 - c) e(P / wd) + c a(P / (m wd))          P >= 0      c: share of the residue, m = 6
 
 The fixed families of `artery` each take one c for granted; with c free, one family serves where several had to be
-averaged. The reach m of the residue is invented.
+averaged. The reach m of the residue is that of `residual`.
 """
 
 from __future__ import annotations
@@ -15,10 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.arteries import algebraic, exponential_linear
+from quietlimb.engine.arteries.residual import REACH
 
 Array = NDArray[np.float64]
-
-REACH = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,9 +11,9 @@ A second round takes into account what a lagging wall withholds of each height (
 
 What one recording cannot tell is kept apart from what it can. With data precision J, prior precision L and
 C = (J + L)^-1, an estimate errs by noise with covariance C J C, drawn anew at each reading, and by the distance of this
-animal from the population with covariance C L C, the same at each reading; both add up to C. The spread between
-families, the offset of the compliance peak, and what no family fits belong to the second part too: the same artery
-gives the same error again.
+animal from the population with covariance C L C, the same at each reading; both add up to C. The offset of the
+compliance peak, what no family fits and, of the heights, the spread between families belong to the second part too: the
+same artery gives the same error again.
 """
 
 from __future__ import annotations
@@ -132,7 +132,8 @@ def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]
 
 def _by_waveforms(by_heights: ArteryFit, train: PulseTrain) -> ArteryFit:
     """The fit with values and covariances of the whole waveforms, where they can be had."""
-    if not train.pulses.kept.any() or float(train.pulses.height_mmhg[train.pulses.kept].max()) <= train.noise_mmhg:
+    heights = train.pulses.height_mmhg[train.pulses.kept]
+    if heights.max(initial=0.0) <= train.noise_mmhg:
         return by_heights
     artery = _artery(by_heights.parameters)
     form = _form(FAMILIES[by_heights.family], by_heights.parameters, train)

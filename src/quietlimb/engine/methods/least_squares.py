@@ -13,7 +13,18 @@ Array = NDArray[np.float64]
 Model = Callable[..., tuple[Array, Array]]
 
 DEGREES_OF_FREEDOM = 4.0
+INFORMATION = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + 3.0)  # expected, of one observation's location
 STILL_GOING = 0.7  # invented: with fewer left, the others are put aside
+
+
+def loss(u: Array) -> Array:
+    """Minus log density of standardised Student-t residuals, up to a constant."""
+    return np.asarray(0.5 * (DEGREES_OF_FREEDOM + 1.0) * np.log1p(u**2 / DEGREES_OF_FREEDOM))
+
+
+def weight(u: Array) -> Array:
+    """Weight of standardised residuals: their loss falls as that of normal ones so weighted."""
+    return (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + u**2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,7 +107,7 @@ def fit(
             now, going = now.rows(going), going[going]
         if not going.any():
             break
-        weighted = now.jacobian * _weight(now.u)[..., None]
+        weighted = now.jacobian * weight(now.u)[..., None]
         hessian = np.swapaxes(weighted, 1, 2) @ now.jacobian + np.swapaxes(now.pull_slope, 1, 2) @ now.pull_slope
         gradient = np.einsum("bnq,bn->bq", weighted, now.u) - np.einsum("bnq,bn->bq", now.pull_slope, now.pull)
         diagonal = np.einsum("bqq->bq", hessian)
@@ -109,19 +120,13 @@ def fit(
         damping = np.where(better, np.maximum(damping * 0.2, 1e-6), np.minimum(damping * 6.0, 1e6))
         going &= ~((better & (gained < 1e-6)) | (~better & (damping > 1e3)))
     settled = settled.with_rows(rows, now)
-    # expected information of a Student-t location: (nu + 1) / (nu + 3) per observation
-    information = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + 3.0)
     return Fitted(
         parameters=settled.theta,
         cost=settled.cost,
-        data_precision=information * (np.swapaxes(settled.jacobian, 1, 2) @ settled.jacobian),
+        data_precision=INFORMATION * (np.swapaxes(settled.jacobian, 1, 2) @ settled.jacobian),
         prior_precision=np.swapaxes(settled.pull_slope, 1, 2) @ settled.pull_slope,
         residual=settled.u,
     )
-
-
-def _weight(u: Array) -> Array:
-    return (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + u**2)
 
 
 def _evaluated(
@@ -131,6 +136,5 @@ def _evaluated(
     predicted, slope = model(theta, *given)
     u = (observed - predicted) / sd
     pull, pull_slope = prior(theta)
-    loss = 0.5 * (DEGREES_OF_FREEDOM + 1.0) * np.log1p(u**2 / DEGREES_OF_FREEDOM)
-    cost = loss.sum(axis=1) + 0.5 * (pull**2).sum(axis=1)
+    cost = loss(u).sum(axis=1) + 0.5 * (pull**2).sum(axis=1)
     return _State(theta=theta, cost=cost, u=u, jacobian=slope / sd[..., None], pull=pull, pull_slope=pull_slope)

@@ -27,9 +27,9 @@ from quietlimb.engine.values import Cited
 # 7.0, 6.6 and 6.6 with logistic arteries. The worse of the two, rounded up, because other arteries may be worse still.
 # The peak lies 7 mmHg above the time mean there; nothing is taken off for that, as the rule takes off nothing.
 SHARED_SD = (
-    Cited(8.0, "mmHg", "Quietlimb", "systolic; set on simulated log-sigmoid and logistic arteries", "invented"),
-    Cited(9.0, "mmHg", "Quietlimb", "mean; set on simulated log-sigmoid and logistic arteries", "invented"),
-    Cited(9.0, "mmHg", "Quietlimb", "diastolic; set on simulated log-sigmoid and logistic arteries", "invented"),
+    Cited(8.0, "mmHg", "Quietlimb", "systolic; set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(9.0, "mmHg", "Quietlimb", "mean; set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(9.0, "mmHg", "Quietlimb", "diastolic; set on simulated log-sigmoid and logistic arteries", "derived"),
 )
 
 
