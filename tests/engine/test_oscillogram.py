@@ -31,6 +31,7 @@ def train_of(cuff: Array, height: Array, *, sd: float = 0.01, set_aside: dict[in
         shape_step_s=0.02,
         around_mmhg=np.zeros((cuff.size, 20)),
         seen=np.zeros((cuff.size, 20)),
+        over_valve=np.zeros(cuff.size, dtype=np.bool_),
         oversampled=1.0,
     )
 

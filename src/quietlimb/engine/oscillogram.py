@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.pulses import Pulses, PulseTrain
+from quietlimb.engine.tabulated import tabulated
 
 Array = NDArray[np.float64]
 
-SMOOTHED_OVER_MMHG = 7.0
+SMOOTHED_OVER_MMHG, SEEN_WITHIN_MMHG = 7.0, 12.0
 ODD_HEIGHT_SHARE = 0.3  # invented: of the peak
 ODD_HEIGHT_SDS = 5.0  # invented: so far from its neighbours a height is not part of the same envelope
 
@@ -52,10 +53,20 @@ class Oscillogram:
 
 
 def _smooth(pressure: Array, height: Array, sd: Array, at: Array, width: float = SMOOTHED_OVER_MMHG) -> Array:
-    distance = (at[:, None] - pressure[None, :]) / width
-    weight = np.exp(-0.5 * distance**2) / (sd**2 + (0.05 * np.abs(height).max()) ** 2)[None, :]
-    mean = weight @ height / np.maximum(weight.sum(axis=1), 1e-300)
-    return np.asarray(np.where(np.abs(distance).min(axis=1) * width <= 12.0, mean, np.nan))
+    certainty = 1.0 / (sd**2 + (0.05 * np.abs(height).max()) ** 2)
+
+    def mean(where: Array) -> Array:
+        weight = np.exp(-0.5 * ((where[:, None] - pressure) / width) ** 2) * certainty
+        return np.asarray(weight @ height / np.maximum(weight.sum(axis=1), 1e-300))
+
+    return np.where(_to_nearest(pressure, at) <= SEEN_WITHIN_MMHG, tabulated(mean, at), np.nan)
+
+
+def _to_nearest(pressure: Array, at: Array) -> Array:
+    """Distance to the nearest of the pressures. (n,), (m,) -> (m,)"""
+    known = np.concatenate(([-np.inf], np.sort(pressure), [np.inf]))
+    above = np.clip(np.searchsorted(known, at), 1, known.size - 1)
+    return np.asarray(np.minimum(at - known[above - 1], known[above] - at))
 
 
 def find_oscillogram(train: PulseTrain) -> tuple[Oscillogram, Pulses] | None:

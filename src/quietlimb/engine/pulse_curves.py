@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation
+from quietlimb.engine.tabulated import tabulated
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -118,13 +119,17 @@ def neighbours_curves(filled: Array, cut: Cut, usable: Mask) -> tuple[Array, Arr
     rows = filled[usable] - filled[usable].mean(axis=1, keepdims=True)
     left, size, right = np.linalg.svd(rows, full_matrices=False)
     clean = (left[:, :SHAPES] * size[:SHAPES]) @ right[:SHAPES]
-    # local line, not local mean: shape and height both change with pressure, and a mean would lean to the larger pulses
-    distance = (cut.level[usable][None, :] - cut.level[:, None]) / NEIGHBOURS_MMHG
-    near = np.exp(-0.5 * np.minimum(np.abs(distance), 6.0) ** 2)
-    total, first = near.sum(axis=1, keepdims=True), (near * distance).sum(axis=1, keepdims=True)
-    second = (near * distance**2).sum(axis=1, keepdims=True) + LINE_RIDGE
-    line = near * (second - distance * first) / (total * second - first**2)
-    return np.asarray(line @ clean), np.asarray(right[:SHAPES])
+
+    def curves(level: Array) -> Array:
+        # local line, not local mean: shape and height both change with pressure, and a mean would lean to the larger
+        distance = (cut.level[usable] - level[:, None]) / NEIGHBOURS_MMHG
+        near = np.exp(-0.5 * np.minimum(np.abs(distance), 6.0) ** 2)
+        total, first = near.sum(axis=1, keepdims=True), (near * distance).sum(axis=1, keepdims=True)
+        second = (near * distance**2).sum(axis=1, keepdims=True) + LINE_RIDGE
+        line = near * (second - distance * first) / (total * second - first**2)
+        return np.asarray(line @ clean)
+
+    return tabulated(curves, cut.level), np.asarray(right[:SHAPES])
 
 
 def foot_and_top(curves: Array, own: Array, cut: Cut, period: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -157,18 +162,18 @@ def fit_curves(cut: Cut, curves: Array, shapes: Array, usable: Mask) -> CurveFit
     left = cut.weights * (row - size[:, None] * curve)
     variance = float(np.median(np.sum(left[usable] ** 2, axis=1) / np.maximum(total[usable] - 2.0, 1.0)))
 
-    like_curve = np.einsum("np,kp,np->nk", cut.weights, shapes, curve) / energy[:, None]
+    like_curve = (cut.weights * curve) @ shapes.T / energy[:, None]
     beside = shapes[None, :, :] - like_curve[:, :, None] * curves[:, None, :]  # (n, k, p), nothing of the curve in it
-    along = beside - (np.einsum("np,nkp->nk", cut.weights, beside) / total[:, None])[:, :, None]
-    projected = np.einsum("nkp,np->nk", along, left)
-    normal = np.einsum("np,nkp,nlp->nkl", cut.weights, along, along)
+    along = beside - beside @ cut.weights[:, :, None] / total[:, None, None]
+    projected = (along @ left[:, :, None])[..., 0]
+    normal = (cut.weights[:, None, :] * along) @ np.swapaxes(along, 1, 2)
     diagonal = np.einsum("nkk->nk", normal)[usable]
     # 0.455: median of a squared normal deviate
     seen = np.maximum(np.median(projected[usable] ** 2 / 0.455 - variance * diagonal, axis=0), 0.0)
     spread = seen / np.maximum(np.median(diagonal**2, axis=0), 1e-12)
     ridge = np.diag(variance / np.maximum(spread, 1e-9 * max(variance, 1e-12)))
     departure = np.linalg.solve(normal + ridge, projected[..., None])[..., 0]
-    own = size[:, None] * curves + np.einsum("nk,nkp->np", departure, beside)
+    own = size[:, None] * curves + (departure[:, None, :] @ beside)[:, 0]
     offset = np.sum(cut.weights * (cut.rows - own), axis=1) / total
     residual = cut.weights * (cut.rows - own - offset[:, None])
     misfit = np.sqrt(np.sum(residual**2, axis=1) / np.maximum(total - 2.0, 1.0))

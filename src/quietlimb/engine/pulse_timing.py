@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,10 +18,35 @@ BAND_HZ = (0.6, 14.0)  # five harmonics of a cat's pulse; purring (21-27 Hz) sta
 PERIOD_WORTH_TRYING, PERIODS_TRIED = 0.25, 9  # invented: of the highest autocorrelation
 PULSES_A_STEP = 1.5  # invented: valves wait for two pulses that agree
 AS_STRONG = 0.75  # invented: of the upstrokes found; a dicrotic wave stays below
+STANDS_OUT = 1.25  # invented: from elsewhere between the upstrokes, where noise is as strong
 WEAK_HALF = 0.6  # invented: a pulse this much weaker than its neighbours, every other time, is a dicrotic wave
 NEARLY_ALL = 0.92  # invented: share of upstroke energy that the dicrotic waves left out may cost
-INTERVAL_SD = 0.20  # invented: spread of ln(interval / period) that costs half a pulse
-STEP_COSTS = 0.5
+FURTHEST_SDS = 8.0  # invented: a strong early beat is early, whatever the rhythm says
+LONG_TRAIN = 400  # pulses, from where equations for all of them at once take longer than loading a solver for bands
+IRREGULAR, DISORDERED = 0.085, 0.15  # simulated: spread of ln(interval / period), of a regular and a free sequence
+SHORTEST_INTERVAL, LONGEST_GAP = 0.45, 3.3  # invented: of the period
+HIDDEN_BEYOND, HIDDEN_BY_VALVE_BEYOND = 1.75, 1.5  # of the period: an interval this long holds an unseen pulse
+NEAR_THE_LIMIT = 0.25  # of the period
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rhythm:
+    """What a sequence of upstrokes is expected to be like.
+
+    interval_sd : spread of ln(interval / period) that costs half a pulse
+    skipping    : what an unseen pulse costs
+    least       : strength that earns nothing; weaker upstrokes cost
+    hidden      : of the period, an interval this long holds an unseen pulse
+    """
+
+    interval_sd: float
+    skipping: float
+    least: float
+    hidden: float
+
+
+REGULAR = Rhythm(interval_sd=0.20, skipping=0.6, least=0.0, hidden=1.5)  # invented
+FREE = Rhythm(interval_sd=1.0, skipping=0.1, least=0.2, hidden=HIDDEN_BEYOND)  # set on simulated atrial fibrillation
 
 
 def without_steps(deflation: Deflation) -> Array:
@@ -93,7 +120,7 @@ def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: floa
     """
     found = []
     for period_s in possible_periods(strength, valve_open, rate_hz):
-        at, share = upstrokes(strength, rate_hz, period_s)
+        at, share = upstrokes(strength, rate_hz, period_s, REGULAR)
         if at.size >= 3:
             found.append((share, at, _period_of(at, period_s * rate_hz) / rate_hz))
     if not found:
@@ -105,9 +132,39 @@ def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: floa
     _, at, period_s = max(good, key=lambda entry: (entry[2], entry[0]))
     if _every_other(at, strength, valve_open):
         period_s /= 2.0
-        at, _ = upstrokes(strength, rate_hz, period_s)
+        at, _ = upstrokes(strength, rate_hz, period_s, REGULAR)
     at = _without_weak_half(at, strength, period_s * rate_hz)
-    return at, _period_of(at, period_s * rate_hz) / rate_hz if at.size > 1 else period_s
+    if at.size < 2:
+        return at, period_s
+    period = _period_of(at, period_s * rate_hz)
+    if (
+        _spread(at, period) > IRREGULAR
+    ):  # the heart may have no rhythm at all, and early beats were passed over for having none
+        free, _ = upstrokes(strength, rate_hz, period / rate_hz, FREE)
+        if _spread(free, period) > DISORDERED:
+            return free, _period_of(free, period) / rate_hz
+    return at, period / rate_hz
+
+
+def unseen(interval: Array, period: float, over_valve: NDArray[np.bool_]) -> Array:
+    """How many pulses each interval between neighbours holds: one, and those unseen. (n,) -> (n,)"""
+    return np.asarray(np.maximum(np.floor(interval / period + 2.0 - _beyond(over_valve)), 1.0))
+
+
+def unsure(interval: Array, period: float, over_valve: NDArray[np.bool_]) -> int:
+    """How many intervals could as well hold one pulse more or less."""
+    return int(np.count_nonzero(np.abs(interval / period - _beyond(over_valve)) < NEAR_THE_LIMIT))
+
+
+def _beyond(over_valve: NDArray[np.bool_]) -> Array:
+    return np.where(over_valve, HIDDEN_BY_VALVE_BEYOND, HIDDEN_BEYOND)
+
+
+def _spread(at: Array, period: float) -> float:
+    """Robust spread of ln(interval / period), whatever a few early beats or unseen pulses do."""
+    ratio = np.diff(at) / period
+    log = np.log(ratio[ratio < HIDDEN_BY_VALVE_BEYOND])
+    return 1.4826 * float(np.median(np.abs(log - np.median(log)))) if log.size >= 5 else 0.0
 
 
 def _period_of(at: Array, about: float) -> float:
@@ -132,23 +189,28 @@ def _without_weak_half(at: Array, strength: Array, period: float) -> Array:
 
 
 def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> bool:
-    """Whether, half way between these upstrokes, others nearly as strong can be seen."""
-    middle = np.round((at[1:] + at[:-1]) / 2.0).astype(np.intp)
+    """Whether, half way between these upstrokes, others nearly as strong stand out from what lies around them."""
+    half, quarters = (
+        _strongest_between(at, strength, valve_open, shares) for shares in (np.array([0.5]), np.array([0.25, 0.75]))
+    )
+    usual = float(np.median(np.interp(at, np.arange(strength.size), strength)))
+    return half > max(AS_STRONG * usual, STANDS_OUT * quarters)
+
+
+def _strongest_between(at: Array, strength: Array, valve_open: NDArray[np.bool_], shares: Array) -> float:
+    """Typical greatest strength near these shares of the way to the next upstroke; 0 where too few can be seen."""
+    places = np.round(at[:-1] + shares[:, None] * np.diff(at)).astype(np.intp).ravel()
     reach = max(1, round(0.10 * float(np.median(np.diff(at)))))
-    around = np.clip(middle[:, None] + np.arange(-reach, reach + 1), 0, strength.size - 1)
+    around = np.clip(places[:, None] + np.arange(-reach, reach + 1), 0, strength.size - 1)
     seen = ~valve_open[around].any(axis=1)
-    if seen.sum() < 3:
-        return False
-    between = np.median(strength[around][seen].max(axis=1))
-    return bool(between > AS_STRONG * np.median(np.interp(at, np.arange(strength.size), strength)))
+    return float(np.median(strength[around][seen].max(axis=1))) if seen.sum() >= 3 else 0.0
 
 
-def upstrokes(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, float]:
-    """Positions of the regular sequence of strong slopes [samples], and its share of the energy of all strong slopes.
+def upstrokes(strength: Array, rate_hz: float, period_s: float, rhythm: Rhythm) -> tuple[Array, float]:
+    """Positions of the best sequence of strong slopes [samples], and its share of the energy of all strong slopes.
 
-    By dynamic programming.
-    Each upstroke earns its strength (at most 1.2); an interval that differs from the period costs
-    0.5 (ln(interval/period) / 0.2)^2, and one that skips pulses costs as many whole pulses.
+    By dynamic programming. Each upstroke earns its strength (at most 1.2) above the least; an interval that differs
+    from the period costs 0.5 (ln(interval/period) / interval_sd)^2, and one that skips pulses costs for each.
     """
     period = period_s * rate_hz
     width = max(1, round(0.08 * period))
@@ -157,31 +219,33 @@ def upstrokes(strength: Array, rate_hz: float, period_s: float) -> tuple[Array, 
     if at.size < 3:
         return np.empty(0), 0.0
     gain = np.minimum(smooth[at] / max(float(np.quantile(smooth[at], 0.9)), 1e-9), 1.2)
-    best, before = gain.copy(), np.full(at.size, -1)
-    first = np.searchsorted(at, at - 3.3 * period)
-    last = np.searchsorted(at, at - 0.45 * period, side="right")
+    earned = gain - rhythm.least
+    first = np.searchsorted(at, at - LONGEST_GAP * period)
+    last = np.searchsorted(at, at - SHORTEST_INTERVAL * period, side="right")
+    before = first[:, None] + np.arange(max(int((last - first).max()), 1))
+    possible = before < last[:, None]
+    before = np.where(possible, before, 0)
+    ratio = np.where(possible, (at[:, None] - at[before]) / period, 1.0)
+    whole = np.maximum(np.floor(ratio + 2.0 - rhythm.hidden), 1.0)
+    cost = 0.5 * (np.log(ratio / whole) / rhythm.interval_sd) ** 2 + rhythm.skipping * (whole - 1.0)
+    cost = np.where(possible, cost, np.inf)
+    best, came_from = earned.copy(), np.full(at.size, -1)
     for i in range(at.size):
         if first[i] >= last[i]:
             continue
-        previous = slice(first[i], last[i])
-        ratio = (at[i] - at[previous]) / period
-        skipped = np.maximum(np.round(ratio), 1.0)
-        score = best[previous] - STEP_COSTS * (np.log(ratio / skipped) / INTERVAL_SD) ** 2 - 0.6 * (skipped - 1.0)
-        j = int(np.argmax(score))
+        score = best[before[i]] - cost[i]
+        j = int(score.argmax())
         if score[j] > 0:
-            best[i], before[i] = gain[i] + score[j], first[i] + j
+            best[i], came_from[i] = earned[i] + score[j], before[i, j]
     i = int(np.argmax(best))
     chain = [i]
-    while before[chain[-1]] >= 0:
-        chain.append(int(before[chain[-1]]))
+    while came_from[chain[-1]] >= 0:
+        chain.append(int(came_from[chain[-1]]))
     k = at[np.array(chain[::-1])]
     share = float(np.sum(gain[chain] ** 2) / np.sum(gain**2))
     left, mid, right = smooth[k - 1], smooth[k], smooth[k + 1]
     bend = left - 2.0 * mid + right
     return k + np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, 1.0), 0.0), share
-
-
-FURTHEST_SDS = 8.0  # invented: a strong early beat is early, whatever the rhythm says
 
 
 def steadied(at: Array, strength: Array, period: float) -> Array:
@@ -198,21 +262,35 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     noise = 1.4826 * float(np.median(np.abs(strength)))
     sd = period * (0.004 + 0.10 * noise / np.maximum(height, 0.2))
     count = np.concatenate(([0.0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0))))
-    bend = np.zeros((n - 2, n))
-    rows = np.arange(n - 2)
     left, right = count[1:-1] - count[:-2], count[2:] - count[1:-1]
-    bend[rows, rows] = 1.0 / left
-    bend[rows, rows + 1] = -1.0 / left - 1.0 / right
-    bend[rows, rows + 2] = 1.0 / right
-    change = bend @ at
-    expected = np.abs(bend) ** 2 @ sd**2
+    bend = np.stack((1.0 / left, -1.0 / left - 1.0 / right, 1.0 / right))  # of three neighbours
+    change = bend[0] * at[:-2] + bend[1] * at[1:-1] + bend[2] * at[2:]
+    expected = bend[0] ** 2 * sd[:-2] ** 2 + bend[1] ** 2 * sd[1:-1] ** 2 + bend[2] ** 2 * sd[2:] ** 2
     steady = (
         np.median(change**2 / 0.455 - expected)
         if n < 12
         else np.median((change**2 / 0.455 - expected)[sd[1:-1] <= np.median(sd)])
     )
     rhythm = max(float(steady), (0.004 * period) ** 2)
-    normal = np.diag(sd**-2) + bend.T @ bend / rhythm
-    moved = np.linalg.solve(normal, at / sd**2)
+    band = np.zeros((3, n))  # the diagonals of a symmetric matrix, from its own down
+    for k in range(3):
+        for j in range(k, 3):
+            band[k, j - k : n - 2 + j - k] += bend[j - k] * bend[j] / rhythm
+    band[0] += sd**-2
+    moved = _solved(band, at / sd**2)
     reach = FURTHEST_SDS * sd
     return np.asarray(at + np.clip(moved - at, -reach, reach))
+
+
+def _solved(band: Array, right: Array) -> Array:
+    """Solution of symmetric positive definite equations of which only the diagonals 0, 1 and 2 are not 0."""
+    n = right.size
+    if n > LONG_TRAIN:
+        from scipy.linalg import solveh_banded  # costs more to load than all else here, and few recordings need it
+
+        return np.asarray(solveh_banded(band, right, lower=True))
+    matrix = np.diag(band[0])
+    for k in (1, 2):
+        at = np.arange(n - k)
+        matrix[at, at + k] = matrix[at + k, at] = band[k, : n - k]
+    return np.asarray(np.linalg.solve(matrix, right))

@@ -64,6 +64,7 @@ class PulseTrain:
     shape_step_s : time between two points of a shape [s]
     around_mmhg  : (n, p) the pressure itself at these points, fall taken out, set at its shape's level [mmHg]
     seen         : (n, p) 1 where that belongs to the pulse, 0 where the next pulse or a step is
+    over_valve   : (n,) whether the valve opened before the next pulse
     oversampled  : points for one sample of the recording, whose noise they share
     """
 
@@ -75,6 +76,7 @@ class PulseTrain:
     shape_step_s: float
     around_mmhg: Array
     seen: Array
+    over_valve: Mask
     oversampled: float
 
 
@@ -134,8 +136,15 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         shape_step_s=1.0 / deflation.rate_hz,
         around_mmhg=cut.rows - apart[:, None],
         seen=np.where(cut.valve[:, None], 0.0, cut.weights),
+        over_valve=_opened_before_next(deflation, at),
         oversampled=deflation.oversampled,
     )
+
+
+def _opened_before_next(deflation: Deflation, at: Array) -> Mask:
+    opened = np.concatenate(([0], np.cumsum(deflation.valve_open)))
+    edge = np.append(at, deflation.pressure.size - 1.0).astype(np.intp)
+    return np.asarray(opened[edge[1:] + 1] > opened[edge[:-1]])
 
 
 def _step_error(deflation: Deflation, noise: float) -> float:

@@ -112,7 +112,11 @@ def test_derivatives_by_the_widths(name: str, collapsed: float, distended: float
     """
     family, h = FAMILIES[name], 1e-4
     pressure = np.linspace(-150.0, 250.0, 401)
-    by_collapsed, by_distended = family.volume_by_widths(pressure, np.array(collapsed), np.array(distended))
+    volume, compliance, by_collapsed, by_distended = family.volume_and_slopes(
+        pressure, np.array(collapsed), np.array(distended)
+    )
+    np.testing.assert_array_equal(volume, family.volume(pressure, np.array(collapsed), np.array(distended)))
+    np.testing.assert_array_equal(compliance, family.compliance(pressure, np.array(collapsed), np.array(distended)))
     for found, dc, dd in ((by_collapsed, h, 0.0), (by_distended, 0.0, h)):
         wider = family.volume(pressure, np.array(collapsed * np.exp(dc)), np.array(distended * np.exp(dd)))
         narrower = family.volume(pressure, np.array(collapsed * np.exp(-dc)), np.array(distended * np.exp(-dd)))

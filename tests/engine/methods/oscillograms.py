@@ -36,6 +36,7 @@ def oscillogram_and_train(
         shape_step_s=period_s / 30.0,
         around_mmhg=np.zeros((cuff.size, 30)),
         seen=np.zeros((cuff.size, 30)),
+        over_valve=np.zeros(cuff.size, dtype=np.bool_),
         oversampled=1.0,
     )
     found = find_oscillogram(train)

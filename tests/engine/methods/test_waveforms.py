@@ -35,6 +35,7 @@ def train(set_aside: tuple[str, ...] = ("",) * 5) -> PulseTrain:
         shape_step_s=STEP_S,
         around_mmhg=rows,
         seen=np.ones_like(rows),
+        over_valve=np.zeros(rows.shape[0], dtype=np.bool_),
         oversampled=1.0,
     )
 

@@ -54,13 +54,20 @@ class Family:
         wc, wd = collapsed / self.collapsed.half_width, distended / self.distended.half_width
         return np.where(transmural < 0.0, -wc * self.collapsed.filled(x), wd * self.distended.filled(y))
 
-    def volume_by_widths(self, transmural: Array, collapsed: Array, distended: Array) -> tuple[Array, Array]:
-        """Derivatives of V with respect to ln collapsed and ln distended: -w (G - x g) and w (G - x g)."""
+    def volume_and_slopes(
+        self, transmural: Array, collapsed: Array, distended: Array
+    ) -> tuple[Array, Array, Array, Array]:
+        """V, g, and the derivatives of V by ln collapsed and ln distended: -w (G - x g) and w (G - x g)."""
         x, y = self._scaled(transmural, collapsed, distended)
         wc, wd = collapsed / self.collapsed.half_width, distended / self.distended.half_width
+        closing, closed = self.collapsed.compliance(x), self.collapsed.filled(x)
+        opening, opened = self.distended.compliance(y), self.distended.filled(y)
+        below = transmural < 0.0
         return (
-            -wc * (self.collapsed.filled(x) - x * self.collapsed.compliance(x)),
-            wd * (self.distended.filled(y) - y * self.distended.compliance(y)),
+            np.where(below, -wc * closed, wd * opened),
+            np.where(below, closing, opening),
+            -wc * (closed - x * closing),
+            wd * (opened - y * opening),
         )
 
     def _scaled(self, transmural: Array, collapsed: Array, distended: Array) -> tuple[Array, Array]:

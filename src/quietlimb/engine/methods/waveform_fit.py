@@ -224,7 +224,7 @@ def _view(waves: Array, waveforms: Waveforms) -> _View:
     level = np.full_like(seen, 1e3 * peak)
     drift = np.broadcast_to(DRIFT_SHARE * peak * late / late.max(), seen.shape)
     own = np.stack((level, drift, BEAT_SHIFT_S * speed, BEAT_SIZE_SD * seen), axis=2) / scale[:, :, None]
-    inside = np.eye(own.shape[2]) + np.einsum("bmi,bmj->bij", own, own)
+    inside = np.eye(own.shape[2]) + np.swapaxes(own, 1, 2) @ own
     left = np.eye(cells) - own @ np.linalg.solve(inside, np.swapaxes(own, 1, 2))
     whiten = np.swapaxes(np.linalg.cholesky(left + 1e-9 * np.eye(cells)), 1, 2) / scale[:, None, :]
     return _View(low=low, part=part, whiten=whiten)
@@ -234,13 +234,13 @@ def _state(theta: Array, waveforms: Waveforms, around: Array, view: _View, popul
     _, around, _ = _waves(theta, waveforms, around, slopes=False)
     pulse, waves, by_theta = _waves(theta, waveforms, around, slopes=True)
     missed = waveforms.pressure_mmhg - view.at_cells(waves)
-    slope = np.einsum("bnm,qbm->bnq", view.whiten, view.at_cells(by_theta))
+    slope = view.whiten @ view.at_cells(by_theta).transpose(1, 2, 0)
     pull, pull_slope = _prior(theta, pulse, population)
     return _State(
         theta=theta,
         pulse=pulse,
         waves=around,
-        residual=np.einsum("bnm,bm->bn", view.whiten, missed).ravel(),
+        residual=(view.whiten @ missed[..., None]).ravel(),
         slope=slope.reshape(-1, PARAMETERS),
         pull=pull,
         pull_slope=pull_slope,
