@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine import judgement
 from quietlimb.engine.deflation import Deflation, find_deflation
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Finding, Verdict, verdict_of
+from quietlimb.engine.judgement import course, cuff, envelope, flanks, movement, rhythm, strength, vibration
 from quietlimb.engine.methods.artery_fit import ArteryFit, fit_artery
 from quietlimb.engine.methods.fixed_ratios import BellFit, fit_ratios
 from quietlimb.engine.methods.steepest_flanks import fit_flanks
 from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
+from quietlimb.engine.pulse_timing import unseen, unsure
 from quietlimb.engine.pulses import Pulses, PulseTrain, find_pulses
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Estimate
@@ -24,7 +25,9 @@ from quietlimb.engine.values import Estimate
 Array = NDArray[np.float64]
 Method = Literal["artery fit", "fixed ratios", "steepest flanks"]
 METHODS: tuple[Method, ...] = ("artery fit", "fixed ratios", "steepest flanks")
-TOGETHER = 250  # recordings fitted in one go: more would only take memory
+TOGETHER = 50  # recordings fitted in one go: more would only take memory
+ROUNDS_OF_COUNTING = 5
+RATE_SD_SHARE, MISCOUNTS = 0.004, 0.3  # set on simulated recordings: of the rate; variance of pulses counted wrongly
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,45 +135,56 @@ def _look(recording: Recording) -> _Seen:
         return seen
     oscillogram, pulses = found
     seen = replace(seen, train=replace(seen.train, pulses=pulses))
-    return replace(seen, oscillogram=oscillogram) if len(oscillogram) >= judgement.FEWEST_PULSES else seen
+    return replace(seen, oscillogram=oscillogram) if len(oscillogram) >= strength.FEWEST_PULSES else seen
 
 
 def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> Reading:
-    findings = list(judgement.cuff_findings(seen.recording.circumstances))
-    if seen.deflation is None:
+    deflation, train, oscillogram = seen.deflation, seen.train, seen.oscillogram
+    findings = list(cuff.width_findings(seen.recording.circumstances))
+    if deflation is None:
         fall = float(np.ptp(seen.recording.cuff_pressure_mmhg))
         findings.append(Finding(code="no-deflation", severity="spoils", numbers={"fall_mmhg": fall}))
         return _reading(seen, None, method, findings)
-    findings += judgement.deflation_findings(seen.deflation)
-    findings += judgement.vibration_findings(seen.deflation)
-    if seen.train is None:
+    findings += course.saturation_findings(deflation)
+    findings += vibration.vibration_findings(seen.recording, deflation, None if train is None else train.period_s)
+    if train is None:
         findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
         return _reading(seen, None, method, findings)
-    if fit is None or seen.oscillogram is None:
-        highest = float(np.max(np.abs(seen.train.pulses.height_mmhg)))
-        findings += judgement.motion_findings(seen.train, peak_mmhg=highest, band=(0.0, np.inf))
-        findings.append(judgement.few_pulses(int(seen.train.pulses.kept.sum())))
+    if fit is None or oscillogram is None:
+        highest = float(np.max(np.abs(train.pulses.height_mmhg)))
+        findings += movement.motion_findings(train, peak_mmhg=highest, band=(0.0, np.inf))
+        findings.append(strength.few_pulses(int(train.pulses.kept.sum())))
         return _reading(seen, None, method, findings)
-    # causes first: what follows from a limb that moved throughout, or from pulses lost in noise, is not told again
-    peak = seen.oscillogram.peak_mmhg
-    band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
-    for found in (
-        judgement.motion_findings(seen.train, peak_mmhg=peak, band=band),
-        judgement.strength_findings(seen.oscillogram, seen.train, seen.deflation),
-        judgement.sensor_findings(seen.oscillogram, seen.deflation),
-        judgement.rate_findings(seen.train),
-        judgement.load_findings(seen.deflation, seen.train.period_s),
-        judgement.envelope_findings(fit, seen.oscillogram),
-    ):
+    for found in _causes(deflation, train, oscillogram, fit):
         if any(finding.code == "limb-kept-moving" for finding in found):
             findings = [finding for finding in findings if finding.code != "limb-moved"]
         findings += found
         if verdict_of(found) == "discard":
             return _reading(seen, fit, method, findings)
-    findings += judgement.rhythm_findings(seen.deflation, seen.train)
-    findings += judgement.flank_findings(judgement.flanks(seen.oscillogram, fit), fit)
-    findings += judgement.fit_findings(fit, seen.oscillogram)
+    findings += rhythm.rhythm_findings(train)
+    findings += rhythm.counting_findings(train)
+    findings += course.pace_findings(deflation, train.period_s)
+    findings += course.leak_findings(deflation, train.period_s)
+    findings += cuff.snug_findings(oscillogram, seen.recording.circumstances.species)
+    findings += flanks.flank_findings(flanks.flanks(oscillogram, fit), fit)
+    findings += envelope.peak_findings(oscillogram)
+    findings += envelope.fit_findings(fit, oscillogram)
+    findings += envelope.family_findings(fit)
     return _reading(seen, fit, method, findings)
+
+
+def _causes(
+    deflation: Deflation, train: PulseTrain, oscillogram: Oscillogram, fit: ArteryFit | BellFit
+) -> Iterator[tuple[Finding, ...]]:
+    """Causes first: what follows from a limb that moved throughout, or from pulses lost in noise, is not told again."""
+    peak = oscillogram.peak_mmhg
+    band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
+    yield movement.motion_findings(train, peak_mmhg=peak, band=band)
+    yield strength.strength_findings(oscillogram, train, deflation)
+    yield strength.sensor_findings(oscillogram, deflation)
+    yield rhythm.rate_findings(train)
+    yield movement.load_findings(deflation, train.period_s)
+    yield envelope.envelope_findings(fit, oscillogram)
 
 
 def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findings: list[Finding]) -> Reading:
@@ -183,7 +197,7 @@ def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findi
             values[k] = _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k]))
     rate = None
     if verdict != "discard" and seen.train is not None:
-        rate = _pulse_rate(seen.train.pulses, seen.train.period_s)
+        rate = _pulse_rate(seen.train)
     span = np.empty(0)
     if fit is not None and seen.oscillogram is not None:
         pressure = seen.oscillogram.cuff_pressure_mmhg
@@ -219,13 +233,20 @@ def _estimate(value: float, own_variance: float, shared_variance: float, unit: s
     )
 
 
-def _pulse_rate(pulses: Pulses, period_s: float) -> Estimate | None:
+def _pulse_rate(train: PulseTrain) -> Estimate | None:
     """Pulses over time [/min] from the intervals between quiet neighbours; a skipped pulse is counted."""
+    pulses = train.pulses
     quiet = np.array([reason != "limb-moved" for reason in pulses.set_aside])
-    interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
+    both = quiet[:-1] & quiet[1:]
+    interval = pulses.period_s[:-1][both]
     if interval.size < 4:
         return None
-    count = np.maximum(np.round(interval / period_s), 1.0)
-    rate = 60.0 * float(count.sum() / interval.sum())
-    spread = float(np.std(interval / count)) / np.sqrt(interval.size) / period_s * rate
-    return _estimate(rate, max(spread, 0.004 * rate) ** 2, 0.0, "/min")
+    period, over_valve = train.period_s, train.over_valve[:-1][both]
+    for _ in range(ROUNDS_OF_COUNTING):  # without a rhythm the typical interval is not the mean one
+        count = unseen(interval, period, over_valve)
+        period = float(interval.sum() / count.sum())
+    pulses_counted = float(count.sum())
+    spread = float(np.std(interval / count)) / period / np.sqrt(pulses_counted)
+    miscounted = 0.5 * np.sqrt(unsure(interval, period, over_valve) + MISCOUNTS) / pulses_counted
+    sd = float(np.sqrt(RATE_SD_SHARE**2 + spread**2 + miscounted**2)) * 60.0 / period
+    return _estimate(60.0 / period, sd**2, 0.0, "/min")

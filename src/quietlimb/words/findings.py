@@ -83,9 +83,41 @@ WORDINGS: Mapping[str, Wording] = {
         ),
         remedy=mark("Wait until it has passed and take another reading."),
     ),
+    "vibration-alias": Wording(
+        says=mark(
+            "A vibration rode on the pressure, seen at {frequency_hz:.1f} Hz; at {sampling_hz:.0f} samples a second "
+            "its overtone looks like a pulse of {looks_like_per_min:.0f} a minute."
+        ),
+        remedy=mark("Record at 100 or more samples a second, or wait until the vibration has passed."),
+    ),
+    "rate-doubled": Wording(
+        says=mark(
+            "Every second pulse is {share_percent:.0f} % smaller than its neighbours; if these are no pulses, the rate "
+            "is {other_per_min:.0f} a minute."
+        ),
+        remedy=mark("Count the pulse by hand or with a stethoscope."),
+    ),
+    "rate-halved": Wording(
+        says=mark(
+            "Between two pulses stands a wave {share_percent:.0f} % as high; if it is a pulse, the rate is "
+            "{other_per_min:.0f} a minute."
+        ),
+        remedy=mark("Count the pulse by hand or with a stethoscope."),
+    ),
+    "one-pulse-a-step": Wording(
+        says=mark(
+            "Between {share_percent:.0f} % of the pulses and the next the valve opened; it may have hidden pulses, and "
+            "the rate may be higher."
+        ),
+        remedy=mark("Let the cuff stay on each step until two pulses have passed."),
+    ),
     "deflation-too-fast": Wording(
         says=mark("The pressure fell by {mmhg_per_pulse:.1f} mmHg from one pulse to the next."),
         remedy=mark("Let the cuff deflate more slowly."),
+    ),
+    "leak": Wording(
+        says=mark("On the level stretches between the steps the cuff lost {mmhg_per_s:.1f} mmHg a second: it leaks."),
+        remedy=mark("Check cuff, tube and connections before the next reading."),
     ),
     "no-envelope": Wording(
         says=mark(
@@ -94,11 +126,25 @@ WORDINGS: Mapping[str, Wording] = {
         ),
         remedy=mark("See that the cuff sits on the artery and that the animal is at rest, then take another reading."),
     ),
+    "two-peaked": Wording(
+        says=mark(
+            "The pulse heights have two peaks, at {lower_mmhg:.0f} and {upper_mmhg:.0f} mmHg, with a dip of "
+            "{dip_percent:.0f} % between them."
+        ),
+        remedy=mark("See that the cuff has not shifted and that the limb rests, then take another reading."),
+    ),
     "poor-fit": Wording(
         says=mark(
             "The pulse heights do not follow the course that an artery under a cuff takes (misfit {misfit:.1f})."
         ),
         remedy=mark("Look at the picture before this reading is used, and take another."),
+    ),
+    "families-disagree": Wording(
+        says=mark(
+            "Kinds of artery that explain these pulse heights equally well put the systolic pressure up to "
+            "{spread_mmhg:.0f} mmHg apart."
+        ),
+        remedy=mark("Take more readings; if they agree, the interval still holds what they cannot tell."),
     ),
     "wide-interval": Wording(
         says=mark("{quantity}: known only to within {half_width_mmhg:.0f} mmHg either way."),
@@ -113,6 +159,13 @@ WORDINGS: Mapping[str, Wording] = {
     "saturated": Wording(
         says=mark("The sensor stood at its limit of {at_mmhg:.0f} mmHg for {seconds:.1f} s."),
         remedy=mark("Inflate less, or use a sensor that reaches higher."),
+    ),
+    "cuff-loose": Wording(
+        says=mark(
+            "The largest pulse was only {peak_mmhg:.2f} mmHg high, as under a cuff that hangs loosely; a loose cuff "
+            "reads high."
+        ),
+        remedy=mark("See that the cuff lies snug around the limb."),
     ),
     "cuff-narrow": Wording(
         says=mark(

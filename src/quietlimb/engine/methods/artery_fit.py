@@ -47,16 +47,16 @@ COLLAPSED_LN_SD = Cited(0.45, "1", "Quietlimb", "see COLLAPSED", "derived")
 DISTENDED_LN = Cited(0.35, "1", "Quietlimb", "ln of distended over collapsed in the same models: 0 to 1.3", "derived")
 DISTENDED_LN_SD = Cited(0.45, "1", "Quietlimb", "see DISTENDED_LN", "derived")
 BEAT_TO_BEAT = Cited(0.05, "1", "Chen2016", "breathing modulates pulse height with SD about 5 %", "published")
-PEAK_OFFSET_SD = Cited(2.5, "mmHg", "Quietlimb", "offset of the compliance peak, which no cuff can see", "invented")
+PEAK_OFFSET_SD = Cited(2.0, "mmHg", "Quietlimb", "offset of the compliance peak, which no cuff can see", "invented")
 FAMILY_SD = (  # what our families and heights are wrong by on foreign arteries: systolic, mean, diastolic
     Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(5.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(6.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
 )
 WAVEFORM_SD = (  # the same for whole waveforms
+    Cited(1.5, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(1.5, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
     Cited(1.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(2.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(2.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
 )
 UNSEEN_COV = np.full((3, 3), PEAK_OFFSET_SD.value**2)
 BOUNDS = (np.array([0.0, 1.0, 0.5, -2.0, -16.0]), np.array([350.0, 5.7, 4.6, 2.5, 6.0]))
@@ -69,8 +69,9 @@ POPULATION = Population(
     ratio_ln=(DISTENDED_LN.value, DISTENDED_LN_SD.value),
 )
 FARTHEST_MMHG = 80.0  # invented: where heights and waveforms lie farther apart, the fit of the waveforms is lost
-START_PULSE_PRESSURES = (25.0, 45.0, 75.0)
-PEAK_WEIGHTS = (0.25, 0.5)  # of the systolic in the pressure of the largest pulse; published 0.45 in people
+POSSIBLE = 0.1  # invented: posterior probability of a family that the heights leave possible
+START_PULSE_PRESSURES = (30.0, 60.0)
+PEAK_WEIGHT = 0.45  # of the systolic in the pressure of the largest pulse; published for people [Chandrasekhar2019]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,6 +85,7 @@ class ArteryFit:
     parameters  : (5,) of that family
     response    : share of the height that the lagging wall lets through, at the cuff pressures `response_at`
     misfit      : root mean square of its standardised residuals; 1 when the noise is as it should be
+    family_spread_mmhg : how far apart the families that the heights leave possible put the systolic pressure
     """
 
     values: Array
@@ -95,14 +97,18 @@ class ArteryFit:
     response_at: Array
     response: Array
     misfit: float
+    family_spread_mmhg: float
 
     def envelope(self, cuff_pressure_mmhg: Array) -> Array:
         """Fitted pulse height at these cuff pressures [mmHg]."""
-        response = np.interp(cuff_pressure_mmhg, self.response_at, self.response)
-        family, theta = FAMILIES[self.family], self.parameters[None, :]
+        gain = np.interp(cuff_pressure_mmhg, self.response_at, self.response) * np.exp(self.parameters[4])
+        family, artery = FAMILIES[self.family], _artery(self.parameters)
+        widths = np.array(artery["collapsed"]), np.array(artery["distended"])
+        foot = artery["diastolic"] - cuff_pressure_mmhg
         height = np.zeros_like(cuff_pressure_mmhg)
         for _ in range(4):  # the height shifts foot and top apart, by a few percent: a fixed point
-            height = _heights(family, theta, cuff_pressure_mmhg, height, response)[0][0]
+            top = foot + artery["pulse_pressure"] - height / 2.0
+            height = gain * (family.volume(top, *widths) - family.volume(foot + height / 2.0, *widths))
         return height
 
 
@@ -125,7 +131,8 @@ def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]
     """Fits of many oscillograms at once, each from several starts and by every family."""
     if not oscillograms:
         return []
-    by_family = [_fit_family(name, family, oscillograms, trains) for name, family in FAMILIES.items()]
+    heights = _heights_of(oscillograms)
+    by_family = [_fit_family(name, family, oscillograms, heights, trains) for name, family in FAMILIES.items()]
     by_heights = [_averaged(fits) for fits in zip(*by_family, strict=True)]
     return [_by_waveforms(fit, train) for fit, train in zip(by_heights, trains, strict=True)]
 
@@ -171,23 +178,24 @@ def _averaged(fits: Sequence[_FamilyFit]) -> ArteryFit:
         response_at=fits[best].response_at,
         response=fits[best].response,
         misfit=fits[best].misfit,
+        family_spread_mmhg=float(np.ptp([f.values[0] for w, f in zip(weight, fits, strict=True) if w >= POSSIBLE])),
     )
 
 
 def _fit_family(
-    name: str, family: Family, oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]
+    name: str,
+    family: Family,
+    oscillograms: Sequence[Oscillogram],
+    heights: tuple[Array, Array, Array, Array],
+    trains: Sequence[PulseTrain],
 ) -> list[_FamilyFit]:
-    width = max(len(o) for o in oscillograms)
-    pressure, observed, sd, around = (
-        _padded(oscillograms, width, part) for part in ("pressure", "height", "sd", "smooth")
-    )
+    pressure, observed, sd, around = heights
     starts = np.stack([_starts(family, o) for o in oscillograms])
     recordings, per, q = starts.shape
 
     def each(values: Array) -> Array:
         return np.repeat(values, per, axis=0)
 
-    pressures, heights = each(pressure), each(around)
     flat = np.ones_like(pressure)
     first = fit(
         starts.reshape(-1, q),
@@ -196,7 +204,7 @@ def _fit_family(
         each(sd),
         _prior,
         bounds=BOUNDS,
-        given=(pressures, heights, each(flat)),
+        given=(each(pressure), each(around), each(flat)),
     )
     best = np.argmin(first.cost.reshape(recordings, per), axis=1) + per * np.arange(recordings)
     found, response = first.parameters[best], flat.copy()
@@ -226,38 +234,33 @@ def _form(family: Family, theta: Array, train: PulseTrain) -> PulseForm:
     return pulse_form(family, train=train, **_artery(theta))
 
 
-def _padded(oscillograms: Sequence[Oscillogram], width: int, name: str) -> Array:
-    rows = np.full((len(oscillograms), width), np.inf if name == "sd" else 100.0 if name == "pressure" else 0.0)
-    for row, o in zip(rows, oscillograms, strict=True):
-        smooth = np.maximum(o.smoothed(o.cuff_pressure_mmhg), 0.0)
-        if name == "pressure":
-            row[: len(o)] = o.cuff_pressure_mmhg
-        elif name == "height":
-            row[: len(o)] = o.height_mmhg
-        elif name == "smooth":
-            row[: len(o)] = smooth
-        else:
-            row[: len(o)] = o.scale(BEAT_TO_BEAT.value)
-    return rows
+def _heights_of(oscillograms: Sequence[Oscillogram]) -> tuple[Array, Array, Array, Array]:
+    """Cuff pressures, heights, their scales and the smoothed heights of many oscillograms, one a row, filled up."""
+    shape = len(oscillograms), max(len(o) for o in oscillograms)
+    pressure, height, sd, around = (np.full(shape, empty) for empty in (100.0, 0.0, np.inf, 0.0))
+    for k, o in enumerate(oscillograms):
+        smooth = o.smoothed(o.cuff_pressure_mmhg)
+        pressure[k, : len(o)], height[k, : len(o)] = o.cuff_pressure_mmhg, o.height_mmhg
+        sd[k, : len(o)], around[k, : len(o)] = o.scale(BEAT_TO_BEAT.value), np.maximum(smooth, 0.0)
+    return pressure, height, sd, around
 
 
 def _starts(family: Family, o: Oscillogram) -> Array:
     starts = []
     for pulse_pressure in START_PULSE_PRESSURES:
-        for weight in PEAK_WEIGHTS:
-            diastolic = o.peak_at_mmhg - weight * pulse_pressure
-            low, high = np.array(-weight * pulse_pressure), np.array((1.0 - weight) * pulse_pressure)
-            collapsed, distended = np.array(COLLAPSED.value), np.array(COLLAPSED.value * np.exp(DISTENDED_LN.value))
-            reach = family.volume(high, collapsed, distended) - family.volume(low, collapsed, distended)
-            starts.append(
-                [
-                    diastolic + LEVEL_SHARE * pulse_pressure,
-                    np.log(pulse_pressure),
-                    np.log(COLLAPSED.value),
-                    DISTENDED_LN.value,
-                    np.log(max(o.peak_mmhg, 1e-3) / float(reach)),
-                ]
-            )
+        diastolic = o.peak_at_mmhg - PEAK_WEIGHT * pulse_pressure
+        low, high = np.array(-PEAK_WEIGHT * pulse_pressure), np.array((1.0 - PEAK_WEIGHT) * pulse_pressure)
+        collapsed, distended = np.array(COLLAPSED.value), np.array(COLLAPSED.value * np.exp(DISTENDED_LN.value))
+        reach = family.volume(high, collapsed, distended) - family.volume(low, collapsed, distended)
+        starts.append(
+            [
+                diastolic + LEVEL_SHARE * pulse_pressure,
+                np.log(pulse_pressure),
+                np.log(COLLAPSED.value),
+                DISTENDED_LN.value,
+                np.log(max(o.peak_mmhg, 1e-3) / float(reach)),
+            ]
+        )
     return np.array(starts)
 
 
@@ -273,11 +276,9 @@ def _heights(family: Family, theta: Array, pressure: Array, height: Array, respo
     diastolic = level - LEVEL_SHARE * pulse_pressure
     at_top = diastolic + pulse_pressure - pressure - height / 2.0
     at_foot = diastolic - pressure + height / 2.0
-    predicted = k * (family.volume(at_top, collapsed, distended) - family.volume(at_foot, collapsed, distended))
-    g_top = k * family.compliance(at_top, collapsed, distended)
-    g_foot = k * family.compliance(at_foot, collapsed, distended)
-    top_c, top_d = family.volume_by_widths(at_top, collapsed, distended)
-    foot_c, foot_d = family.volume_by_widths(at_foot, collapsed, distended)
+    top, g_top, top_c, top_d = family.volume_and_slopes(at_top, collapsed, distended)
+    foot, g_foot, foot_c, foot_d = family.volume_and_slopes(at_foot, collapsed, distended)
+    predicted, g_top, g_foot = k * (top - foot), k * g_top, k * g_foot
     by_distended = k * (top_d - foot_d)
     jacobian = np.stack(
         (

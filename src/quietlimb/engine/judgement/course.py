@@ -1,0 +1,62 @@
+"""The fall of the cuff pressure: a sensor at its limit, a leak, too fast a fall."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from quietlimb.engine.deflation import Deflation
+from quietlimb.engine.findings import Finding
+
+FAST_MMHG_PER_PULSE = 12.0
+LEAK_MMHG_PER_S = 0.4  # simulated: level stretches without a leak lose 0.3 at most
+SETTLED_S = 0.2  # after the valve: the slowest tube has taken its step by then
+FEWEST_STRETCHES = 5
+
+
+def saturation_findings(deflation: Deflation) -> tuple[Finding, ...]:
+    """A note on a sensor that stood at its limit."""
+    if deflation.saturated_s <= 0:
+        return ()
+    top = float(deflation.pressure.max())
+    return (
+        Finding(
+            code="saturated",
+            severity="note",
+            at_mmhg=top,
+            numbers={"seconds": deflation.saturated_s, "at_mmhg": top},
+        ),
+    )
+
+
+def leak_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
+    """A note on a cuff that loses pressure on the level stretches between steps.
+
+    The loss is taken between points one pulse apart, so that the pulses cancel: the median of each stretch, and of
+    these the median. Air that warms after a step hides up to 0.6 mmHg/s. In a fall without steps a leak is like a valve
+    opened wider, so nothing is said.
+    """
+    if deflation.kind != "stepwise":
+        return ()
+    opened, whole = deflation.valve_open, max(2, round(period_s * deflation.rate_hz))
+    at = np.arange(opened.size)
+    since = at - np.maximum.accumulate(np.where(opened, at, -1))
+    openings = np.concatenate(([0], np.cumsum(opened)))
+    begins = at[: opened.size - whole]
+    level = openings[begins + whole + 1] == openings[begins]
+    begins = begins[level & (since[begins] > SETTLED_S * deflation.rate_hz) & (openings[begins] > 0)]
+    loss = (deflation.pressure[begins] - deflation.pressure[begins + whole]) / whole * deflation.rate_hz
+    stretches = np.split(loss, np.flatnonzero(np.diff(openings[begins]) > 0) + 1)
+    if begins.size == 0 or len(stretches) < FEWEST_STRETCHES:
+        return ()
+    leak = float(np.median([np.median(stretch) for stretch in stretches]))
+    if leak < LEAK_MMHG_PER_S:
+        return ()
+    return (Finding(code="leak", severity="note", numbers={"mmhg_per_s": leak}),)
+
+
+def pace_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
+    """A doubt where the cuff was let down too fast for this pulse."""
+    per_pulse = deflation.fall_mmhg_per_s * period_s
+    if per_pulse <= FAST_MMHG_PER_PULSE:
+        return ()
+    return (Finding(code="deflation-too-fast", severity="doubt", numbers={"mmhg_per_pulse": per_pulse}),)

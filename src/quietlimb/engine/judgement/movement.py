@@ -1,0 +1,85 @@
+"""A limb that moves, or that something presses on."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.deflation import Deflation, count_steps
+from quietlimb.engine.findings import Finding, Severity
+from quietlimb.engine.pulse_timing import without_steps
+from quietlimb.engine.pulses import PulseTrain
+
+Array = NDArray[np.float64]
+
+MOVED_MMHG, MOVED_SHARE_OF_PEAK = 0.3, 0.35
+MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
+MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
+WANDER_OVER_S, WANDER_MMHG, WANDER_SPOILS = 4.0, 0.35, 1.5  # breathing and tone make 0.25 at most
+WANDER_OF_STEPS_MMHG, WANDER_OF_STEPS_SHARE = 0.25, 0.03  # of a step: air that warms after each wanders too
+WITHIN_ONE_SD = 68.0  # per cent: a few moves are the business of other findings
+
+
+def motion_findings(train: PulseTrain, *, peak_mmhg: float, band: tuple[float, float]) -> tuple[Finding, ...]:
+    """Findings on the moving limb, within the cuff pressures that matter.
+
+    A pulse counts as moved when it was set aside for that, or when what neither pulse nor deflation explains is both
+    more than any sensor's noise and a good part of the largest pulse.
+    """
+    pulses = train.pulses
+    inside = (pulses.cuff_pressure_mmhg > band[0]) & (pulses.cuff_pressure_mmhg < band[1])
+    moved = np.array([reason == "limb-moved" for reason in pulses.set_aside])
+    at_valve = np.array([reason == "valve" for reason in pulses.set_aside])
+    moved |= ~at_valve & (train.misfit_mmhg > max(MOVED_MMHG, MOVED_SHARE_OF_PEAK * peak_mmhg))
+    if not (moved & inside).any():
+        return ()
+    seconds = np.minimum(pulses.period_s, 2.0 * train.period_s)
+    total = float(seconds[moved & inside].sum())
+    share = total / max(float(seconds[inside].sum()), 1e-9)
+    longest = _longest_run(moved, seconds)
+    first = int(np.flatnonzero(moved & inside)[0])
+    too_long = longest > MOVING_TOO_LONG_S or share > MOVED_SHARE_SPOILS
+    severity: Severity = "spoils" if too_long else "doubt" if share > MOVED_SHARE_DOUBT else "note"
+    return (
+        Finding(
+            code="limb-kept-moving" if too_long else "limb-moved",
+            severity=severity,
+            at_s=float(pulses.time_s[first]),
+            at_mmhg=float(pulses.cuff_pressure_mmhg[first]),
+            numbers={"seconds": total, "share": share},
+        ),
+    )
+
+
+def _longest_run(flags: NDArray[np.bool_], seconds: Array) -> float:
+    longest = run = 0.0
+    for flag, length in zip(flags, seconds, strict=True):
+        run = run + float(length) if flag else 0.0
+        longest = max(longest, run)
+    return longest
+
+
+def load_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
+    """Findings on a cuff pressure that wanders beside its fall, as when weight comes upon the limb and goes.
+
+    Pulses are averaged away over one period, steps held, and what is smooth over 4 s is taken for the fall (a quadratic
+    through the points around each, after Savitzky and Golay).
+    """
+    usual = WANDER_MMHG
+    if deflation.kind == "stepwise":
+        step = float(deflation.pressure[0] - deflation.pressure[-1]) / max(count_steps(deflation.valve_open), 1)
+        usual = WANDER_OF_STEPS_MMHG + WANDER_OF_STEPS_SHARE * step
+    whole = max(2, round(period_s * deflation.rate_hz))
+    level = np.convolve(without_steps(deflation), np.full(whole, 1.0 / whole), mode="valid")
+    m = round(WANDER_OVER_S * deflation.rate_hz / 2.0)
+    if level.size < 2 * m + 2:
+        return ()
+    k = np.arange(-m, m + 1)
+    smooth = np.convolve(
+        level, 3.0 * (3 * m**2 + 3 * m - 1 - 5 * k**2) / ((2 * m - 1) * (2 * m + 1) * (2 * m + 3)), "valid"
+    )
+    wander = float(np.percentile(np.abs(level[m:-m] - smooth), WITHIN_ONE_SD))
+    if wander < usual:
+        return ()
+    severity: Severity = "spoils" if wander > WANDER_SPOILS * usual else "doubt"
+    return (Finding(code="limb-loaded", severity=severity, numbers={"wander_mmhg": wander}),)

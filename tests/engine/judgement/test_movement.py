@@ -1,0 +1,80 @@
+"""A limb that moves, or that something presses on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from engine.judgement.examples import CUFF, FALLING, train_of
+from quietlimb.engine.findings import Severity
+from quietlimb.engine.judgement import movement
+
+
+@pytest.mark.parametrize(
+    ("moved", "code", "severity"),
+    [
+        ((), None, None),
+        ((30,), "limb-moved", "note"),
+        ((22, 25, 28, 31, 34), "limb-moved", "note"),
+        (tuple(range(16, 38, 2)), "limb-moved", "doubt"),
+        ((24, 25, 26, 27, 28, 29), "limb-moved", "note"),
+        ((24, 25, 26, 27, 28, 29, 30), "limb-kept-moving", "spoils"),
+        ((5,), None, None),
+    ],
+)
+def test_motion_by_how_much_and_how_long(moved: tuple[int, ...], code: str | None, severity: Severity | None):
+    """Motion among the pulses that matter is noted; over a quarter of their time makes doubtful; 2.5 s on end spoils.
+
+    Oracle: common practice: two to three seconds of continued motion end a reading; the quarter is invented. Pulses
+    every 0.4 s: six are 2.4 s, seven 2.8 s; the band 84 to 151 mmHg holds 33 of 2 mmHg each, so a quarter is nine.
+    """
+    train = train_of(set_aside=dict.fromkeys(moved, "limb-moved"), cuff=CUFF)
+    found = movement.motion_findings(train, peak_mmhg=1.2, band=(84.0, 151.0))
+    assert [(f.code, f.severity) for f in found] == ([] if code is None else [(code, severity)])
+    for finding in found:
+        assert finding.numbers["seconds"] == pytest.approx(0.4 * len(moved))
+        assert finding.at_s == pytest.approx(0.4 * moved[0])
+        assert finding.at_mmhg == CUFF[moved[0]]
+
+
+def test_motion_in_most_of_the_band_spoils():
+    """Where more than half of the time that matters is disturbed, the reading is spoiled even without a long stretch.
+
+    Oracle: invented limit, frozen: two pulses in three, every third quiet.
+    """
+    moved = {k: "limb-moved" for k in range(15, 46) if k % 3}
+    train = train_of(set_aside=moved)
+    (finding,) = movement.motion_findings(train, peak_mmhg=1.2, band=(89.0, 151.0))
+    assert (finding.code, finding.severity) == ("limb-kept-moving", "spoils")
+    assert finding.numbers["share"] == pytest.approx(2.0 / 3.0, abs=0.05)
+
+
+@pytest.mark.parametrize(("wander", "severity"), [(0.3, None), (0.42, "doubt"), (0.7, "spoils")])
+def test_a_loaded_limb(wander: float, severity: Severity | None):
+    """A level that wanders beside the fall by more than 0.35 mmHg makes doubtful, by more than 0.53 spoils.
+
+    Oracle: by construction: a sine of 1 Hz lies within 0.876 of its height for 68 % of its time; a mean over one pulse
+    of 0.25 s leaves 0.900 of it, the quadratic over 4 s takes out -0.049. Tolerance of the number: 2 %, for its ends.
+    """
+    height = wander / (0.876 * 0.900 * 1.049)
+    pressure = FALLING.pressure + height * np.sin(2.0 * np.pi * FALLING.time_s)
+    found = movement.load_findings(replace(FALLING, pressure=pressure), 0.25)
+    assert [(f.code, f.severity) for f in found] == ([("limb-loaded", severity)] if severity else [])
+    for finding in found:
+        assert finding.numbers["wander_mmhg"] == pytest.approx(wander, rel=0.02)
+
+
+def test_pulses_and_steps_are_no_load():
+    """Pulses of 2 mmHg are averaged away, and steps are not taken for a load.
+
+    Oracle: by construction.
+    """
+    pulses = np.sin(2.0 * np.pi * FALLING.time_s / 0.25)
+    assert movement.load_findings(replace(FALLING, pressure=FALLING.pressure + pulses), 0.25) == ()
+    height = np.floor(FALLING.time_s)
+    opened, steps = np.diff(height, prepend=0.0) > 0.0, 180.0 - 10.0 * height
+    stepwise = replace(FALLING, kind="stepwise", pressure=steps + pulses, valve_open=opened)
+    assert opened.sum() > 10
+    assert movement.load_findings(stepwise, 0.25) == ()
