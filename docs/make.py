@@ -1,4 +1,4 @@
-"""Renew what the code makes in docs/ and in the README: the command page, the pictures, the output of the demo.
+"""Renew what the code makes in docs/ and in the README: the command page, the pictures, the tables, the demo's output.
 
 Run by `python3 run.py docs`.
 """
@@ -16,6 +16,7 @@ from quietlimb.cli.demo import SESSION, demo, invented_session
 from quietlimb.cli.main import quietlimb
 
 ROOT = Path(__file__).resolve().parents[1]
+PICTURES = ROOT / "docs" / "pictures"
 BLOCK = re.compile(r"(<!-- the demo prints -->\n```text\n).*?(\n```\n<!-- until here -->)", re.DOTALL)
 # Of the readings the README shows a good one and the spoiled one.
 GOOD, SPOILED = (f"reading-{k}.csv" for k in (1, int(invented_session().spoiled.argmax()) + 1))
@@ -55,17 +56,30 @@ def with_output(readme: str, printed: str) -> str:
     return BLOCK.sub(lambda match: match[1] + excerpt(printed) + match[2], readme)
 
 
+def method_page() -> None:
+    """Pictures and tables of the page about the method; about a minute, nearly all for the errors beside noise."""
+    # imported here, as the tests load this file without its folder
+    from method_pictures import draw
+    from method_study import look_into, study_noise
+    from method_tables import tables, with_blocks
+
+    looked, study = look_into(), study_noise()
+    draw(PICTURES, looked, study)
+    page = ROOT / "docs" / "reading-method.md"
+    page.write_text(with_blocks(page.read_text(encoding="utf-8"), tables(looked, study)), encoding="utf-8")
+
+
 def main() -> None:
     """Renew everything."""
     (ROOT / "docs" / "commands.md").write_text(command_page(), encoding="utf-8")
     with tempfile.TemporaryDirectory() as folder:
         result = CliRunner().invoke(demo, ["--out", folder], catch_exceptions=False)
-        pictures = ROOT / "docs" / "pictures"
-        pictures.mkdir(exist_ok=True)
+        PICTURES.mkdir(exist_ok=True)
         for made, kept in ((f"{SESSION}.png", "session.png"), (f"{Path(GOOD).stem}.png", "recording.png")):
-            (pictures / kept).write_bytes((Path(folder) / made).read_bytes())
+            (PICTURES / kept).write_bytes((Path(folder) / made).read_bytes())
     readme = ROOT / "README.md"
     readme.write_text(with_output(readme.read_text(encoding="utf-8"), result.stdout), encoding="utf-8")
+    method_page()
 
 
 if __name__ == "__main__":
