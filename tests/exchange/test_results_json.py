@@ -18,15 +18,20 @@ from quietlimb.engine.findings import FINDING_CODES, Finding
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import (
     Advice,
+    AnimalStatus,
     CategoryProbability,
     Caution,
+    Clue,
     Interpretation,
     OrganCheck,
+    OtherRules,
+    WouldChange,
 )
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import Series, series_from_values
+from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.errors import FileError
@@ -44,6 +49,7 @@ from quietlimb.instruments.cuffs import CuffChoice, cuff_choices
 from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
 from quietlimb.words import findings as finding_words
+from quietlimb.words.status import status_sentence
 
 CIRCUMSTANCES = Circumstances(species="cat", animal="Löwe", site="tail", cuff_width_cm=2.5)
 TIME_S = np.arange(400) / 100
@@ -298,9 +304,67 @@ def test_a_charted_pressure_has_the_members_promised() -> None:
     assert (first["code"], first["within_days"], first["standing"]) == ("repeat-session", [28.0, 56.0], "from memory")
     assert first["says"] == advice_words.sentence(interpretation().next[0])
     assert second["within_days"] is None
-    assert found["organs"][0] == {"organ": "eyes", "state": "not examined"}
+    assert found["organs"][0] == {"organ": "eyes", "state": "not examined", "eyes": None}
     assert found["parameters"] == {"variability": "range"}
     assert found["engine"] == ENGINE_VERSION
+
+
+def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
+    """Status, clues, breed, other rule sets and what would change the advice, by name and value.
+
+    Oracle: by construction, an interpretation built by hand.
+    """
+    status = AnimalStatus(
+        name="suspected",
+        reason="needs-more-sessions",
+        numbers={"have": 1.0, "need": 2.0},
+        rests_on=(0.0,),
+        left_out=(7.0,),
+        persists="prehypertensive",
+    )
+    clue = Clue(code="excited", direction="for", strength="moderate", source="practice", standing="common practice")
+    other = OtherRules(
+        rule_set="IRIS 2015",
+        category="AP1",
+        treatment=None,
+        line_mmhg=None,
+        differs=("category",),
+        source="IRIS2015",
+        standing="published",
+    )
+    change = WouldChange(code="pressure-from", numbers={"mmhg": 160.0}, then=(interpretation().next[0],))
+    eyes = OrganCheck(organ="eyes", state="present", eyes=(("left eye", "present"), ("right eye", "not examined")))
+    given = interpretation(
+        rules="iris-2019",
+        method_sd=6.00049,
+        low_today=0.000123,
+        organs=(eyes,),
+        status=status,
+        clues=(clue,),
+        breed=breed_remark("dog", "saluki"),
+        others=(other,),
+        would_change=(change,),
+    )
+    found = checked("interpret", interpretation_object(given, systolic_mmhg=151.0, species="dog"))
+    assert (found["rules"], found["method_sd"], found["low_today"]) == ("iris-2019", 6.0, 0.0001)
+    assert found["organs"][0]["eyes"] == {"left_eye": "present", "right_eye": "not examined"}
+    assert found["status"] == {
+        "name": "suspected",
+        "reason": "needs-more-sessions",
+        "says": status_sentence(status),
+        "numbers": {"have": 1.0, "need": 2.0},
+        "rests_on_days_ago": [0.0],
+        "left_out_days_ago": [7.0],
+        "too_low": False,
+        "persists": "prehypertensive",
+    }
+    assert (found["clues"][0]["code"], found["clues"][0]["direction"]) == ("excited", "for")
+    assert (found["breed"]["tendency"], found["breed"]["systolic"], found["breed"]["sd"]) == ("higher", 143.0, 16.0)
+    assert (found["other_rule_sets"][0]["category"], found["other_rule_sets"][0]["line"]) == ("AP1", None)
+    assert found["would_change"][0]["numbers"] == {"mmhg": 160.0}
+    assert [advice["code"] for advice in found["would_change"][0]["then"]] == ["repeat-session"]
+    silent = checked("interpret", interpretation_object(interpretation(), systolic_mmhg=151.0, species="dog"))
+    assert (silent["status"], silent["breed"], silent["low_today"]) == (None, None, None)
 
 
 def test_a_session_without_a_pressure_gives_none() -> None:

@@ -3,13 +3,30 @@
 from __future__ import annotations
 
 from quietlimb.engine.findings import FINDING_CODES, Finding
+from quietlimb.engine.interpretation.background import Background
 from quietlimb.engine.interpretation.cautions import CAUTION_CODES
+from quietlimb.engine.interpretation.clues import CLUE_CODES
 from quietlimb.engine.interpretation.decision import DECISION_CODES
 from quietlimb.engine.interpretation.interpret import interpret_systolic
-from quietlimb.engine.interpretation.interpretation import Advice, Caution
+from quietlimb.engine.interpretation.interpretation import Advice, AnimalStatus, Caution, Clue, OtherRules, WouldChange
 from quietlimb.engine.interpretation.measuring import MEASURING_CODES
+from quietlimb.engine.interpretation.status import STATUS_REASONS
+from quietlimb.engine.interpretation.would_change import CHANGE_CODES
+from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
 from quietlimb.engine.values import Estimate
-from quietlimb.words import advice, categories, cautions, courses, cuffs, findings, organs
+from quietlimb.words import (
+    advice,
+    breeds,
+    categories,
+    cautions,
+    clues,
+    courses,
+    cuffs,
+    findings,
+    organs,
+    other_rules,
+    status,
+)
 
 ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES}
 
@@ -35,8 +52,64 @@ def a_caution(code: str) -> Caution:
     return Caution(code=code, numbers={name: 3.0 + k for k, name in enumerate(CAUTION_CODES[code])})
 
 
+def a_status(reason: str, **changes: object) -> AnimalStatus:
+    told: dict[str, object] = {
+        "name": "suspected",
+        "reason": reason,
+        "numbers": {name: 12.0 + 7.0 * k for k, name in enumerate(STATUS_REASONS[reason])},
+        "rests_on": (30.0, 0.0),
+        "left_out": (5.0,),
+    }
+    return AnimalStatus(**{**told, **changes})
+
+
+def a_clue(code: str) -> Clue:
+    numbers = {name: 130.0 + k for k, name in enumerate(CLUE_CODES[code])}
+    return Clue(code=code, direction="for", strength="strong", numbers=numbers, source="practice", standing="derived")
+
+
+def another_rule_set(**changes: object) -> OtherRules:
+    told: dict[str, object] = {
+        "rule_set": "IRIS 2015",
+        "category": "AP1",
+        "treatment": "not reached",
+        "line_mmhg": 170.0,
+        "differs": ("category", "treatment"),
+        "source": "IRIS2015",
+        "standing": "published",
+    }
+    return OtherRules(**{**told, **changes})
+
+
+def a_change(code: str) -> WouldChange:
+    numbers = {name: 140.0 + k for k, name in enumerate(CHANGE_CODES[code])}
+    return WouldChange(code=code, numbers=numbers, then=(an_advice("repeat-session"), an_advice("treatment-now")))
+
+
+def sentences_about_the_animal() -> list[str]:
+    told = [status.status_sentence(a_status(reason)) for reason in STATUS_REASONS]
+    told += [status.status_sentence(a_status("never-high", name=name, too_low=True)) for name in status.NAMES]
+    told += [status.status_sentence(a_status("never-high", persists="hypertensive", left_out=(1.0, 2.0)))]
+    told += [clues.clue_sentence(a_clue(code)) for code in CLUE_CODES]
+    told += [other_rules.other_rules_sentence(another_rule_set(treatment=says)) for says in other_rules.TREATMENT]
+    told += [
+        other_rules.other_rules_sentence(another_rule_set(goal=goal, differs=("goal",))) for goal in other_rules.GOALS
+    ]
+    for says in other_rules.TREATMENT:
+        alike = [another_rule_set(differs=("treatment",), treatment=says, category=None)] * 2
+        told += other_rules.other_rules_sentences(alike)
+    told += [other_rules.would_change_sentence(a_change(code)) for code in CHANGE_CODES]
+    for breed in (*MEANS, *SIGHTHOUNDS, "irish wolfhound"):
+        remark = breed_remark("dog", breed)
+        assert remark is not None
+        told.append(breeds.breed_sentence(remark))
+    birman = breed_remark("cat", "birman")
+    assert birman is not None
+    return [*told, breeds.breed_sentence(birman)]
+
+
 def every_sentence() -> list[str]:
-    told: list[str] = []
+    told: list[str] = sentences_about_the_animal()
     for code in FINDING_CODES:
         for at_mmhg in (None, 150.0):
             finding = a_finding(code, at_mmhg)
@@ -57,8 +130,9 @@ def every_sentence() -> list[str]:
             if systolic is None
             else Estimate(value=systolic, low=systolic - 50.0, high=systolic + 50.0, own_sd=25.5, shared_sd=0.0)
         )
-        meaning = interpret_systolic(spread, species="cat")
-        told += [categories.heading(meaning), categories.brief_heading(meaning)]
+        for rules in ("acvim-2018", "iris-2015", "acvim-2007"):
+            meaning = interpret_systolic(spread, species="cat", rules=rules, background=Background(breed="Birman"))
+            told += [categories.heading(meaning), categories.brief_heading(meaning)]
     told += [line for line in (advice.shared_source_line([an_advice("recheck")] * 2),) if line]
     for organ in organs.NAMES:
         told_list = organs.check_list(organ)

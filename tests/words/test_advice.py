@@ -75,6 +75,27 @@ def test_two_values_are_told_with_both_categories_and_the_choice():
     assert "the veterinarian chooses" in told
 
 
+def test_two_values_by_an_older_scheme_are_told_in_its_categories():
+    """148 and 151 lie on either side of 150.
+
+    Oracle: published, ACVIM 2007.
+    """
+    numbers = {"charted_mmhg": 148.0, "guideline_mmhg": 151.0}
+    told = sentence(an_advice("two-values-two-categories", numbers=numbers, source="ACVIM2007"))
+    assert "148.0 mmHg is category I," in told
+    assert "151.0 mmHg is category II:" in told
+
+
+def test_our_own_choice_is_not_told_as_a_publication():
+    """A rule of ours says so, alone and for several.
+
+    Oracle: by construction.
+    """
+    own = an_advice("category-of-an-old-scheme", source="Quietlimb", standing="invented")
+    assert source_line(own) == "(our own choice)"
+    assert shared_source_line([own, own]) == "All our own choice."
+
+
 def test_a_rule_from_memory_says_so():
     """The standing stands beside the source.
 

@@ -94,3 +94,29 @@ def test_a_low_pressure_of_a_sedated_animal_is_low_without_category() -> None:
     Oracle: by construction.
     """
     assert heading(found(60.0, sedation="sedated")) == "Low pressure: confirm it at once"
+
+
+@pytest.mark.parametrize(
+    ("rules", "head", "brief"),
+    [
+        ("acvim-2007", "Category III: moderate risk of organ damage", "category III"),
+        ("iris-2015", "Stage AP2: high pressure", "stage AP2"),
+        ("isfm-2017", "Hypertensive: moderate risk of organ damage", "hypertensive"),
+    ],
+)
+def test_the_categories_of_other_rule_sets_keep_their_letters(rules: str, head: str, brief: str) -> None:
+    """A name like AP2 stays as printed within a sentence.
+
+    Oracle: published, the names of ACVIM 2007 and IRIS 2015.
+    """
+    told = found(170.0, 5.0, rules=rules)
+    assert heading(told) == head
+    assert brief_heading(told) == brief
+
+
+def test_low_pressure_by_an_older_scheme_names_its_lowest_category() -> None:
+    """The category of high pressures is told after the low pressure.
+
+    Oracle: by construction.
+    """
+    assert heading(found(60.0, rules="acvim-2007")).endswith("(among the categories of high pressure: category I)")

@@ -7,12 +7,16 @@ from typing import get_args
 import pytest
 
 from quietlimb.engine.interpretation.categories import category_probabilities, exact
-from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+from quietlimb.engine.interpretation.clues import CLUE_CODES
+from quietlimb.engine.interpretation.interpretation import Eye, GoalSays, Organ, OrganState, StatusName, TreatmentSays
+from quietlimb.engine.interpretation.status import STATUS_REASONS
+from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.session.charted import Course
-from quietlimb.engine.standards.acvim_2018 import CATEGORY_NAMES
 from quietlimb.engine.standards.cuff_width import Fit
+from quietlimb.engine.standards.rule_sets import RULE_SETS
+from quietlimb.engine.standards.treatment_in_print import PRINTED_TREATMENT
 from quietlimb.instruments.cuffs import CircumferenceRemark
-from quietlimb.words import categories, courses, cuffs, organs
+from quietlimb.words import categories, clues, courses, cuffs, organs, other_rules, sources, status
 
 
 def test_nothing_that_the_engine_says_lacks_a_name():
@@ -20,12 +24,31 @@ def test_nothing_that_the_engine_says_lacks_a_name():
 
     Oracle: by construction, the engine's own vocabularies.
     """
-    assert set(categories.NAMES) == set(categories.RISKS) == set(CATEGORY_NAMES)
+    names = {name for rules in RULE_SETS.values() for name in rules.categories}
+    assert set(categories.NAMES) == set(categories.RISKS) == names
+    assert set(status.NAMES) == set(get_args(StatusName))
+    assert set(status.REASONS) == set(STATUS_REASONS)
+    assert set(clues.SENTENCES) == set(CLUE_CODES)
+    assert set(other_rules.CHANGES) == set(CHANGE_CODES)
+    assert set(other_rules.TREATMENT) == set(get_args(TreatmentSays))
+    assert set(other_rules.GOALS) == set(get_args(GoalSays))
     assert set(courses.COURSES) == set(get_args(Course))
     assert set(cuffs.FITS) == set(get_args(Fit))
     assert set(cuffs.REMARKS) == set(get_args(CircumferenceRemark))
     assert set(organs.NAMES) == set(get_args(Organ))
     assert set(organs.STATES) == set(get_args(OrganState))
+    assert set(organs.EYES) == set(get_args(Eye))
+
+
+def test_every_source_of_a_rule_has_a_readable_name():
+    """The citation keys of the rule sets are not shown to people.
+
+    Oracle: by construction, the rule sets and the treatment lines in print.
+    """
+    keys = {rules.source for rules in RULE_SETS.values()} | {text.source for text in PRINTED_TREATMENT}
+    assert len(keys) == 8
+    for key in keys:
+        assert sources.source_name(key) != key
 
 
 def test_courses_are_told_in_the_words_of_the_trade():

@@ -15,11 +15,22 @@ from typing import Any, Final
 from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.findings import Finding
-from quietlimb.engine.interpretation.interpretation import Advice, CategoryProbability, Caution, Interpretation
+from quietlimb.engine.interpretation.interpretation import (
+    Advice,
+    AnimalStatus,
+    CategoryProbability,
+    Caution,
+    Clue,
+    Interpretation,
+    OrganCheck,
+    OtherRules,
+    WouldChange,
+)
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import Series
+from quietlimb.engine.standards.breeds import BreedRemark
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.errors import FileError
@@ -27,6 +38,10 @@ from quietlimb.instruments.cuffs import CuffChoice
 from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
 from quietlimb.words import findings as finding_words
+from quietlimb.words.breeds import breed_sentence
+from quietlimb.words.clues import clue_sentence
+from quietlimb.words.other_rules import other_rules_sentence, would_change_sentence
+from quietlimb.words.status import status_sentence
 
 READ: Final = "quietlimb/read/1"
 CHART: Final = "quietlimb/chart/1"
@@ -223,14 +238,91 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
 def _meaning(interpretation: Interpretation) -> JsonObject:
     return {
         "rule_set": interpretation.rule_set,
+        "rules": interpretation.rules,
         "category": interpretation.category,
         "near_boundary": interpretation.near_boundary,
         "categories": {"today": _categories(interpretation.today), "animal": _categories(interpretation.animal)},
         "day_to_day_sd": _number(interpretation.day_to_day_sd),
+        "method_sd": _number(interpretation.method_sd),
+        "low_today": _share(interpretation.low_today),
+        "status": _status(interpretation.status),
         "organ_damage": interpretation.organ_damage,
-        "organs": [{"organ": check.organ, "state": check.state} for check in interpretation.organs],
+        "organs": [_organ(check) for check in interpretation.organs],
         "next": [_advice(advice) for advice in interpretation.next],
+        "would_change": [_would_change(change) for change in interpretation.would_change],
+        "clues": [_clue(clue) for clue in interpretation.clues],
+        "breed": _breed(interpretation.breed),
+        "other_rule_sets": [_other_rules(other) for other in interpretation.others],
         "cautions": [_caution(caution) for caution in interpretation.cautions],
+    }
+
+
+def _organ(check: OrganCheck) -> JsonObject:
+    eyes = {eye.replace(" ", "_"): state for eye, state in check.eyes}
+    return {"organ": check.organ, "state": check.state, "eyes": eyes or None}
+
+
+def _status(status: AnimalStatus | None) -> JsonObject | None:
+    if status is None:
+        return None
+    return {
+        "name": status.name,
+        "reason": status.reason,
+        "says": status_sentence(status),
+        "numbers": _numbers(status.numbers),
+        "rests_on_days_ago": [_number(day) for day in status.rests_on],
+        "left_out_days_ago": [_number(day) for day in status.left_out],
+        "too_low": status.too_low,
+        "persists": status.persists,
+    }
+
+
+def _clue(clue: Clue) -> JsonObject:
+    return {
+        "code": clue.code,
+        "direction": clue.direction,
+        "strength": clue.strength,
+        "says": clue_sentence(clue),
+        "numbers": _numbers(clue.numbers),
+        "source": clue.source,
+        "standing": clue.standing,
+    }
+
+
+def _breed(remark: BreedRemark | None) -> JsonObject | None:
+    if remark is None:
+        return None
+    return {
+        "breed": remark.breed,
+        "tendency": remark.tendency,
+        "says": breed_sentence(remark),
+        "systolic": _number(remark.systolic_mmhg),
+        "sd": _number(remark.sd_mmhg),
+        "source": remark.source,
+        "standing": remark.standing,
+    }
+
+
+def _other_rules(other: OtherRules) -> JsonObject:
+    return {
+        "rule_set": other.rule_set,
+        "category": other.category,
+        "treatment": other.treatment,
+        "goal": other.goal,
+        "line": _number(other.line_mmhg),
+        "differs": list(other.differs),
+        "says": other_rules_sentence(other),
+        "source": other.source,
+        "standing": other.standing,
+    }
+
+
+def _would_change(change: WouldChange) -> JsonObject:
+    return {
+        "code": change.code,
+        "says": would_change_sentence(change),
+        "numbers": _numbers(change.numbers),
+        "then": [_advice(advice) for advice in change.then],
     }
 
 

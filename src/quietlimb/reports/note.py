@@ -53,7 +53,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
     if interpretation.category is not None:
         chances = [
             _("{name} {today} today, {animal} for the animal").format(
-                name=category_words.category_name(today.name).lower(),
+                name=category_words.in_a_sentence(category_words.category_name(today.name)),
                 today=percent(today.probability),
                 animal=percent(animal.probability),
             )
@@ -63,7 +63,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
         heading = category_words.heading(interpretation)
         lines.append(f"{heading}, by {interpretation.rule_set} ({'; '.join(chances)}).")
     organs = [
-        f"{organ_words.organ_name(check.organ).lower()} {organ_words.state_name(check.state)}"
+        f"{organ_words.organ_name(check.organ).lower()} {organ_words.check_state(check)}"
         for check in interpretation.organs
     ]
     lines.append(_("Organs: {organs}.").format(organs=", ".join(organs)))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.interpretation.interpretation import Advice
-from quietlimb.words.categories import category_name
+from quietlimb.engine.standards.rule_sets import rule_set_of
+from quietlimb.words.categories import category_name, in_a_sentence
 from quietlimb.words.language import _, mark
 from quietlimb.words.numerals import days, with_percent
 from quietlimb.words.sources import all_by, source_and_standing
@@ -22,6 +22,14 @@ SENTENCES: Mapping[str, str] = {
         "Repeat the session {when}, on another day: {sessions:.0f} sessions or more carry the label where no organ "
         "damage was seen."
     ),
+    "repeat-session-undated": mark(
+        "Repeat the session on another day; this rule set names none. {sessions:.0f} sessions or more carry the label "
+        "where no organ damage was seen."
+    ),
+    "repeat-session-watch-closely-undated": mark(
+        "Repeat the session on another day; this rule set names none. If {sessions:.0f} sessions agree, look for a "
+        "cause and measure more often."
+    ),
     "repeat-session-watch-closely": mark(
         "Repeat the session {when}. If {sessions:.0f} sessions agree, look for a cause and measure more often."
     ),
@@ -32,6 +40,32 @@ SENTENCES: Mapping[str, str] = {
         "does not explain the pressure."
     ),
     "established-by-one-session": mark("With organ damage, one session establishes high pressure."),
+    "persistent-over-sessions": mark(
+        "By this rule set the pressure is persistently high: {sessions:.0f} sessions running agree. Whether the visits "
+        "explain it, and whether to treat, is for the veterinarian to judge."
+    ),
+    "established-before": mark(
+        "Earlier sessions have established high pressure, and this one is high again. Whether the visits explain it, "
+        "and whether to treat, is for the veterinarian to judge."
+    ),
+    "lower-than-established": mark(
+        "Earlier sessions have established high pressure, and this one is lower. The label stands until {sessions:.0f} "
+        "sessions running are lower."
+    ),
+    "earlier-session-high": mark(
+        "An earlier session was high and this one is not: one more tells which of the two holds."
+    ),
+    "emergency-of-eyes-or-brain": mark(
+        "An emergency, to be seen {when}: {from_mmhg:.0f} mmHg or more with damage in eyes or brain. Call the "
+        "veterinarian now."
+    ),
+    "emergency-pace": mark(
+        "In an emergency the pressure is brought down step by step, by about {first_percent:.0f} % in the first hour "
+        "and {next_percent:.0f} % more over the next hours: too fast harms too. How is for the veterinarian alone."
+    ),
+    "category-of-an-old-scheme": mark(
+        "This scheme is kept so that old charts can be read. For a decision choose a rule set in use."
+    ),
     "treatment-now": mark("The rule set asks for treatment now; the veterinarian decides."),
     "treatment-today": mark("The rule set asks for treatment {when}; the veterinarian decides."),
     "organ-check-first": mark(
@@ -48,6 +82,30 @@ SENTENCES: Mapping[str, str] = {
     ),
     "situational-not-assumed": mark(
         "Organ damage speaks against a rise by the visit alone: take the pressure for true until shown otherwise."
+    ),
+    "situational-at-home-normal": mark(
+        "At home the pressure was normal ({home_mmhg:.0f} mmHg at most) and no organ damage was found: the visits "
+        "explain the high values. Keep measuring, at home where it can be done; such animals stay under watch."
+    ),
+    "at-ideal-goal": mark("Under the ideal goal of {goal_mmhg:.0f} mmHg."),
+    "at-minimum-goal": mark(
+        "Under the minimum goal of {goal_mmhg:.0f} mmHg, not yet under the ideal one of {ideal_mmhg:.0f} mmHg."
+    ),
+    "at-goal": mark("Under the goal of {goal_mmhg:.0f} mmHg."),
+    "goal-to-be-proven": mark(
+        "One session cannot prove it: {sessions:.0f} sessions running under the goal are asked for before the pressure "
+        "is called controlled."
+    ),
+    "above-goal": mark(
+        "Under treatment, and not under the minimum goal of {goal_mmhg:.0f} mmHg: the veterinarian looks at the "
+        "treatment anew."
+    ),
+    "too-low-under-treatment": mark(
+        "Under {below_mmhg:.0f} mmHg under treatment is too low: the veterinarian looks at the treatment today."
+    ),
+    "check-at-each-visit": mark(
+        "At each visit under treatment also look at the fundus of both eyes, kidney values with potassium, the urine "
+        "with its protein, and the weight, and write down what was given and when."
     ),
     "not-dismissed-as-situational": mark(
         "A pressure of {from_mmhg:.0f} mmHg or more is not put down to the visit before the eyes have been examined."
@@ -90,8 +148,10 @@ def sentence(advice: Advice) -> str:
     if advice.within_days is not None:
         told["when"] = days(advice.within_days)
     if "charted_mmhg" in advice.numbers:
-        told["charted_category"] = category_name(category_of(advice.numbers["charted_mmhg"])).lower()
-        told["guideline_category"] = category_name(category_of(advice.numbers["guideline_mmhg"])).lower()
+        rules = rule_set_of(advice.source)
+        for name in ("charted", "guideline"):
+            category = rules.category_of(advice.numbers[f"{name}_mmhg"])
+            told[f"{name}_category"] = in_a_sentence(category_name(category))
     return _(SENTENCES[advice.code]).format(**told)
 
 

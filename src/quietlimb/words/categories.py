@@ -12,6 +12,16 @@ NAMES: Mapping[str, str] = {
     "prehypertensive": mark("Prehypertensive"),
     "hypertensive": mark("Hypertensive"),
     "severely hypertensive": mark("Severely hypertensive"),
+    # ACVIM 2007
+    "category I": mark("Category I"),
+    "category II": mark("Category II"),
+    "category III": mark("Category III"),
+    "category IV": mark("Category IV"),
+    # IRIS 2015
+    "AP0": mark("Stage AP0"),
+    "AP1": mark("Stage AP1"),
+    "AP2": mark("Stage AP2"),
+    "AP3": mark("Stage AP3"),
 }
 
 RISKS: Mapping[str, str] = {
@@ -19,6 +29,14 @@ RISKS: Mapping[str, str] = {
     "prehypertensive": mark("low risk of organ damage"),
     "hypertensive": mark("moderate risk of organ damage"),
     "severely hypertensive": mark("high risk of organ damage"),
+    "category I": mark("minimal risk of organ damage"),
+    "category II": mark("mild risk of organ damage"),
+    "category III": mark("moderate risk of organ damage"),
+    "category IV": mark("severe risk of organ damage"),
+    "AP0": mark("normal pressure"),
+    "AP1": mark("borderline pressure"),
+    "AP2": mark("high pressure"),
+    "AP3": mark("severely high pressure"),
 }
 
 LOW_CODES = frozenset({"confirm-low-pressure", "confirm-low-mean-pressure"})
@@ -28,6 +46,11 @@ _OPEN_BELOW = 0.5  # a category that is not more probable than all others togeth
 def category_name(category: str | None) -> str:
     """The readable name of a category; says so where there is none."""
     return _(mark("No category")) if category is None else _(NAMES[category])
+
+
+def in_a_sentence(name: str) -> str:
+    """A category's name within a sentence: only its first letter small, so that `Stage AP2` keeps its letters."""
+    return name[:1].lower() + name[1:]
 
 
 def category_risk(category: str) -> str:
@@ -73,9 +96,9 @@ def heading(interpretation: Interpretation) -> str:
     if not is_low(interpretation):
         return told
     low = _("Low pressure: confirm it at once")
-    if category == "normotensive":
+    if category is not None and interpretation.today and category == interpretation.today[0].name:
         return _("{low} (among the categories of high pressure: {name})").format(
-            low=low, name=category_name(category).lower()
+            low=low, name=in_a_sentence(category_name(category))
         )
     return f"{low}. {told}" if told else low
 
@@ -84,9 +107,9 @@ def _open_heading(interpretation: Interpretation) -> str:
     own = next(each for each in interpretation.today if each.name == interpretation.category)
     likeliest = max(interpretation.today, key=lambda category: category.probability)
     told = {
-        "name": category_name(own.name).lower(),
+        "name": in_a_sentence(category_name(own.name)),
         "percent": 100.0 * own.probability,
-        "other": category_name(likeliest.name).lower(),
+        "other": in_a_sentence(category_name(likeliest.name)),
         "other_percent": 100.0 * likeliest.probability,
     }
     if likeliest.name == own.name:
@@ -102,5 +125,5 @@ def brief_heading(interpretation: Interpretation) -> str:
     """The same in a few words, to follow a colon: `prehypertensive`, `category open (hypertensive by the value)`."""
     if is_low(interpretation):
         return _("low pressure, confirm it at once")
-    name = category_name(interpretation.category).lower()
+    name = in_a_sentence(category_name(interpretation.category))
     return _("category open ({name} by the value)").format(name=name) if is_open(interpretation) else name

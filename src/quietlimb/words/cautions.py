@@ -50,6 +50,31 @@ SENTENCES: Mapping[str, str] = {
     "organs-not-examined": mark(
         "Organs not examined or unclear: {unknown:.0f} of 4. Damage cannot be called absent there."
     ),
+    "eyes-not-examined": mark(
+        "An examination of both eyes with widened pupils is not in the record; damage there cannot be called absent."
+    ),
+    "drug-in-record": mark(
+        "Drugs in the record that can raise or lower the pressure: {count:.0f}. What that means here is for the "
+        "veterinarian to weigh."
+    ),
+    "condition-in-record": mark(
+        "Illnesses in the record that go with high pressure: {count:.0f}. They make it more likely and need their own "
+        "care."
+    ),
+    "change-within-variation": mark(
+        "The change of {change_mmhg:+.0f} mmHg since the last session is smaller than chance alone makes between two "
+        "sessions ({least_mmhg:.0f} mmHg): it proves no change."
+    ),
+    "not-comparable-with-last": mark(
+        "The last session was by another method or at another site: the two pressures are not compared."
+    ),
+    "diastolic-in-higher-category": mark(
+        "The diastolic pressure of {diastolic_mmhg:.0f} mmHg would fall into a higher category of this rule set. It is "
+        "the least certain by cuff, so the category is that of the systolic pressure."
+    ),
+    "below-healthy-cats": mark(
+        "Under {from_mmhg:g} mmHg, where healthy awake cats by Doppler begin: see how the animal is."
+    ),
     "situational-rise": mark(
         "The visit alone can raise systolic pressure by {from_mmhg:.0f} to {to_mmhg:.0f} mmHg on average, and did so "
         "by {largest_mmhg:.0f} mmHg in one cat; nothing is subtracted for it."
@@ -64,6 +89,10 @@ SENTENCES: Mapping[str, str] = {
     ),
     "never-compare-methods": mark(
         "Pressures by different methods, devices, sites or cuffs are not comparable with one another."
+    ),
+    "other-rule-sets-differ": mark(
+        "Published rule sets that would say something else here: {count:.0f}. Which to follow is for the veterinarian "
+        "to choose."
     ),
     "veterinarian-decides": mark(
         "This is an estimate, not a diagnosis. Diagnosis, drugs and doses are for the licensed veterinarian."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from quietlimb.engine.interpretation.interpretation import OrganCheck
 from quietlimb.words.language import _, mark
 
 NAMES: Mapping[str, str] = {
@@ -14,9 +15,12 @@ NAMES: Mapping[str, str] = {
     "kidneys": mark("Kidneys"),
 }
 
+EYES: Mapping[str, str] = {"left eye": mark("left"), "right eye": mark("right")}
+
 STATES: Mapping[str, str] = {
     "present": mark("damage present"),
     "absent": mark("no damage"),
+    "known disease": mark("disease known before, not progressing"),
     "unclear": mark("unclear"),
     "not examined": mark("not examined"),
 }
@@ -73,6 +77,13 @@ def organ_name(organ: str) -> str:
 def state_name(state: str) -> str:
     """Readable state of an organ: damage present, no damage, unclear, not examined."""
     return _(STATES[state])
+
+
+def check_state(check: OrganCheck) -> str:
+    """The state of an organ, of eyes that were told one by one each: `left damage present, right not examined`."""
+    if not check.eyes:
+        return state_name(check.state)
+    return ", ".join(f"{_(EYES[eye])} {state_name(state)}" for eye, state in check.eyes)
 
 
 def check_list(organ: str) -> OrganCheckList:

@@ -9,16 +9,33 @@ from quietlimb.words.language import _, mark
 
 # citation key -> short name; `practice` and `Quietlimb` are told by the standing alone
 NAMES: Mapping[str, str] = {
+    "ACVIM2007": "ACVIM 2007",
     "ACVIM2018": "ACVIM 2018",
     "AcvimForum2023Tape": "ACVIM Forum 2023",
     "Belew1999": "Belew 1999",
+    "Bijsmans2013": "Bijsmans 2013",
+    "Bright2002": "Bright 2002",
     "Caney2021": "Caney 2021",
     "Chetboul2010": "Chetboul 2010",
     "ClinicalReview2022": "clinical review 2022",
+    "Costa2015": "Costa 2015",
+    "Egner2007": "Egner 2007",
+    "Hanas2021": "Hanås 2021",
+    "Henik1997": "Henik 1997",
+    "IRIS2015": "IRIS 2015",
+    "IRIS2019": "IRIS 2019",
+    "ISFM2017": "ISFM 2017",
+    "JAAHA2015": "JAAHA 2015",
     "Lin2006": "Lin 2006",
+    "Marino2011": "Marino 2011",
+    "Miller2023": "Miller 2023",
     "StepienColumn": "Stepien, quoted in a clinical column",
-    "Wernick2012": "Wernick 2012",
+    "Surman2012": "Surman 2012",
+    "Syme2002": "Syme 2002",
+    "VetSci2025": "Vet Sci 2025",
+    "Visits2021": "Front Vet Sci 2021",
     "WSAVA2018": "WSAVA 2018",
+    "Wernick2012": "Wernick 2012",
 }
 
 _STANDINGS: Mapping[Standing, str] = {
@@ -29,6 +46,16 @@ _STANDINGS: Mapping[Standing, str] = {
     "invented": mark("(our own choice, after {source})"),
 }
 
+OURS = "Quietlimb"
+_STANDINGS_OF_OURS: Mapping[Standing, str] = {
+    "published": mark("(our own)"),
+    "from memory": mark("(our own)"),
+    "common practice": mark("(our own)"),
+    "derived": mark("(calculated by us)"),
+    "invented": mark("(our own choice)"),
+}
+_ALL_OURS = mark("All our own choice.")
+
 _ALL_BY: Mapping[Standing, str] = {
     "published": mark("All by {source}, checked against a copy."),
     "from memory": mark("All by {source}, from memory: not checked against the print."),
@@ -36,6 +63,20 @@ _ALL_BY: Mapping[Standing, str] = {
     "derived": mark("All calculated by us from {source}."),
     "invented": mark("All our own choice, after {source}."),
 }
+
+
+_NAMES_OF_STANDINGS: Mapping[Standing, str] = {
+    "published": mark("checked against a copy"),
+    "from memory": mark("from memory"),
+    "common practice": mark("common practice"),
+    "derived": mark("calculated by us"),
+    "invented": mark("our own choice"),
+}
+
+
+def standing_name(standing: Standing) -> str:
+    """How far something was checked, in a word or two."""
+    return _(_NAMES_OF_STANDINGS[standing])
 
 
 def source_name(key: str) -> str:
@@ -48,9 +89,13 @@ def source_and_standing(source: str, standing: Standing) -> str:
 
     For example `(ACVIM 2018, from memory: not checked against the print)`.
     """
+    if source == OURS:
+        return _(_STANDINGS_OF_OURS[standing])
     return _(_STANDINGS[standing]).format(source=source_name(source))
 
 
 def all_by(source: str, standing: Standing) -> str:
     """The same in one sentence about everything in a list."""
+    if source == OURS:
+        return _(_ALL_OURS)
     return _(_ALL_BY[standing]).format(source=source_name(source))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import scipy.stats
 from hypothesis import given
@@ -14,7 +15,9 @@ from quietlimb.engine.interpretation.categories import (
     category_probabilities,
     exact,
     is_near_boundary,
+    share_below,
 )
+from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.values import Estimate
 
 
@@ -134,3 +137,46 @@ def test_near_a_boundary_means_within_one_standard_deviation(value, near):
     Oracle: by construction, from the definition.
     """
     assert is_near_boundary(_estimate(value, 5.0)) is near
+
+
+@pytest.mark.parametrize(("sd", "day", "method"), [(5.0, 10.0, 8.0), (0.0, 0.0, 12.0), (3.0, 0.0, 0.0)])
+def test_the_error_of_the_method_widens_the_animal(sd, day, method):
+    """Session, day and method in quadrature.
+
+    Oracle: reference library, scipy.stats.norm. Tolerance 1e-6, from the six decimals of 1.959964 in the interval.
+    """
+    found = category_probabilities(_estimate(150.0, sd), day_to_day_sd=day, method_sd=method)
+    spread = math.sqrt(sd**2 + day**2 + method**2)
+    assert found[0].probability == pytest.approx(scipy.stats.norm.cdf(140, 150, spread), abs=1e-6)
+
+
+@pytest.mark.parametrize("rules", RULE_SETS.values(), ids=lambda rules: rules.key)
+def test_every_rule_set_shares_out_its_own_categories(rules):
+    """Names and limits are the rule set's, probabilities those of the normal law.
+
+    Oracle: reference library, scipy.stats.norm. Tolerance 1e-6 as above.
+    """
+    found = category_probabilities(_estimate(158.0, 9.0), rules=rules)
+    limits = [edge.value for edge in rules.systolic_from]
+    cdf = [0.0, *scipy.stats.norm.cdf(limits, 158.0, 9.0), 1.0]
+    assert [each.name for each in found] == list(rules.categories)
+    assert [each.probability for each in found] == pytest.approx(np.diff(cdf).tolist(), abs=1e-6)
+
+
+def test_near_a_boundary_of_another_rule_set():
+    """149 is near 150 by the scheme of 2007, and not near 140 or 160 by that of 2018.
+
+    Oracle: by construction.
+    """
+    assert is_near_boundary(_estimate(149.0, 3.0), RULE_SETS["acvim-2007"])
+    assert not is_near_boundary(_estimate(149.0, 3.0))
+
+
+def test_share_below_a_limit():
+    """Half of it lies below the value itself; an exact value lies below or not.
+
+    Oracle: by construction, symmetry; reference library, scipy.stats.norm. Tolerance 1e-6 as above.
+    """
+    assert share_below(_estimate(90.0, 5.0), 90.0) == pytest.approx(0.5, abs=1e-12)
+    assert share_below(_estimate(95.0, 5.0), 90.0) == pytest.approx(scipy.stats.norm.cdf(-1.0), abs=1e-6)
+    assert (share_below(exact(90.0), 90.0), share_below(exact(89.9), 90.0)) == (0.0, 1.0)

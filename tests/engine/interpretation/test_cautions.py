@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 
 from engine.interpretation.examples import ALL_ABSENT, estimate, guideline
+from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.cautions import CAUTION_CODES
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 
 CALM = {"species": "cat", "organs": ALL_ABSENT}
+LAST_WEEK = EarlierSession(days_ago=7, systolic_mmhg=150.0, method="doppler")
 ALWAYS = {"veterinarian-decides", "not-a-certified-device"}
 WITH_A_PRESSURE = ALWAYS | {"no-indirect-method-proven", "never-compare-methods"}
 
@@ -65,6 +67,27 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ("accuracy-falls-at-extremes", {"systolic": 180.0}, {"systolic": 179.9}),
         ("normal-today-only", {"systolic": 139.9}, {"systolic": 140.0}),
         ("normal-today-only", {"systolic": 90.0}, {"systolic": 89.9}),
+        ("eyes-not-examined", {"organs": {**ALL_ABSENT, "eyes": "unclear"}}, {}),
+        ("eyes-not-examined", {"organs": {}}, {"organs": {}, "systolic": 120.0}),
+        ("drug-in-record", {"background": Background(drugs=("glucocorticoid",))}, {"background": Background(drugs=())}),
+        (
+            "condition-in-record",
+            {"background": Background(conditions=("diabetes",))},
+            {"background": Background(conditions=())},
+        ),
+        ("one-session", {}, {"background": Background(history=(LAST_WEEK,))}),
+        ("one-session", {}, {"background": Background(treated=True)}),
+        ("other-rule-sets-differ", {"systolic": 165.0}, {"systolic": 152.0}),
+        ("other-rule-sets-differ", {"systolic": 149.9}, {"systolic": 150.0}),
+        (
+            "diastolic-in-higher-category",
+            {"systolic": 145.0, "rules": "acvim-2007", "diastolic_mmhg": 95.0},
+            {"systolic": 145.0, "rules": "acvim-2007", "diastolic_mmhg": 94.9},
+        ),
+        ("diastolic-in-higher-category", {"rules": "iris-2015", "diastolic_mmhg": 120.0}, {"diastolic_mmhg": 120.0}),
+        ("below-healthy-cats", {"systolic": 104.4, "method": "doppler"}, {"systolic": 104.5, "method": "doppler"}),
+        ("below-healthy-cats", {"systolic": 90.0, "method": "doppler"}, {"systolic": 89.9, "method": "doppler"}),
+        ("below-healthy-cats", {"systolic": 100.0, "method": "doppler"}, {"systolic": 100.0}),
     ],
 )
 def test_each_caution_appears_with_its_condition_and_not_without(code, with_it, without_it):
@@ -76,8 +99,38 @@ def test_each_caution_appears_with_its_condition_and_not_without(code, with_it, 
     assert code not in _cautions(**{"systolic": 150.0, **without_it})
 
 
+@pytest.mark.parametrize(("systolic", "proves_nothing"), [(179.8, True), (180.0, False), (120.2, True), (120.0, False)])
+def test_a_change_within_what_chance_makes_is_told(systolic, proves_nothing):
+    """From 150 mmHg to today's mean of five readings by Doppler in a dog, the edges lie 29.9 mmHg on either side.
+
+    Oracle: by construction, by hand: sqrt(9.02^2 / 5 + 10^2) = 10.79, times 1.96 sqrt 2 is 29.9.
+    """
+    told = {"species": "dog", "method": "doppler", "readings": 5, "background": Background(history=(LAST_WEEK,))}
+    assert ("change-within-variation" in _cautions(systolic, **told)) is proves_nothing
+
+
+@pytest.mark.parametrize(
+    ("past", "today"),
+    [
+        (EarlierSession(days_ago=7, systolic_mmhg=150.0, method="oscillometric"), {}),
+        (EarlierSession(days_ago=7, systolic_mmhg=150.0, method="doppler", site="tail"), {"site": "forelimb"}),
+    ],
+)
+def test_another_method_or_site_is_not_compared(past, today):
+    """A break in the comparison is told, and no change.
+
+    Oracle: common practice, the comparability of sessions: method and site must match.
+    """
+    told = _cautions(150.0, method="doppler", background=Background(history=(past,)), **today)
+    assert "not-comparable-with-last" in told
+    assert "change-within-variation" not in told
+    assert "not-comparable-with-last" not in _cautions(
+        150.0, method="doppler", background=Background(history=(LAST_WEEK,)), **today
+    )
+
+
 def test_every_caution_carries_the_numbers_that_its_code_promises():
-    """Two crowded cases, one high and one sedated, use every code with just its numbers.
+    """Some crowded cases use every code with just its numbers.
 
     Oracle: by construction, the table of codes.
     """
@@ -90,8 +143,13 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
         "limb_circumference_cm": 8.0,
         "cuff_below_heart_cm": 15.0,
         "acclimatisation_min": 1.0,
+        "background": Background(drugs=("stimulant",), conditions=("diabetes",)),
     }
-    seen = _cautions(estimate(181.0), **crowded)
+    again = Background(history=(EarlierSession(days_ago=7, systolic_mmhg=178.0),))
+    elsewhere = Background(history=(EarlierSession(days_ago=7, systolic_mmhg=178.0, method="doppler"),))
+    seen = _cautions(estimate(165.0), background=again) | _cautions(estimate(165.0), background=elsewhere)
+    seen |= _cautions(145.0, rules="acvim-2007", diastolic_mmhg=96.0) | _cautions(100.0, method="doppler")
+    seen |= _cautions(estimate(181.0), **crowded)
     seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():

@@ -8,6 +8,7 @@ import pytest
 
 from engine.interpretation.examples import ALL_ABSENT, charted, estimate, guideline
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
 
 
@@ -73,6 +74,48 @@ def test_a_charted_pressure_passes_on_what_a_plain_call_is_told():
         cuff_below_heart_cm=-12.0,
         acclimatisation_min=2.0,
     )
+
+
+def test_the_fall_the_breed_and_the_place_of_a_series_are_passed_on():
+    """A fall of 12 mmHg is a clue, the breed has its remark, and a session at home is no session away from home.
+
+    Oracle: by construction; common practice, a fall of 10 and more through the session is a clue.
+    """
+    around = {"species": "dog", "breed": "Saluki", "place": "home"}
+    found = interpret(charted(estimate(170.0), circumstances=around, fall_mmhg=12.0), organs=ALL_ABSENT)
+    assert [(clue.code, dict(clue.numbers)) for clue in found.clues] == [("fell-through-session", {"fall_mmhg": 12.0})]
+    assert found.breed.breed == "Saluki"
+    told = interpret(charted(estimate(170.0), circumstances=around), background=Background(breed="beagle"))
+    assert told.breed.breed == "beagle"
+    normal = Background(history=(EarlierSession(days_ago=2, systolic_mmhg=130.0, place="home"),))
+    at_home = interpret(charted(estimate(170.0), circumstances=around), organs=ALL_ABSENT, background=normal)
+    away = interpret(
+        charted(estimate(170.0), circumstances={**around, "place": "consulting-room"}),
+        organs=ALL_ABSENT,
+        background=normal,
+    )
+    assert (at_home.status.name, away.status.name) == ("suspected", "situational")
+
+
+def test_the_chance_that_the_pressure_is_low():
+    """Half at 90 mmHg; told for a sedated animal too, and not without a pressure.
+
+    Oracle: by construction, symmetry of the normal law about the limit of common practice.
+    """
+    assert interpret_systolic(estimate(90.0), species="cat").low_today == pytest.approx(0.5, abs=1e-12)
+    assert interpret_systolic(80.0, species="cat", sedation="anaesthetised").low_today == 1.0
+    assert interpret_systolic(None, species="cat").low_today is None
+
+
+@pytest.mark.parametrize("spread", [-1.0, math.nan, math.inf])
+def test_an_impossible_error_of_the_method_is_refused(spread):
+    """A standard deviation is 0 or more and finite.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError) as caught:
+        interpret_systolic(150.0, species="cat", method_sd=spread)
+    assert caught.value.code == "impossible-method-error"
 
 
 def test_sedation_of_the_series_is_heeded():

@@ -9,8 +9,9 @@ from quietlimb.engine.interpretation.decision import is_low
 from quietlimb.engine.interpretation.interpretation import Caution
 from quietlimb.engine.interpretation.organs import unknown_organs
 from quietlimb.engine.standards import acvim_2018 as acvim
-from quietlimb.engine.standards import situational_rise
+from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.cuff_width import judge_width
+from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -25,12 +26,20 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "near-boundary": (),
     "one-session": ("sessions",),
     "organs-not-examined": ("unknown",),
+    "eyes-not-examined": (),
+    "drug-in-record": ("count",),
+    "condition-in-record": ("count",),
+    "change-within-variation": ("change_mmhg", "least_mmhg"),
+    "not-comparable-with-last": (),
+    "diastolic-in-higher-category": ("diastolic_mmhg",),
+    "below-healthy-cats": ("from_mmhg",),
     "situational-rise": ("from_mmhg", "to_mmhg", "largest_mmhg"),
     "normal-today-only": (),
     "accuracy-falls-at-extremes": (),
     "diastolic-least-certain": (),
     "no-indirect-method-proven": (),
     "never-compare-methods": (),
+    "other-rule-sets-differ": ("count",),
     "veterinarian-decides": (),
     "not-a-certified-device": (),
 }
@@ -41,7 +50,7 @@ def _when(applies: bool, code: str, **numbers: float) -> Caution | None:
 
 
 def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
-    alarming = is_low(case) or case.category in ("hypertensive", "severely hypertensive")
+    alarming = is_low(case) or case.high
     return (
         _when(alarming, "emergency-signs"),
         _when(not case.awake, "sedated"),
@@ -90,19 +99,21 @@ def _of_the_setup(case: Case) -> tuple[Caution | None, ...]:
 
 
 def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
-    if case.category is None:
+    if case.level is None:
         return ()
-    raised = case.category != "normotensive"
-    extreme = case.category == "severely hypertensive" or is_low(case)
+    raised = case.level > 0
+    extreme = case.level == len(case.rules.categories) - 1 or is_low(case)
     unknown = unknown_organs(case.organs)
+    alone = not any(session.counts for session in case.background.history)
     return (
         _when(case.near_boundary, "near-boundary"),
         _when(
-            raised and case.organ_damage != "present",
+            raised and case.organ_damage != "present" and alone and not case.background.treated,
             "one-session",
             sessions=acvim.SESSIONS_WITHOUT_ORGAN_DAMAGE.value,
         ),
         _when(bool(unknown), "organs-not-examined", unknown=float(len(unknown))),
+        _when(raised and "eyes" in unknown, "eyes-not-examined"),
         _when(
             raised and case.organ_damage != "present",
             "situational-rise",
@@ -115,12 +126,54 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
     )
 
 
+def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
+    if case.systolic is None:
+        return ()
+    drugs, conditions = case.background.drugs or (), case.background.conditions or ()
+    diastolic = case.diastolic_mmhg
+    higher = None if diastolic is None else case.rules.diastolic_level(diastolic)
+    healthy_from = low_pressure.HEALTHY_AWAKE_CAT_SYSTOLIC_FROM.value
+    low_for_a_cat = case.awake and case.species == "cat" and case.method == "doppler" and not is_low(case)
+    return (
+        _when(bool(drugs), "drug-in-record", count=float(len(drugs))),
+        _when(bool(conditions), "condition-in-record", count=float(len(conditions))),
+        *_since_the_last_session(case),
+        _when(
+            higher is not None and case.level is not None and higher > case.level,
+            "diastolic-in-higher-category",
+            diastolic_mmhg=diastolic or 0.0,
+        ),
+        _when(low_for_a_cat and case.systolic.value < healthy_from, "below-healthy-cats", from_mmhg=healthy_from),
+    )
+
+
+def _since_the_last_session(case: Case) -> tuple[Caution | None, ...]:
+    """Whether the change since the last session of the animal awake is more than chance makes; sessions by another
+    method or at another site are not compared."""
+    assert case.systolic is not None
+    past = [session for session in case.background.history if session.counts]
+    if not past or not case.awake:
+        return ()
+    last = min(past, key=lambda session: session.days_ago)
+    assert last.systolic_mmhg is not None
+    if last.method not in (None, case.method) or (last.site and case.site and last.site != case.site):
+        return (_when(True, "not-comparable-with-last"),)
+    change = case.systolic.value - last.systolic_mmhg
+    least = least_believable_change(
+        WITHIN_SESSION_SD[case.species, case.method].value,
+        BETWEEN_SESSION_SD[case.species, case.method].value,
+        readings=float(max(1, min(case.readings or 1, int(acvim.KEEP_AT_LEAST.value)))),
+    )
+    return (_when(abs(change) < least, "change-within-variation", change_mmhg=change, least_mmhg=least),)
+
+
 def _of_every_value(case: Case) -> tuple[Caution | None, ...]:
     measured = case.systolic is not None
     return (
         _when(case.diastolic_given, "diastolic-least-certain"),
         _when(measured, "no-indirect-method-proven"),
         _when(measured, "never-compare-methods"),
+        _when(case.others > 0, "other-rule-sets-differ", count=float(case.others)),
         _when(True, "veterinarian-decides"),
         _when(True, "not-a-certified-device"),
     )
@@ -131,6 +184,7 @@ _GROUPS: tuple[Callable[[Case], tuple[Caution | None, ...]], ...] = (
     _of_the_series,
     _of_the_setup,
     _of_the_category,
+    _of_the_background,
     _of_every_value,
 )
 

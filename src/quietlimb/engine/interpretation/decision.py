@@ -1,4 +1,6 @@
-"""What to do next about the pressure: the decision flow of the ACVIM 2018 rule set, and low pressure.
+"""What to do next about the pressure: the decision flow of the chosen rule set, and low pressure.
+
+The flow, with what the ACVIM 2018 rule set makes of it:
 
 | category              | no organ damage                | organ damage                               |
 |-----------------------|--------------------------------|--------------------------------------------|
@@ -7,24 +9,33 @@
 | hypertensive          | repeat in 4-8 weeks            | established by one session; treatment now  |
 | severely hypertensive | repeat in 1-2 weeks            | treatment today; recheck in 1-3 days       |
 
-Not examined: the organs come first, the same day, and no label before; then as without damage. At 180 mmHg and over the
-examination of the eyes is urgent whenever their state is not known, whatever the other organs show. Two departures from
-the printed table: a normotensive animal is not sent for an organ check (a caution names what was not examined), and
-"recheck soon" gets no days, because the table gives none.
+Where a line of treatment is reached by one session, that session establishes high pressure; where it is reached but
+asks for more, the session is repeated; by as many sessions as it asks for, the pressure is persistent. Rule sets for
+old charts give category and window only. An animal under treatment is judged by the goals instead.
+
+Not examined: the organs come first, the same day, and no label before; then as without damage. In the highest category
+the examination of the eyes is urgent whenever their state is not known, whatever the other organs show; with signs of
+eyes or brain it is an emergency. Two departures from the printed table: a normotensive animal is not sent for an organ
+check (a caution names what was not examined), and "recheck soon" gets no days, because the table gives none.
 
 Treatment is always the veterinarian's: no drug and no dose is ever named.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
+from quietlimb.engine.interpretation.advising import OLD_SCHEME, TODAY, by, by_rules, practice, windowed
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.interpretation import Advice
-from quietlimb.engine.interpretation.organs import unknown_organs
+from quietlimb.engine.interpretation.organs import damaged, unknown_organs
+from quietlimb.engine.interpretation.status import HIGH_LEVEL, HIGHEST, LOWER_SESSIONS_THAT_UNDO
+from quietlimb.engine.interpretation.treatment_lines import line_met
+from quietlimb.engine.interpretation.under_treatment import under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
-from quietlimb.engine.values import Cited, Standing
+from quietlimb.engine.standards.rule_set import TreatmentLine
+from quietlimb.engine.values import Cited
 
 # code -> the numbers that it carries
 DECISION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -33,18 +44,35 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "recheck-soon": (),
     "recheck": (),
     "repeat-session": ("sessions",),
+    "repeat-session-undated": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),
+    "repeat-session-watch-closely-undated": ("sessions",),
     "no-treatment-on-this-alone": (),
     "treatment-on-judgement": (),
     "treatment-if-persistent": ("sessions",),
     "established-by-one-session": (),
+    "persistent-over-sessions": ("sessions",),
+    "established-before": (),
+    "lower-than-established": ("sessions",),
+    "earlier-session-high": (),
     "treatment-now": (),
     "treatment-today": (),
+    "emergency-of-eyes-or-brain": ("from_mmhg",),
+    "emergency-pace": ("first", "next"),
+    "category-of-an-old-scheme": (),
     "organ-check-first": ("unknown",),
     "eye-examination-urgent": ("from_mmhg",),
     "situational-likely": (),
     "situational-not-assumed": (),
+    "situational-at-home-normal": ("home_mmhg",),
     "not-dismissed-as-situational": ("from_mmhg",),
+    "at-ideal-goal": ("goal_mmhg",),
+    "at-minimum-goal": ("goal_mmhg", "ideal_mmhg"),
+    "at-goal": ("goal_mmhg",),
+    "goal-to-be-proven": ("sessions",),
+    "check-at-each-visit": (),
+    "above-goal": ("goal_mmhg",),
+    "too-low-under-treatment": ("below_mmhg",),
     "confirm-low-pressure": ("below_mmhg",),
     "confirm-low-mean-pressure": ("below_mmhg",),
     "look-at-the-animal-and-call": (),
@@ -52,120 +80,151 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "measure-again": (),
 }
 
-TODAY = (0.0, 0.0)
 _WITHOUT = acvim.SESSIONS_WITHOUT_ORGAN_DAMAGE
 
 
-def _by_acvim(
-    code: str,
-    *,
-    within_days: tuple[float, float] | None = None,
-    place: str = "decision flow",
-    standing: Standing = "from memory",
-    **numbers: float,
-) -> Advice:
-    return Advice(
-        code=code, within_days=within_days, numbers=numbers, source=acvim.SOURCE, place=place, standing=standing
-    )
+def _repeat(case: Case, level: int, code: str) -> Advice:
+    """Repeat the session, in the window of the rule set or, where it names none, on another day."""
+    window = case.rules.repeat[level]
+    sessions = max((line.sessions.value for line in case.rules.treatment), default=_WITHOUT.value)
+    if window is None:
+        return by_rules(case, f"{code}-undated", sessions=sessions)
+    return windowed(code, window, sessions=sessions)
 
 
-def _by(cited: Cited, code: str, *, within_days: tuple[float, float] | None = None, **numbers: float) -> Advice:
-    return Advice(
-        code=code,
-        within_days=within_days,
-        numbers=numbers,
-        source=cited.source,
-        place=cited.place,
-        standing=cited.standing,
-    )
-
-
-def _windowed(code: str, window: acvim.Window, **numbers: float) -> Advice:
-    return _by(window.latest, code, within_days=window.days, **numbers)
-
-
-def _normotensive(case: Case) -> tuple[Advice, ...]:
-    if case.organ_damage == "present":
-        return (_by_acvim("look-for-another-cause"), _by_acvim("recheck-soon"))
-    return (_by_acvim("measure-by-risk", place="screening"),)
-
-
-def _prehypertensive(case: Case) -> tuple[Advice, ...]:
-    if case.organ_damage == "present":
+def _flow(case: Case) -> tuple[Advice, ...]:
+    """The cell of the table, by level, organs, lines of treatment and what earlier sessions have established."""
+    level = case.level
+    assert level is not None
+    assert case.systolic is not None
+    if (earlier := _against_earlier_sessions(case)) is not None:
+        return earlier
+    if level == 0:
+        return _lowest_category(case)
+    if case.rules.old:
+        window = case.rules.repeat[level]
+        repeat = () if window is None else (windowed("repeat-session", window, sessions=_WITHOUT.value),)
+        return (*repeat, OLD_SCHEME)
+    status = case.status
+    met = line_met(case.rules.treatment, [case.systolic.value], damaged(case.organs), persistent=False)
+    if met.says == "reached" or (status is not None and status.reason == "one-session-with-damage"):
+        one = next(line for line in case.rules.treatment if line.sessions.value <= 1)
+        established = by((met.line or one).sessions, "established-by-one-session")
+        return (established, *_treatment(case, level))
+    if status is not None and status.name == "confirmed" and status.reason == "sessions-agree":
+        line = _line_of_sessions(case)
+        return (by(line.sessions, "persistent-over-sessions", sessions=status.numbers["sessions"]),)
+    if status is not None and status.name == "situational":
+        home = status.numbers["home_mmhg"]
         return (
-            _by_acvim("look-for-another-cause"),
-            _windowed("recheck", acvim.RECHECK_PREHYPERTENSIVE_WITH_DAMAGE),
-            _by_acvim("treatment-on-judgement"),
+            _repeat(case, level, "repeat-session"),
+            practice("situational-at-home-normal", "clues", home_mmhg=home),
         )
-    return (
-        _windowed("repeat-session-watch-closely", acvim.REPEAT_PREHYPERTENSIVE, sessions=_WITHOUT.value),
-        _by_acvim("no-treatment-on-this-alone"),
-    )
-
-
-def _hypertensive(case: Case) -> tuple[Advice, ...]:
-    if case.organ_damage == "present":
+    if met.says == "when confirmed":
+        assert met.line is not None
+        sessions = met.line.sessions
         return (
-            _by(acvim.SESSIONS_WITH_ORGAN_DAMAGE, "established-by-one-session"),
-            _by_acvim("treatment-now"),
+            _repeat(case, level, "repeat-session"),
+            by(sessions, "treatment-if-persistent", sessions=sessions.value),
         )
-    return (
-        _windowed("repeat-session", acvim.REPEAT_HYPERTENSIVE, sessions=_WITHOUT.value),
-        _by(_WITHOUT, "treatment-if-persistent", sessions=_WITHOUT.value),
-    )
-
-
-def _severely_hypertensive(case: Case) -> tuple[Advice, ...]:
     if case.organ_damage == "present":
+        recheck = case.rules.repeat_damaged[level]
         return (
-            _by(acvim.SESSIONS_WITH_ORGAN_DAMAGE, "established-by-one-session"),
-            _by_acvim("treatment-today", within_days=TODAY),
-            _windowed("recheck", acvim.RECHECK_SEVERE_WITH_DAMAGE),
+            by_rules(case, "look-for-another-cause"),
+            by_rules(case, "recheck-soon") if recheck is None else windowed("recheck", recheck),
+            by_rules(case, "treatment-on-judgement"),
         )
+    return (_repeat(case, level, "repeat-session-watch-closely"), by_rules(case, "no-treatment-on-this-alone"))
+
+
+def _line_of_sessions(case: Case) -> TreatmentLine:
+    """The line that several sessions reach: the lowest that asks for more than one."""
+    several = (line for line in case.rules.treatment if line.sessions.value > 1)
+    return min(several, key=lambda line: line.from_mmhg.value)
+
+
+def _against_earlier_sessions(case: Case) -> tuple[Advice, ...] | None:
+    """What earlier sessions have established stands for now; a lower session behind high ones is no reason to rest.
+    None where there is nothing of the kind."""
+    reason = None if case.status is None else case.status.reason
+    if reason == "still-confirmed" and case.high:
+        return (by(_TWO_LOWER, "established-before"),)
+    if reason == "still-confirmed":
+        lower = by(_TWO_LOWER, "lower-than-established", sessions=_TWO_LOWER.value)
+        return (lower, _repeat(case, HIGH_LEVEL, "repeat-session"))
+    if reason == "one-lower-session" and case.level == 0:
+        return (by(_TWO_LOWER, "earlier-session-high"), _repeat(case, HIGH_LEVEL, "repeat-session"))
+    return None
+
+
+_TWO_LOWER = Cited(float(LOWER_SESSIONS_THAT_UNDO), "sessions", "Quietlimb", "lower sessions that undo", "invented")
+
+
+def _lowest_category(case: Case) -> tuple[Advice, ...]:
+    if case.organ_damage == "present":
+        return (by_rules(case, "look-for-another-cause"), by_rules(case, "recheck-soon"))
+    return (by_rules(case, "measure-by-risk", place="screening"),)
+
+
+def _treatment(case: Case, level: int) -> tuple[Advice, ...]:
+    """Treatment as the rule set asks for it; today in the highest category, with signs of eyes or brain at once."""
+    if level < HIGHEST:
+        return (by_rules(case, "treatment-now"),)
+    recheck = case.rules.repeat_damaged[level] or case.rules.goals.severe
+    advice = [by_rules(case, "treatment-today", within_days=TODAY)]
+    if damaged(case.organs) & {"eyes", "brain"}:
+        first, then = acvim.FALL_IN_FIRST_HOUR, acvim.FALL_IN_NEXT_HOURS
+        advice.append(by(first, "emergency-pace", first=first.value, next=then.value))
+    return (*advice, *(() if recheck is None else (windowed("recheck", recheck),)))
+
+
+def _emergency(case: Case) -> tuple[Advice, ...]:
+    """Before all else, in the highest category with damage of eyes or brain."""
+    if case.level != HIGHEST or not damaged(case.organs) & {"eyes", "brain"}:
+        return ()
+    from_mmhg = case.rules.systolic_from[-1].value
     return (
-        _windowed("repeat-session", acvim.REPEAT_SEVERE, sessions=_WITHOUT.value),
-        _by(_WITHOUT, "treatment-if-persistent", sessions=_WITHOUT.value),
+        Advice(
+            code="emergency-of-eyes-or-brain",
+            within_days=TODAY,
+            numbers={"from_mmhg": from_mmhg},
+            source=acvim.SOURCE,
+            place="emergency",
+            standing="from memory",
+        ),
     )
-
-
-_FLOW: Mapping[acvim.CategoryName, Callable[[Case], tuple[Advice, ...]]] = {
-    "normotensive": _normotensive,
-    "prehypertensive": _prehypertensive,
-    "hypertensive": _hypertensive,
-    "severely hypertensive": _severely_hypertensive,
-}
 
 
 def _organs_first(case: Case) -> tuple[Advice, ...]:
     """What to examine before the pressure gets a name."""
     unknown = unknown_organs(case.organs)
     advice: list[Advice] = []
-    if case.category == "severely hypertensive" and "eyes" in unknown:
+    if case.level == HIGHEST and "eyes" in unknown:
         advice.append(
-            _by_acvim("eye-examination-urgent", within_days=TODAY, from_mmhg=acvim.SEVERELY_HYPERTENSIVE_FROM.value)
+            Advice(
+                code="eye-examination-urgent",
+                within_days=TODAY,
+                numbers={"from_mmhg": case.rules.systolic_from[-1].value},
+                source=acvim.SOURCE,
+                place="decision flow",
+                standing="from memory",
+            )
         )
-    if case.category != "normotensive" and case.organ_damage == "not examined":
-        advice.append(_by_acvim("organ-check-first", within_days=TODAY, unknown=float(len(unknown))))
+    if case.level != 0 and case.organ_damage == "not examined" and not case.background.treated:
+        advice.append(by_rules(case, "organ-check-first", within_days=TODAY, unknown=float(len(unknown))))
     return tuple(advice)
 
 
 def _situational(case: Case) -> tuple[Advice, ...]:
-    """What a suspected situational rise changes: with organ damage nothing, at 180 mmHg and over no delay."""
-    if not case.situational_likely or case.category == "normotensive":
+    """What a suspected situational rise changes: with organ damage nothing, in the highest category no delay."""
+    if not case.situational_likely or case.level == 0:
         return ()
     if case.organ_damage == "present":
-        return (_practice("situational-not-assumed", "situational rise"),)
-    if case.category == "severely hypertensive":
-        return (
-            _practice(
-                "not-dismissed-as-situational", "situational rise", from_mmhg=acvim.SEVERELY_HYPERTENSIVE_FROM.value
-            ),
-        )
-    return (_practice("situational-likely", "situational rise"),)
-
-
-def _practice(code: str, place: str, **numbers: float) -> Advice:
-    return Advice(code=code, numbers=numbers, source="practice", place=place, standing="common practice")
+        return (practice("situational-not-assumed", "situational rise"),)
+    if case.level == HIGHEST:
+        from_mmhg = case.rules.systolic_from[-1].value
+        return (practice("not-dismissed-as-situational", "situational rise", from_mmhg=from_mmhg),)
+    return (practice("situational-likely", "situational rise"),)
 
 
 def _low(case: Case) -> tuple[Advice, ...]:
@@ -173,12 +232,12 @@ def _low(case: Case) -> tuple[Advice, ...]:
     advice: list[Advice] = []
     if case.systolic is not None and case.systolic.value < low_pressure.SYSTOLIC_BELOW.value:
         limit = low_pressure.SYSTOLIC_BELOW
-        advice.append(_by(limit, "confirm-low-pressure", within_days=TODAY, below_mmhg=limit.value))
+        advice.append(by(limit, "confirm-low-pressure", within_days=TODAY, below_mmhg=limit.value))
     elif case.mean_mmhg is not None and case.mean_mmhg < low_pressure.MEAN_BELOW.value:
         limit = low_pressure.MEAN_BELOW
-        advice.append(_by(limit, "confirm-low-mean-pressure", within_days=TODAY, below_mmhg=limit.value))
+        advice.append(by(limit, "confirm-low-mean-pressure", within_days=TODAY, below_mmhg=limit.value))
     if advice:
-        advice.append(_by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
+        advice.append(by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
     return tuple(advice)
 
 
@@ -195,10 +254,12 @@ def decide(case: Case) -> tuple[Advice, ...]:
     """
     low = _low(case)
     if not case.awake:
-        return (*low, _by_acvim("sedated-outside-the-flow", place="protocol"))
-    if low and case.category in (None, "normotensive"):
-        another = (_by_acvim("look-for-another-cause"),) if case.organ_damage == "present" else ()
+        return (*low, by_rules(case, "sedated-outside-the-flow", place="protocol"))
+    if low and case.level in (None, 0) and not case.background.treated:
+        another = (by_rules(case, "look-for-another-cause"),) if case.organ_damage == "present" else ()
         return (*low, *another)
     if case.category is None:
-        return (_by_acvim("measure-again", place="protocol"),)
-    return (*low, *_organs_first(case), *_FLOW[case.category](case), *_situational(case))
+        return low or (by_rules(case, "measure-again", place="protocol"),)
+    if case.background.treated:
+        return (*low, *_emergency(case), *_organs_first(case), *under_treatment(case))
+    return (*low, *_emergency(case), *_organs_first(case), *_flow(case), *_situational(case))

@@ -1,22 +1,43 @@
-"""From a charted pressure, or a systolic pressure alone, to what it means by the ACVIM 2018 rule set."""
+"""From a charted pressure, or a systolic pressure alone, to what it means by a published rule set."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
-from quietlimb.engine.circumstances import Consciousness, Species, Technique
+from quietlimb.engine.circumstances import Consciousness, Place, Site, Species, Technique
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.interpretation.background import NOTHING_TOLD, Background
 from quietlimb.engine.interpretation.case import Case
-from quietlimb.engine.interpretation.categories import category_of, category_probabilities, exact, is_near_boundary
+from quietlimb.engine.interpretation.categories import (
+    category_of,
+    category_probabilities,
+    exact,
+    is_near_boundary,
+    share_below,
+)
 from quietlimb.engine.interpretation.cautions import cautions_for
+from quietlimb.engine.interpretation.clues import clues_for
 from quietlimb.engine.interpretation.decision import decide, is_low
-from quietlimb.engine.interpretation.interpretation import Advice, Interpretation, Organ, OrganState
+from quietlimb.engine.interpretation.interpretation import (
+    Advice,
+    CategoryProbability,
+    Eye,
+    Interpretation,
+    Organ,
+    OrganState,
+)
 from quietlimb.engine.interpretation.measuring import advise_on_measuring
 from quietlimb.engine.interpretation.organs import organ_checks, organ_damage
+from quietlimb.engine.interpretation.other_rules import other_rules
+from quietlimb.engine.interpretation.status import animal_status
+from quietlimb.engine.interpretation.would_change import would_change
 from quietlimb.engine.session.charted import ChartedPressure, Course, GuidelineAverage
-from quietlimb.engine.standards.acvim_2018 import RULE_SET
+from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
+from quietlimb.engine.standards.rule_sets import DEFAULT, rule_set
 from quietlimb.engine.values import Estimate
 
 HIGHEST_MMHG = 350.0
@@ -48,6 +69,14 @@ def _day_to_day(given: float | None, species: Species, method: Technique) -> flo
     return given
 
 
+def _method_sd(given: float) -> float:
+    if not (math.isfinite(given) and given >= 0.0):
+        raise ParameterError(
+            "impossible-method-error", f"standard deviation of the method is {given:g} mmHg", "give 0 mmHg or more"
+        )
+    return given
+
+
 def _next(case: Case) -> tuple[Advice, ...]:
     """In the order it is done: a low pressure first, then the measuring while the cuff is on, then the flow."""
     decided, measuring = decide(case), advise_on_measuring(case)
@@ -59,13 +88,20 @@ def interpret_systolic(
     *,
     species: Species,
     method: Technique = "oscillometric",
-    organs: Mapping[Organ, OrganState] | None = None,
+    rules: str = DEFAULT,
+    organs: Mapping[Organ | Eye, OrganState] | Mapping[Organ, OrganState] | None = None,
+    background: Background = NOTHING_TOLD,
     situational_likely: bool = False,
     day_to_day_sd: float | None = None,
+    method_sd: float = 0.0,
     sedation: Consciousness | None = None,
+    site: Site | None = None,
+    place: Place | None = None,
     mean_mmhg: float | None = None,
+    diastolic_mmhg: float | None = None,
     diastolic_given: bool = False,
     course: Course | None = None,
+    fall_mmhg: float | None = None,
     guideline: GuidelineAverage | None = None,
     readings: int | None = None,
     cuff_width_cm: float | None = None,
@@ -78,10 +114,15 @@ def interpret_systolic(
     Parameters
     ----------
     systolic      : with its uncertainty, or a plain number taken as exact; None where no reading could be used. [mmHg]
-    organs        : what is known of eyes, brain, heart and kidneys; one left out is not examined.
+    rules         : key of the rule set, of `standards.rule_sets.RULE_SETS`.
+    organs        : what is known of eyes (together, or left and right), brain, heart and kidneys; one left out is not
+                    examined.
+    background    : what is known of the animal: breed, illnesses, drugs, treatment, earlier sessions.
     day_to_day_sd : from session to session; by default that of the species and method. [mmHg]
+    method_sd     : of the method against arterial pressure, where a comparison gives it; enters `animal` only. [mmHg]
     sedation      : a sedated or anaesthetised animal gets no category and stays out of the flow for high pressure.
     mean_mmhg     : looked at for low pressure only. [mmHg]
+    diastolic_mmhg: looked at in rule sets that print diastolic pressures, for a caution only. [mmHg]
     readings      : how many the pressure rests on, where no guideline average is given.
     others        : as in `ChartedPressure` and `Circumstances`; None where not told.
 
@@ -91,60 +132,91 @@ def interpret_systolic(
 
     Raises
     ------
-    ParameterError : a pressure outside 0..350 mmHg, an unknown organ, state, species or method, a negative spread.
+    ParameterError : a pressure outside 0..350 mmHg, an unknown organ, state, species, method or rule set, a rule set of
+                     another species, a negative spread.
     """
     estimate = _checked(systolic)
     spread = _day_to_day(day_to_day_sd, species, method)
+    error = _method_sd(method_sd)
     checks = organ_checks(organs)
+    chosen = rule_set(rules, species)
     classified = estimate if sedation in (None, "awake") else None
     case = Case(
         species=species,
+        method=method,
+        site=site,
+        place=place,
+        rules=chosen,
         systolic=estimate,
         mean_mmhg=mean_mmhg,
-        diastolic_given=diastolic_given,
-        category=None if classified is None else category_of(classified.value),
-        near_boundary=classified is not None and is_near_boundary(classified),
+        diastolic_mmhg=diastolic_mmhg,
+        diastolic_given=diastolic_given or diastolic_mmhg is not None,
+        category=None if classified is None else category_of(classified.value, chosen),
+        near_boundary=classified is not None and is_near_boundary(classified, chosen),
         organs=checks,
         organ_damage=organ_damage(checks),
         sedation=sedation,
         course=course,
+        fall_mmhg=fall_mmhg,
         guideline=guideline,
         readings=readings,
         situational_likely=situational_likely,
+        background=background,
         cuff_width_cm=cuff_width_cm,
         limb_circumference_cm=limb_circumference_cm,
         cuff_below_heart_cm=cuff_below_heart_cm,
         acclimatisation_min=acclimatisation_min,
     )
+    others = other_rules(case)
+    case = replace(case, status=animal_status(case.sessions, rules=chosen), others=len(others))
+    today: tuple[CategoryProbability, ...] = ()
+    animal: tuple[CategoryProbability, ...] = ()
+    if classified is not None:
+        today = category_probabilities(classified, rules=chosen)
+        animal = category_probabilities(classified, day_to_day_sd=spread, method_sd=error, rules=chosen)
     return Interpretation(
-        rule_set=RULE_SET,
+        rule_set=chosen.name,
         category=case.category,
         near_boundary=case.near_boundary,
-        today=() if classified is None else category_probabilities(classified),
-        animal=() if classified is None else category_probabilities(classified, day_to_day_sd=spread),
+        today=today,
+        animal=animal,
         day_to_day_sd=spread,
         organ_damage=case.organ_damage,
         organs=checks,
         next=_next(case),
         cautions=cautions_for(case),
+        rules=chosen.key,
+        method_sd=error,
+        low_today=None if estimate is None else share_below(estimate, SYSTOLIC_BELOW.value),
+        status=case.status,
+        clues=clues_for(case),
+        breed=breed_remark(species, background.breed),
+        others=others,
+        would_change=would_change(case),
     )
 
 
 def interpret(
     charted: ChartedPressure,
     *,
-    organs: Mapping[Organ, OrganState] | None = None,
+    rules: str = DEFAULT,
+    organs: Mapping[Organ | Eye, OrganState] | Mapping[Organ, OrganState] | None = None,
+    background: Background = NOTHING_TOLD,
     situational_likely: bool = False,
     day_to_day_sd: float | None = None,
+    method_sd: float = 0.0,
 ) -> Interpretation:
     """What a charted pressure means, under the circumstances of its series.
 
     Parameters
     ----------
     charted            : its systolic estimate decides; its course, guideline average and circumstances add advice.
+    rules              : key of the rule set, of `standards.rule_sets.RULE_SETS`.
     organs             : what is known of eyes, brain, heart and kidneys; one left out is not examined.
+    background         : what is known of the animal; the breed of the series counts where it tells none.
     situational_likely : whether those who saw the animal think that the visit itself raised the pressure.
     day_to_day_sd      : from session to session; by default that of the species and method. [mmHg]
+    method_sd          : of the method against arterial pressure, where a comparison gives it. [mmHg]
 
     Raises
     ------
@@ -155,13 +227,19 @@ def interpret(
         charted.systolic,
         species=around.species,
         method=around.method,
+        rules=rules,
         organs=organs,
+        background=background if background.breed else replace(background, breed=around.breed),
         situational_likely=situational_likely,
         day_to_day_sd=day_to_day_sd,
+        method_sd=method_sd,
         sedation=around.sedation,
+        site=around.site,
+        place=around.place,
         mean_mmhg=None if charted.mean is None else charted.mean.value,
-        diastolic_given=charted.diastolic is not None,
+        diastolic_mmhg=None if charted.diastolic is None else charted.diastolic.value,
         course=charted.course if charted.systolic is not None else None,
+        fall_mmhg=charted.fall_mmhg,
         guideline=charted.guideline,
         readings=sum(reading.verdict != "discard" for reading in charted.readings),
         cuff_width_cm=around.cuff_width_cm,

@@ -6,11 +6,27 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from quietlimb.engine.standards.breeds import BreedRemark
 from quietlimb.engine.values import Standing
 
 Organ = Literal["eyes", "brain", "heart", "kidneys"]
-OrganState = Literal["present", "absent", "unclear", "not examined"]
+Eye = Literal["left eye", "right eye"]
+# `known disease` is of the kidneys alone: there before, and not progressing. It is neither damage nor absence of it.
+OrganState = Literal["present", "absent", "known disease", "unclear", "not examined"]
 OrganDamage = Literal["present", "absent", "not examined"]
+StatusName = Literal[
+    "not established",
+    "suspected",
+    "confirmed",
+    "situational",
+    "treated, at target",
+    "treated, target not proven",
+    "treated, off target",
+]
+Direction = Literal["for", "against"]
+Strength = Literal["strong", "moderate"]
+TreatmentSays = Literal["reached", "when confirmed", "not reached"]
+GoalSays = Literal["ideal", "minimum", "not reached"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,10 +67,77 @@ class Caution:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrganCheck:
-    """An organ to look at, and what is known of it."""
+    """An organ to look at, and what is known of it: `present` is new or progressing damage.
+
+    eyes : of the eyes each one, left and right, where they were told apart; otherwise empty
+    """
 
     organ: Organ
     state: OrganState
+    eyes: tuple[tuple[Eye, OrganState], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnimalStatus:
+    """Where the animal stands over its sessions, not this session alone.
+
+    reason   : why, a code with a sentence in `quietlimb.words`, and its numbers
+    rests_on : days before today of the sessions that it rests on, the oldest first [day]
+    left_out : the same of the sessions left out: sedated, anaesthetised or without a pressure
+    too_low  : under treatment, and low enough to be reassessed
+    persists : the highest category that two or more untreated sessions running, far enough apart, have all reached;
+               None where none has but the lowest
+    """
+
+    name: StatusName
+    reason: str
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    rests_on: tuple[float, ...] = ()
+    left_out: tuple[float, ...] = ()
+    too_low: bool = False
+    persists: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clue:
+    """One thing that speaks for or against a rise by the visit itself."""
+
+    code: str
+    direction: Direction
+    strength: Strength
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    source: str
+    standing: Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherRules:
+    """What another published rule set would say where it says something else.
+
+    category  : of the same pressure; None where the text has no categories
+    treatment : whether its line for considering treatment is reached by these sessions, would be when further ones
+                agree, or is not; None where it has none. `line_mmhg` is the line that would be met first
+    goal      : of a treated animal, the goal that is reached; `line_mmhg` is the goal that decides
+    differs   : in what: "category", "treatment", "goal"
+    """
+
+    rule_set: str
+    category: str | None
+    treatment: TreatmentSays | None
+    goal: GoalSays | None = None
+    line_mmhg: float | None
+    differs: tuple[str, ...]
+    source: str
+    standing: Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WouldChange:
+    """One thing that would change the advice: what, and the advice that would then be new."""
+
+    code: str
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    then: tuple[Advice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +151,15 @@ class Interpretation:
     animal        : the same for the animal, the day-to-day part included
     day_to_day_sd : that part [mmHg]
     organs        : each with its state; not examined is never taken for absent
+    rules         : key of the rule set
+    method_sd     : standard deviation of the method against arterial pressure, where a comparison gives it; also in
+                    `animal` [mmHg]
+    low_today     : probability that the systolic pressure is low enough to act on at once; None without one
+    status        : of the animal over its sessions; None where there is none to give
+    clues         : for and against a rise by the visit
+    breed         : what is printed about the breed; changes no category
+    others        : other rule sets, where they would say something else
+    would_change  : what would change the advice
     """
 
     rule_set: str
@@ -80,3 +172,11 @@ class Interpretation:
     organs: tuple[OrganCheck, ...]
     next: tuple[Advice, ...]
     cautions: tuple[Caution, ...]
+    rules: str = "acvim-2018"
+    method_sd: float = 0.0
+    low_today: float | None = None
+    status: AnimalStatus | None = None
+    clues: tuple[Clue, ...] = ()
+    breed: BreedRemark | None = None
+    others: tuple[OtherRules, ...] = ()
+    would_change: tuple[WouldChange, ...] = ()

@@ -42,14 +42,18 @@ def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
         )
     elif not guideline.consistent:
         advice.append(_by_protocol("start-again", limit=acvim.MOST_VARIABILITY.value))
-    if case.category and guideline.systolic is not None and category_of(guideline.systolic) != case.category:
+    if (
+        case.category
+        and guideline.systolic is not None
+        and category_of(guideline.systolic, case.rules) != case.category
+    ):
         advice.append(
             Advice(
                 code="two-values-two-categories",
                 numbers={"charted_mmhg": case.systolic.value, "guideline_mmhg": guideline.systolic},
-                source=acvim.SOURCE,
+                source=case.rules.source,
                 place="risk categories",
-                standing="from memory",
+                standing=case.rules.systolic_from[0].standing,
             )
         )
     return tuple(advice)

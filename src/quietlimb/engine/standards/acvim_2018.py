@@ -3,7 +3,7 @@
 Cats and dogs, awake. Acierno et al. 2018, J Vet Intern Med 32:1803-1822. Apart from its abstract and its table of drugs
 the print was not at hand, so its numbers are `from memory`; where another text that was read repeats a number, that
 text is named as the source. The four categories are used with the same limits by Domingues et al. 2022, Open Vet J
-12:562-566. Screening intervals and treatment are left out.
+12:562-566. Screening intervals are left out; no drug and no dose is in here.
 
 The statement prints whole numbers (140-159). Pressures are real here, so the categories are half open and judged on the
 unrounded value: 139.6 mmHg is normotensive, 140 mmHg is not.
@@ -11,9 +11,9 @@ unrounded value: 139.6 mmHg is normotensive, 140 mmHg is not.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from quietlimb.engine.standards.rule_set import Goals, RuleSet, TreatmentLine, Window
 from quietlimb.engine.values import Cited
 
 RULE_SET = "ACVIM 2018"
@@ -47,19 +47,6 @@ SESSIONS_WITH_ORGAN_DAMAGE = Cited(1.0, "sessions", "Caney2021", "Companion Anim
 SESSIONS_WITHOUT_ORGAN_DAMAGE = Cited(2.0, "sessions", "Caney2021", "Companion Animal 26(11):222-228", "published")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """When to measure again: from the earliest to the latest day after today."""
-
-    earliest: Cited
-    latest: Cited
-
-    @property
-    def days(self) -> tuple[float, float]:
-        """(earliest, latest) as plain numbers [day]."""
-        return self.earliest.value, self.latest.value
-
-
 def _window(earliest: float, latest: float, source: str = SOURCE, place: str = "decision flow") -> Window:
     standing: Literal["published", "from memory"] = "from memory" if source == SOURCE else "published"
     return Window(
@@ -78,3 +65,33 @@ RECHECK_SEVERE_WITH_DAMAGE = _window(1, 3)
 IDEAL_GOAL_BELOW = Cited(140.0, "mmHg", SOURCE, "treatment goals", "from memory")
 MINIMUM_GOAL_BELOW = Cited(160.0, "mmHg", "WSAVA2018", "proceedings, treatment goal", "published")
 REASSESS_BELOW_WITH_SIGNS = Cited(120.0, "mmHg", SOURCE, "treatment goals", "from memory")
+AFTER_A_CHANGE = _window(7, 14, "WSAVA2018", "proceedings, follow-up of 1 to 2 weeks")
+# Four to six months; other texts say 1 to 4 (ACVIM 2007), 3 (IRIS) and 3 to 6 (ISFM 2017).
+AT_GOAL_AND_STABLE = _window(4 * 30, 6 * 30, place="follow-up")
+
+# An emergency: 180 mmHg and over with acute signs of eyes or brain. How fast the pressure is to come down, as a share
+# of where it began; how that is done is the veterinarian's.
+FALL_IN_FIRST_HOUR = Cited(0.10, "share", SOURCE, "emergency", "from memory")
+FALL_IN_NEXT_HOURS = Cited(0.15, "share", SOURCE, "emergency", "from memory")
+
+ACVIM_2018 = RuleSet(
+    key="acvim-2018",
+    name=RULE_SET,
+    source=SOURCE,
+    categories=CATEGORY_NAMES,
+    systolic_from=BOUNDARIES,
+    repeat=(None, REPEAT_PREHYPERTENSIVE, REPEAT_HYPERTENSIVE, REPEAT_SEVERE),
+    repeat_damaged=(None, RECHECK_PREHYPERTENSIVE_WITH_DAMAGE, None, RECHECK_SEVERE_WITH_DAMAGE),
+    treatment=(
+        TreatmentLine(from_mmhg=HYPERTENSIVE_FROM, sessions=SESSIONS_WITH_ORGAN_DAMAGE, organs="any organ"),
+        TreatmentLine(from_mmhg=HYPERTENSIVE_FROM, sessions=SESSIONS_WITHOUT_ORGAN_DAMAGE, organs="none"),
+    ),
+    goals=Goals(
+        ideal_below=IDEAL_GOAL_BELOW,
+        minimum_below=MINIMUM_GOAL_BELOW,
+        too_low_with_signs_below=REASSESS_BELOW_WITH_SIGNS,
+        after_a_change=AFTER_A_CHANGE,
+        severe=RECHECK_SEVERE_WITH_DAMAGE,
+        stable=AT_GOAL_AND_STABLE,
+    ),
+)

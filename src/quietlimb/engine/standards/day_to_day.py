@@ -20,6 +20,7 @@ from __future__ import annotations
 import math
 
 from quietlimb.engine.circumstances import Species, Technique
+from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.values import Cited
 
 _REPEATABILITY_FACTOR = 1.96 * math.sqrt(2.0)
@@ -56,3 +57,36 @@ BETWEEN_SESSION_SD: dict[tuple[Species, Technique], Cited] = {
     ("dog", "doppler"): _DOG_BETWEEN,
     ("dog", "oscillometric"): _DOG_BETWEEN,
 }
+
+
+def least_believable_change(
+    within_sd_mmhg: float,
+    between_sd_mmhg: float,
+    *,
+    readings: float,
+    sessions_before: int = 1,
+    sessions_after: int = 1,
+    one_sided: bool = False,
+) -> float:
+    """The least change between means of sessions that is worth believing at 95 %. [mmHg]
+
+    z sqrt(1/k + 1/m) sqrt(between^2 + within^2 / n), z = 1.96, or 1.645 to ask in one direction only; n readings in
+    each of k sessions before and m after. More readings cannot beat the day-to-day part; more sessions can.
+
+    Raises
+    ------
+    ParameterError : a negative spread, or fewer than one reading or session.
+    """
+    if not (within_sd_mmhg >= 0.0 and between_sd_mmhg >= 0.0 and readings >= 1.0):
+        raise ParameterError(
+            "impossible-spread",
+            f"spreads are {within_sd_mmhg:g} and {between_sd_mmhg:g} mmHg over {readings:g} readings",
+            "give 0 mmHg or more and at least one reading",
+        )
+    if sessions_before < 1 or sessions_after < 1:
+        raise ParameterError(
+            "too-few-sessions", f"{sessions_before} sessions before and {sessions_after} after", "give one or more each"
+        )
+    z = 1.645 if one_sided else 1.96
+    of_a_session = math.sqrt(between_sd_mmhg**2 + within_sd_mmhg**2 / readings)
+    return z * math.sqrt(1.0 / sessions_before + 1.0 / sessions_after) * of_a_session

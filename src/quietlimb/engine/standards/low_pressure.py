@@ -17,3 +17,13 @@ MEAN_BELOW = Cited(
 HEALTHY_AWAKE_CAT_SYSTOLIC_FROM = Cited(
     104.5, "mmHg", "Lin2006", "J Vet Med Sci 68:827-832, Doppler, 53 cats", "published"
 )
+
+# Under anaesthesia, for telling: two customary pairs, and two definitions of an event.
+ANAESTHESIA_SYSTOLIC_BELOW = Cited(90.0, "mmHg", "VetSci2025", "12(2):116, introduction", "published")
+ANAESTHESIA_MEAN_BELOW = Cited(60.0, "mmHg", "Costa2015", "mean under 60 mmHg for 10 min or more", "published")
+ANAESTHESIA_MEAN_BELOW_NEWER = Cited(65.0, "mmHg", "VetSci2025", "12(2):116, introduction", "published")
+EVENT_LASTS = Cited(10.0, "min", "Costa2015", "mean under 60 mmHg for 10 min or more", "published")
+EVENT_READINGS = Cited(2.0, "readings", "Miller2023", "mean under 60 mmHg, seen as quoted", "published")
+EVENT_READINGS_APART = Cited(5.0, "min", "Miller2023", "mean under 60 mmHg, seen as quoted", "published")
+# In dogs under 5 kg a systolic pressure under 90 mmHg by artery was found by Doppler in just over half of the pairs.
+DOPPLER_SENSITIVITY_SMALL_DOGS = Cited(0.56, "share", "JAAHA2015", "51:300-305, 203 pairs, 10 dogs", "published")

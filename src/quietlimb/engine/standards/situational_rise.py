@@ -12,3 +12,7 @@ USUAL_RISE_FROM = Cited(15.0, "mmHg", "Caney2021", "situational rise, cats", "pu
 USUAL_RISE_TO = Cited(20.0, "mmHg", "Caney2021", "situational rise, cats", "published")
 LARGEST_RISE = Cited(75.3, "mmHg", "Belew1999", "simulated visit minus 24 h mean, largest of 13 cats", "published")
 LARGEST_FALL = Cited(27.2, "mmHg", "Belew1999", "simulated visit minus 24 h mean, lowest of 13 cats", "published")
+
+# Clues to a rise by the visit. A fall of 10 to 20 mmHg through the session is called strong; the smaller is taken.
+FALL_THROUGH_SESSION = Cited(10.0, "mmHg", "practice", "clues to a situational rise", "common practice")
+FIRST_VISIT = Cited(39.0, "cats", "Visits2021", "visit 1 above visits 2 and 4", "published")

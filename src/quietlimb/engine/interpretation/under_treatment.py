@@ -1,0 +1,54 @@
+"""What to do next about a treated animal: its pressure against the goals of the rule set, and when to measure again.
+
+At the goal in two sessions running the stable window of the rule set holds; before, and above the goal, the one after a
+change; in the highest category, or with damage of eyes or brain, the one for severe pressure.
+"""
+
+from __future__ import annotations
+
+from quietlimb.engine.interpretation.advising import OLD_SCHEME, TODAY, by, by_rules, windowed
+from quietlimb.engine.interpretation.case import Case
+from quietlimb.engine.interpretation.interpretation import Advice
+from quietlimb.engine.interpretation.organs import damaged
+from quietlimb.engine.interpretation.status import HIGHEST, too_low_under_treatment
+from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.values import Cited
+
+# One pair of sessions can hardly prove a fall of 20 to 30 mmHg; see `standards.day_to_day.least_believable_change`.
+_TWO_AT_GOAL = Cited(2.0, "sessions", "Quietlimb", "from the least believable change", "derived")
+
+
+def under_treatment(case: Case) -> tuple[Advice, ...]:
+    """The pressure of a treated animal against the goals of the rule set, when to measure next, and what else then."""
+    each_visit = Advice(
+        code="check-at-each-visit", source=acvim.SOURCE, place="follow-up, each visit", standing="from memory"
+    )
+    return (*_against_goals(case), each_visit)
+
+
+def _against_goals(case: Case) -> tuple[Advice, ...]:
+    assert case.systolic is not None
+    goals, value = case.rules.goals, case.systolic.value
+    guard = too_low_under_treatment(value, weak=bool(case.background.weak), rules=case.rules)
+    if guard is not None:
+        guards = (goals.too_low_below, goals.too_low_with_signs_below)
+        cited = next(each for each in guards if each is not None and each.value == guard)
+        return (by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard),)
+    minimum, ideal = goals.minimum_below, goals.ideal_below
+    if minimum is None:
+        return (OLD_SCHEME,)
+    severe = case.level == HIGHEST or damaged(case.organs) & {"eyes", "brain"}
+    soon = goals.severe if severe and goals.severe is not None else goals.after_a_change
+    recheck = by_rules(case, "recheck-soon") if soon is None else windowed("recheck", soon)
+    if value >= minimum.value:
+        return (by(minimum, "above-goal", goal_mmhg=minimum.value), recheck)
+    if ideal is None:
+        reached = by(minimum, "at-goal", goal_mmhg=minimum.value)
+    elif value < ideal.value:
+        reached = by(ideal, "at-ideal-goal", goal_mmhg=ideal.value)
+    else:
+        reached = by(minimum, "at-minimum-goal", goal_mmhg=minimum.value, ideal_mmhg=ideal.value)
+    proven = case.status is not None and case.status.name == "treated, at target"
+    if proven:
+        return (reached, recheck if severe or goals.stable is None else windowed("recheck", goals.stable))
+    return (reached, by(_TWO_AT_GOAL, "goal-to-be-proven", sessions=_TWO_AT_GOAL.value), recheck)

@@ -1,0 +1,115 @@
+"""What a published rule set consists of: classes of pressure, windows, lines from which treatment is considered, goals.
+
+The rule sets themselves stand one a file; `rule_sets.py` lists those that can be chosen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.values import Cited
+
+# What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
+OrganCondition = Literal["eyes or brain", "any organ", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """When to measure again: from the earliest to the latest day after today."""
+
+    earliest: Cited
+    latest: Cited
+
+    @property
+    def days(self) -> tuple[float, float]:
+        """(earliest, latest) as plain numbers [day]."""
+        return self.earliest.value, self.latest.value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TreatmentLine:
+    """From which systolic pressure, with which organs and over how many sessions, treatment is to be considered.
+
+    from_mmhg : the line; it belongs to the pressures that reach it unless `above` [mmHg]
+    above     : the line is printed as "more than"
+    """
+
+    from_mmhg: Cited
+    sessions: Cited
+    organs: OrganCondition
+    above: bool = False
+
+    def reached(self, systolic_mmhg: float) -> bool:
+        """Whether an unrounded pressure reaches the line."""
+        line = self.from_mmhg.value
+        return systolic_mmhg > line if self.above else systolic_mmhg >= line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goals:
+    """What treatment is to reach, and when to measure under it. None where the rule set says nothing that we know.
+
+    ideal_below, minimum_below : reached by a systolic pressure under it [mmHg]
+    too_low_below              : to be reassessed whatever the signs [mmHg]
+    too_low_with_signs_below   : to be reassessed where the animal is weak or faint [mmHg]
+    after_a_change             : after treatment was begun or changed
+    severe                     : after that, at 180 mmHg and over or with acute organ damage
+    stable                     : at the goal
+    """
+
+    ideal_below: Cited | None = None
+    minimum_below: Cited | None = None
+    too_low_below: Cited | None = None
+    too_low_with_signs_below: Cited | None = None
+    after_a_change: Window | None = None
+    severe: Window | None = None
+    stable: Window | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleSet:
+    """A published rule set for awake cats and dogs.
+
+    key             : the name of the option
+    name            : for people, with the year
+    source          : citation key
+    categories      : names in rising order
+    systolic_from   : where each but the first begins, included [mmHg]
+    diastolic_from  : the same where the scheme prints diastolic pressures; never used to choose a category
+    repeat          : for each category, when to repeat a session without organ damage; also how long a pressure must
+                      persist before it gets a label
+    repeat_damaged  : the same with organ damage
+    treatment       : lines from which treatment is to be considered
+    hours_apart     : sessions of one day count as two from here; None where other days are asked for
+    old             : kept so that old charts can be read; it gives categories and windows, no decision on treatment
+    """
+
+    key: str
+    name: str
+    source: str
+    species: tuple[Species, ...] = ("cat", "dog")
+    categories: tuple[str, ...]
+    systolic_from: tuple[Cited, ...]
+    diastolic_from: tuple[Cited, ...] = ()
+    repeat: tuple[Window | None, ...]
+    repeat_damaged: tuple[Window | None, ...]
+    treatment: tuple[TreatmentLine, ...] = ()
+    goals: Goals = field(default_factory=Goals)
+    hours_apart: Cited | None = None
+    old: bool = False
+
+    def level(self, systolic_mmhg: float) -> int:
+        """Index of the category that holds a pressure: half open, never rounded first."""
+        return sum(systolic_mmhg >= edge.value for edge in self.systolic_from)
+
+    def diastolic_level(self, diastolic_mmhg: float) -> int | None:
+        """The same of a diastolic pressure; None where the scheme prints none."""
+        if not self.diastolic_from:
+            return None
+        return sum(diastolic_mmhg >= edge.value for edge in self.diastolic_from)
+
+    def category_of(self, systolic_mmhg: float) -> str:
+        """Name of the category that holds a pressure."""
+        return self.categories[self.level(systolic_mmhg)]

@@ -1,0 +1,73 @@
+"""The status of the animal over its sessions, as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.interpretation.interpretation import AnimalStatus
+from quietlimb.words.categories import category_name, in_a_sentence
+from quietlimb.words.language import _, mark, plural
+
+NAMES: Mapping[str, str] = {
+    "not established": mark("High pressure not established"),
+    "suspected": mark("High pressure suspected"),
+    "confirmed": mark("High pressure confirmed"),
+    "situational": mark("Raised by the visits"),
+    "treated, at target": mark("Treated, at target"),
+    "treated, target not proven": mark("Treated, target reached once"),
+    "treated, off target": mark("Treated, off target"),
+}
+
+REASONS: Mapping[str, str] = {
+    "no-session": mark("No session that could be used."),
+    "never-high": mark("No session was high (sessions: {sessions:.0f})."),
+    "back-below": mark("The last {sessions:.0f} sessions running were lower."),
+    "one-lower-session": mark("One lower session stands behind high ones."),
+    "needs-more-sessions": mark("Sessions running that reach the line: {have:.0f}; the rule set asks for {need:.0f}."),
+    "sessions-close-together": mark(
+        "The sessions agree, but lie {days:.0f} days apart; the rule set asks for {need_days:.0f} or more."
+    ),
+    "high-outside-every-line": mark(
+        "The pressure is high, and reaches no line from which this rule set considers treatment."
+    ),
+    "one-session-with-damage": mark("One session with organ damage is enough."),
+    "sessions-agree": mark("{sessions:.0f} sessions running agree, over {days:.0f} days."),
+    "still-confirmed": mark("Confirmed before; two lower sessions running would undo it."),
+    "normal-at-home": mark(
+        "Up to {away_mmhg:.0f} mmHg away from home, at most {home_mmhg:.0f} mmHg at home, and no organ damage."
+    ),
+    "at-target-twice": mark("{sessions:.0f} sessions running under the goal of {goal_mmhg:.0f} mmHg."),
+    "at-target-once": mark("One session under the goal of {goal_mmhg:.0f} mmHg since treatment last changed."),
+    "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg."),
+}
+
+
+def status_name(name: str) -> str:
+    """Readable name of a status."""
+    return _(NAMES[name])
+
+
+def status_sentence(status: AnimalStatus) -> str:
+    """The status, why, which sessions it rests on and which were left out."""
+    parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(**status.numbers)}"]
+    if status.too_low:
+        parts.append(_("The last one is too low."))
+    if status.persists is not None:
+        category = in_a_sentence(category_name(status.persists))
+        parts.append(_("Persistent over sessions: {category}.").format(category=category))
+    if len(status.rests_on) > 1:
+        parts.append(_("It rests on the sessions {days}.").format(days=_days_ago(status.rests_on)))
+    left = len(status.left_out)
+    if left:
+        parts.append(
+            plural(
+                "{count} session was left out: sedated, anaesthetised or without a pressure.",
+                "{count} sessions were left out: sedated, anaesthetised or without a pressure.",
+                left,
+            ).format(count=left)
+        )
+    return " ".join(parts)
+
+
+def _days_ago(days: tuple[float, ...]) -> str:
+    return ", ".join(_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days)

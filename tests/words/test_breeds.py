@@ -1,0 +1,22 @@
+"""Remarks about breeds, as sentences."""
+
+from __future__ import annotations
+
+from quietlimb.engine.standards.breeds import breed_remark
+from quietlimb.words.breeds import breed_sentence
+
+
+def test_a_greyhound_is_told_with_all_that_is_known_and_no_excuse():
+    """Sighthounds from memory, the mean from Egner 2007, the kidneys from Surman 2012; the category stays.
+
+    Oracle: published and from memory, as marked in the remark.
+    """
+    remark = breed_remark("dog", "Greyhound")
+    told = breed_sentence(remark)
+    for words in (
+        "10 to 20 mmHg above other dogs (ACVIM 2018, from memory",
+        "149 mmHg systolic, standard deviation 20 (Egner 2007",
+        "the breed excuses nothing (Surman 2012",
+        "the category is not changed",
+    ):
+        assert words in told
