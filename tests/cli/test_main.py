@@ -10,7 +10,7 @@ import pytest
 
 from quietlimb.engine.version import ENGINE_VERSION
 
-COMMANDS = ("read", "chart", "interpret", "cuff", "simulate", "report")
+COMMANDS = ("read", "chart", "interpret", "follow", "cuff", "simulate", "report")
 
 
 def test_help_lists_every_command(run) -> None:

@@ -8,6 +8,7 @@ import click
 
 from quietlimb.cli.chart import chart
 from quietlimb.cli.cuff import cuff
+from quietlimb.cli.follow import follow
 from quietlimb.cli.interpret import interpret
 from quietlimb.cli.read import read
 from quietlimb.cli.report import report
@@ -24,7 +25,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, cuff, simulate, report):
+for command in (read, chart, interpret, follow, cuff, simulate, report):
     quietlimb.add_command(command)
 
 

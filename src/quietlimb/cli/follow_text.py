@@ -1,0 +1,194 @@
+"""The months of an animal as text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from quietlimb.cli.layout import bullets, table, wrapped
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.follow_up.change import Change
+from quietlimb.engine.follow_up.comparability import BREAKING, Stretch
+from quietlimb.engine.follow_up.follow import ODD_FROM, URGENT_CODES, FittedStretch, FollowUp
+from quietlimb.engine.follow_up.recheck import Recheck
+from quietlimb.exchange.errors import one_line
+from quietlimb.figures.invented import invented_words
+from quietlimb.reports.phrases import interval, percent, with_interval
+from quietlimb.words import follow_up as words
+
+
+def follow_lines(name: str, found: FollowUp) -> list[str]:
+    """The answer first, then sessions, changes, what another session could show, the recheck, cautions."""
+    history = found.history
+    invented = invented_words(Circumstances(species=history.species, animal=history.animal))
+    urgent = [line for code in found.cautions if code in URGENT_CODES for line in wrapped(words.caution(code))]
+    sections = (
+        [one_line(name) + (f" ({invented})" if invented else ""), *answer_lines(found), *urgent],
+        target_lines(found),
+        session_lines(found),
+        change_lines(found),
+        least_lines(found),
+        recheck_lines(found.recheck),
+        ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
+    )
+    return "\n\n".join("\n".join(section) for section in sections if section).split("\n")
+
+
+def answer_lines(found: FollowUp) -> list[str]:
+    """Underlying pressure with its interval, and on how many sessions it rests."""
+    who = ", ".join(part for part in (found.history.animal, found.history.species) if part)
+    if found.level is None or found.latest is None:
+        return wrapped(f"{who}: no session awake up to {words.day_name(found.on_day)}.")
+    n = len(found.latest.sessions)
+    sessions = "1 session" if n == 1 else f"{n} comparable sessions"
+    state = "treated" if found.treated else "not treated"
+    return wrapped(
+        f"{who}, {words.day_name(found.on_day)}: underlying systolic pressure {with_interval(found.level)} mmHg, by "
+        f"{sessions}, the latest of {words.day_name(found.latest.stretch.last_day)}; {state}."
+    )
+
+
+def target_lines(found: FollowUp) -> list[str]:
+    """Where the underlying pressure lies against goals and low limits."""
+    if not found.targets:
+        return []
+    rows = [(words.target_name(target), percent(target.probability)) for target in found.targets]
+    return [
+        f"Underlying pressure against the goals ({found.rule_set})",
+        *table(("", "probability"), rows, left=frozenset({""})),
+    ]
+
+
+def session_lines(found: FollowUp) -> list[str]:
+    """Sessions and treatment events in the order of their days; one table for each group that can be compared."""
+    stretches = [*found.earlier, *([] if found.latest is None else [found.latest])]
+    lines = []
+    for stretch in stretches:
+        told = _measured(stretch.stretch)
+        lines += wrapped("Sessions" + (f" ({told})" if told else ""), indent="")
+        lines += _session_table(stretch, found)
+    if found.comparison.left_out:
+        days = ", ".join(words.day_name(session.day) for session in found.comparison.left_out)
+        lines += wrapped(f"Left out, sedated or anaesthetised: {days}.")
+    return lines
+
+
+def _measured(stretch: Stretch) -> str:
+    return ", ".join(
+        f"{words.circumstance_name(name)} {value}"
+        for name, value in zip(BREAKING, stretch.measured, strict=True)
+        if value is not None
+    )
+
+
+def _session_table(fitted: FittedStretch, found: FollowUp) -> list[str]:
+    header = ("date", "charted", "own SD", "level then", "95 % interval", "")
+    entries: list[tuple[int, int, tuple[str, ...]]] = []
+    offsets = fitted.stretch.offsets
+    for k, each in enumerate(fitted.sessions):
+        session = each.session
+        remarks = [words.difference(offset) for offset in offsets[k]]
+        if each.odd >= ODD_FROM:
+            remarks.append(f"odd ({percent(each.odd)})")
+        row = (
+            words.day_name(session.day),
+            f"{session.systolic_mmhg:.0f}",
+            f"{session.own_sd_mmhg:.1f}",
+            f"{each.level.value:.0f}",
+            interval(each.level),
+            "; ".join(remarks),
+        )
+        entries.append((session.day, 0, row))
+    for event in found.history.events:
+        row = (words.day_name(event.day), "", "", "", "", words.step_name(event.step))
+        entries.append((event.day, 1, row))
+    rows = [row for _, _, row in sorted(entries, key=lambda entry: entry[:2])]
+    return table(header, rows, left=frozenset({""}))
+
+
+def change_lines(found: FollowUp) -> list[str]:
+    """What has changed, how surely, and how a high day bears on it."""
+    changes: list[tuple[str, Change]] = []
+    if found.since_last is not None:
+        changes.append(("the session before", found.since_last))
+    if found.since_first is not None:
+        changes.append(("the first session", found.since_first))
+    if found.since_day is not None:
+        changes.append(("the day asked about", found.since_day))
+    changes += [(words.step_name(since.event.step), since.change) for since in found.since_events]
+    if not changes:
+        return []
+    by = changes[0][1].by_mmhg
+    header = ("since", "date", "change", "95 % interval", f"fell > {by:g}", f"rose > {by:g}")
+    rows = [
+        (
+            name,
+            words.day_name(int(change.from_day)),
+            _signed(change.change.value),
+            f"{_signed(change.change.low)} to {_signed(change.change.high)}",
+            percent(change.fell),
+            percent(change.rose),
+        )
+        for name, change in changes
+    ]
+    before = [since.high_day for since in found.since_events if since.high_day is not None]
+    high = [words.high_day_sentence(each) for each in before if each.high]
+    untold = found.untold_step
+    step = [] if untold is None else [f"{words.untold_step_sentence(untold)} ({percent(untold.probability)})."]
+    return [
+        "Change of the underlying pressure up to the latest session, mmHg",
+        *table(header, rows, left=frozenset({"since"})),
+        *wrapped(f"A change is called one from {percent(changes[0][1].certainty)} on:"),
+        *bullets(f"since {name}: {words.verdict(change)}" for name, change in changes),
+        *bullets(high),
+        *bullets(step),
+    ]
+
+
+def _signed(mmhg: float) -> str:
+    whole = round(mmhg)
+    return f"{whole:+d}" if whole else "0"
+
+
+def least_lines(found: FollowUp) -> list[str]:
+    """What a further session could show."""
+    if found.least is None:
+        return []
+    least = found.least
+    return [
+        "What another session could show",
+        *wrapped(
+            f"From session to session this animal varies with a standard deviation of "
+            f"{with_interval(least.between_sd)} mmHg. Two single sessions differ by up to {least.two_sessions:.0f} "
+            f"mmHg (95 %) without any change. If nothing changes, the next one lies between {least.next_low:.0f} and "
+            f"{least.next_high:.0f} mmHg (95 %), odd sessions aside."
+        ),
+    ]
+
+
+def recheck_lines(found: Recheck | None) -> list[str]:
+    """When to measure again, by which rule, and from when it tells something."""
+    if found is None:
+        return ["Recheck", *wrapped("No rule sets a day; measure again as age and illness call for it.")]
+    worth = words.worth_sentence(found)
+    return [
+        "Recheck",
+        *wrapped(f"{words.recheck_sentence(found)} {words.recheck_source(found)}"),
+        *([] if worth is None else wrapped(worth)),
+    ]
+
+
+def due_lines(rechecks: Sequence[tuple[str, FollowUp, Recheck]], on_day: int) -> list[str]:
+    """The recheck list of several histories, in the order given, then why each."""
+    names = [one_line(found.history.animal or name) for name, found, _ in rechecks]
+    rows = [
+        (name, words.state_name(recheck), words.day_name(recheck.earliest_day), words.day_name(recheck.latest_day))
+        for name, (_, _, recheck) in zip(names, rechecks, strict=True)
+    ]
+    return [
+        f"Rechecks, seen on {words.day_name(on_day)}",
+        *table(("", "state", "from", "to"), rows, left=frozenset({"", "state"})),
+        *bullets(
+            f"{name}: {words.rule_name(recheck.rule)} {words.recheck_source(recheck)}"
+            for name, (_, _, recheck) in zip(names, rechecks, strict=True)
+        ),
+    ]

@@ -1,0 +1,268 @@
+"""From a history to all that is said of the months: the room's one entrance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.follow_up import priors
+from quietlimb.engine.follow_up.change import (
+    Change,
+    HighDay,
+    LeastChange,
+    change_between,
+    high_day,
+    last_two,
+    least_change,
+)
+from quietlimb.engine.follow_up.comparability import Comparison, Stretch, compare_sessions
+from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
+from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
+from quietlimb.engine.follow_up.recheck import Recheck, recheck
+from quietlimb.engine.follow_up.target import TargetProbability, target_probabilities
+from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
+from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.values import Estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionInCourse:
+    """One session beside the underlying level on its day.
+
+    odd : probability that it does not belong to the others
+    """
+
+    session: PastSession
+    level: Estimate
+    odd: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeSinceEvent:
+    """The change from before an event to the latest session, and how high the session before it stood."""
+
+    event: TreatmentEvent
+    change: Change
+    high_day: HighDay | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UntoldStep:
+    """The level stepped although no event was told, most likely between these two sessions.
+
+    probability : of an untold step anywhere
+    """
+
+    from_day: int
+    to_day: int
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FittedStretch:
+    """A stretch of comparable sessions with its course."""
+
+    stretch: Stretch
+    course: UnderlyingCourse
+    sessions: tuple[SessionInCourse, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FollowUp:
+    """What the sessions of an animal say on a day. Everything but `earlier` is of the stretch with the latest session.
+
+    level          : underlying systolic pressure on the day, under the usual circumstances, by this way of measuring
+    since_last     : the change between the two latest sessions; None with one
+    since_first    : the change from the first session to the latest; None with fewer than three
+    since_day      : the change from a day that was asked about to the latest session; None where none was
+    since_events   : for each event that has a comparable session before and after it
+    rule_set       : name of the rules whose goals and windows are used
+    untold_step    : None where it is less likely than not
+    treated        : whether treatment was last begun or changed, not stopped
+    recheck        : None where no rule asks for one
+    """
+
+    history: History
+    on_day: int
+    rule_set: str
+    comparison: Comparison
+    earlier: tuple[FittedStretch, ...]
+    latest: FittedStretch | None
+    level: Estimate | None
+    targets: tuple[TargetProbability, ...]
+    since_last: Change | None
+    since_first: Change | None
+    since_day: Change | None
+    since_events: tuple[ChangeSinceEvent, ...]
+    untold_step: UntoldStep | None
+    least: LeastChange | None
+    treated: bool
+    recheck: Recheck | None
+    cautions: tuple[str, ...]
+
+
+CAUTION_CODES = (
+    "low-may-be",
+    "latest-severe",
+    "break",
+    "converted",
+    "marked-differences",
+    "odd-session",
+    "untold-step",
+    "begun-on-a-high-day",
+    "one-session",
+    "few-sessions",
+    "long-ago",
+    "sedated-left-out",
+    "this-method-only",
+    "veterinarian-decides",
+    "not-a-certified-device",
+)
+FEW_SESSIONS = 4  # fewer, and what is usual of any animal counts for more than its own sessions
+LONG_AGO_DAYS = 183
+ODD_FROM = 0.5
+STEP_FROM = 0.5
+LOW_FROM = 0.05
+# What has to be told before everything else: no course may talk such a session away.
+URGENT_CODES = frozenset({"low-may-be", "latest-severe"})
+
+
+def follow(
+    history: History,
+    *,
+    on_day: int,
+    by_mmhg: float = priors.CHANGE_WORTH_TELLING.value,
+    certainty: float = priors.CERTAINTY.value,
+    rules: RuleSet = ACVIM_2018,
+    since_day: int | None = None,
+) -> FollowUp:
+    """What a history says on a day; later entries are left out, so that an old day is seen as it was then.
+
+    Parameters
+    ----------
+    by_mmhg   : how large a change is asked about [mmHg]
+    certainty : probability from which it is called one
+    rules     : whose goals and windows
+    since_day : a day from which the change is asked about as well
+
+    Raises
+    ------
+    ParameterError : those of `compare_sessions`, `fit_course` and `change_between`; nothing up to the day
+                     (`no-session-yet`).
+    """
+    known = history.before(on_day)
+    if not known.sessions:
+        raise ParameterError("no-session-yet", "there is no session up to that day", "give a later day")
+    comparison = compare_sessions(known)
+    fitted = tuple(_fitted(stretch, known) for stretch in comparison.stretches)
+    treated = bool(known.events) and known.events[-1].step != "stopped"
+    latest = fitted[-1] if fitted else None
+    if latest is None:
+        return FollowUp(
+            history=known,
+            on_day=on_day,
+            rule_set=rules.name,
+            comparison=comparison,
+            earlier=(),
+            latest=None,
+            level=None,
+            targets=(),
+            since_last=None,
+            since_first=None,
+            since_day=None,
+            since_events=(),
+            untold_step=None,
+            least=None,
+            treated=treated,
+            recheck=None,
+            cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
+        )
+    course, sessions = latest.course, latest.stretch.sessions
+    level = course.level(on_day)
+    pair = last_two(sessions)
+    first, last = sessions[0].day, sessions[-1].day
+
+    def change(from_day: int) -> Change:
+        return change_between(course, from_day, last, by_mmhg=by_mmhg, certainty=certainty)
+
+    events = tuple(
+        ChangeSinceEvent(event=event, change=change(event.day), high_day=high_day(course, event))
+        for event in course.events
+        if event.day < last
+    )
+    targets = target_probabilities(level, rules)
+    return FollowUp(
+        history=known,
+        on_day=on_day,
+        rule_set=rules.name,
+        comparison=comparison,
+        earlier=fitted[:-1],
+        latest=latest,
+        level=level.estimate(),
+        targets=targets,
+        since_last=None if pair is None else change(pair[0].day),
+        since_first=None if pair is None or pair[0].day == first else change(first),
+        since_day=None if since_day is None else change(since_day),
+        since_events=events,
+        untold_step=_untold_step(course),
+        least=least_change(course, on_day),
+        treated=treated,
+        recheck=recheck(known, on_day, course, rules=rules),
+        cautions=_cautions(comparison, latest, events, targets, on_day),
+    )
+
+
+def _fitted(stretch: Stretch, history: History) -> FittedStretch:
+    course = fit_course(stretch, history.events)
+    odd = course.odd_probability()
+    return FittedStretch(
+        stretch=stretch,
+        course=course,
+        sessions=tuple(
+            SessionInCourse(session=session, level=course.level(session.day).estimate(), odd=float(odd[k]))
+            for k, session in enumerate(stretch.sessions)
+        ),
+    )
+
+
+def _untold_step(course: UnderlyingCourse) -> UntoldStep | None:
+    steps = course.step_probability()
+    probability = min(1.0, sum(steps.values()))
+    if probability < STEP_FROM:
+        return None
+    day = max(steps, key=lambda each: steps[each])
+    after = min(session.day for session in course.stretch.sessions if session.day > day)
+    return UntoldStep(from_day=int(day), to_day=after, probability=probability)
+
+
+def _cautions(
+    comparison: Comparison,
+    latest: FittedStretch,
+    events: tuple[ChangeSinceEvent, ...],
+    targets: tuple[TargetProbability, ...],
+    on_day: int,
+) -> tuple[str, ...]:
+    offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
+    sessions = latest.sessions
+    charted = sessions[-1].session.systolic_mmhg
+    low = next(target for target in targets if target.code == "low")
+    begun = [since.high_day for since in events if since.event.step != "stopped" and since.high_day is not None]
+    applies = {
+        "low-may-be": low.probability >= LOW_FROM or charted < low.below.value,
+        "latest-severe": charted >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
+        "break": len(comparison.stretches) > 1,
+        "converted": "converted" in offsets,
+        "marked-differences": bool(offsets - {"converted"}),
+        "odd-session": any(session.odd >= ODD_FROM for session in sessions),
+        "untold-step": _untold_step(latest.course) is not None,
+        "begun-on-a-high-day": any(found.high for found in begun),
+        "one-session": len(sessions) == 1,
+        "few-sessions": 1 < len(sessions) < FEW_SESSIONS,
+        "long-ago": on_day - latest.stretch.last_day > LONG_AGO_DAYS,
+        "sedated-left-out": bool(comparison.left_out),
+        "this-method-only": True,
+        "veterinarian-decides": True,
+        "not-a-certified-device": True,
+    }
+    return tuple(code for code in CAUTION_CODES if applies[code])

@@ -1,0 +1,107 @@
+"""What is known of an animal over months: one entry a session, and what was done between them.
+
+Days are counted as in the proleptic Gregorian calendar, 1 January of year 1 being day 1, so that a difference of two
+days is a number of days; dates are for the rooms above.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from quietlimb.engine.circumstances import Circumstances, Species
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.interpretation.interpretation import OrganDamage
+from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
+
+TreatmentStep = Literal["begun", "changed", "stopped"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TreatmentEvent:
+    """Treatment begun, changed or stopped, after the session of the same day where there is one."""
+
+    day: int
+    step: TreatmentStep
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """What carries a session over to the circumstances of the others: add `add_mmhg`, known to within `sd_mmhg`.
+
+    It comes from a comparison of the two, made by whoever enters it; every session that it is used for shares its
+    error.
+    """
+
+    add_mmhg: float
+    sd_mmhg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastSession:
+    """One session, as charted then.
+
+    systolic_mmhg : charted systolic pressure, before any conversion [mmHg]
+    own_sd_mmhg   : standard deviation of that value within its session: what its readings left open [mmHg], > 0
+    readings      : how many it rests on; None where not told
+    conversion    : given where it was not measured as the others were
+    """
+
+    day: int
+    systolic_mmhg: float
+    own_sd_mmhg: float
+    mean_mmhg: float | None = None
+    diastolic_mmhg: float | None = None
+    readings: int | None = None
+    circumstances: Circumstances
+    conversion: Conversion | None = None
+
+    @property
+    def awake(self) -> bool:
+        """Whether it counts; an animal of which nothing is told is taken for awake."""
+        return self.circumstances.sedation in (None, "awake")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class History:
+    """Sessions and treatment events of one animal, each in the order of their days.
+
+    organ_damage : what is known of all target organs together
+    at_risk      : whether an illness that goes with high pressure is known
+    born_day     : None where not told
+    """
+
+    species: Species
+    animal: str | None = None
+    sessions: tuple[PastSession, ...]
+    events: tuple[TreatmentEvent, ...] = ()
+    organ_damage: OrganDamage = "not examined"
+    at_risk: bool = False
+    born_day: int | None = None
+
+    def __post_init__(self) -> None:
+        for entries in (self.sessions, self.events):
+            days = [entry.day for entry in entries]
+            if days != sorted(days):
+                raise ParameterError("days-out-of-order", "the days do not rise", "give the entries in order of time")
+
+    def before(self, day: int) -> History:
+        """The history as it stood at the end of that day."""
+        return History(
+            species=self.species,
+            animal=self.animal,
+            sessions=tuple(session for session in self.sessions if session.day <= day),
+            events=tuple(event for event in self.events if event.day <= day),
+            organ_damage=self.organ_damage,
+            at_risk=self.at_risk,
+            born_day=self.born_day,
+        )
+
+
+def usual_own_sd(circumstances: Circumstances, readings: int | None) -> float:
+    """The standard deviation to take where a session tells none: that of one reading over the root of their number.
+
+    readings : 1 or more; None is taken for 1, because a value that nothing is known of may rest on one reading. [mmHg]
+    """
+    return WITHIN_SESSION_SD[circumstances.species, circumstances.method].value / math.sqrt(readings or 1)

@@ -1,0 +1,209 @@
+"""When the next session is due, by which rule, and from when in its window a session would tell something.
+
+| last charted value, state of treatment                  | window                                             |
+|---------------------------------------------------------|----------------------------------------------------|
+| low                                                     | that day or the next                               |
+| treatment begun, changed or stopped, not measured since | the rule set's after a change; at 180 mmHg and     |
+|                                                         | over its one for severe pressure                   |
+| treated, last session not at goal, or only that one is  | 7 to 14 days after the session                     |
+| treated, the last two sessions at goal                  | the rule set's for stable pressure                 |
+| untreated, raised                                       | the rule set's for the category, with or without   |
+|                                                         | organ damage; as after a change where it sets none |
+| untreated, normotensive, at risk                        | 90 to 180 days                                     |
+| untreated, normotensive, cat of 9 years and more        | 335 to 365 days                                    |
+
+Rules look at charted values, whichever way they were measured, not at the underlying course. Where a rule set sets
+no window, that of ACVIM 2018 stands in. No rule was found for other normotensive animals, nor for how soon
+after stopping treatment to measure; the latter is taken as after beginning it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, TypeVar
+
+import numpy as np
+
+from quietlimb.engine.follow_up import priors
+from quietlimb.engine.follow_up.course import UnderlyingCourse
+from quietlimb.engine.follow_up.history import History
+from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.standards import low_pressure
+from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
+from quietlimb.engine.standards.rule_set import RuleSet, Window
+from quietlimb.engine.values import Cited, Standing
+
+DueState = Literal["not yet", "due", "overdue"]
+RuleCode = Literal[
+    "low-pressure",
+    "after-treatment-step",
+    "after-treatment-step-severe",
+    "until-at-goal",
+    "goal-to-be-confirmed",
+    "at-goal",
+    "severe",
+    "severe-with-organ-damage",
+    "raised",
+    "raised-with-organ-damage",
+    "at-risk",
+    "older-cat",
+]
+
+
+def _window(earliest: float, latest: float, source: str, place: str, standing: Standing) -> Window:
+    return Window(
+        earliest=Cited(earliest, "day", source, place, standing), latest=Cited(latest, "day", source, place, standing)
+    )
+
+
+UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
+CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
+AT_RISK = _window(90, 180, acvim.SOURCE, "screening, animals at risk", "from memory")
+OLDER_CAT = Window(
+    earliest=Cited(335.0, "day", "Quietlimb", "a month before the year is over", "invented"),
+    latest=Cited(365.0, "day", acvim.SOURCE, "screening, older cats", "from memory"),
+)
+OLDER_CAT_FROM_YEARS = Cited(9.0, "year", acvim.SOURCE, "screening, older cats", "from memory")
+LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
+_DAYS_PER_YEAR = 365.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck:
+    """When to measure again, and why.
+
+    since_day               : the session or event that the window counts from
+    earliest_day, latest_day: the window
+    worth_day               : the first day in it on which a session would narrow the interval of the level by a fifth;
+                              the last day where none would; None where there is no course
+    state, overdue_days     : on the day asked about
+    """
+
+    rule: RuleCode
+    since_day: int
+    earliest_day: int
+    latest_day: int
+    worth_day: int | None
+    window: Window
+    state: DueState
+    overdue_days: int
+
+
+def recheck(
+    history: History, on_day: int, course: UnderlyingCourse | None = None, *, rules: RuleSet = ACVIM_2018
+) -> Recheck | None:
+    """The recheck that the rules ask for, seen on a day; None without a session awake, or where no rule applies.
+
+    course : for the day that is worth a session
+    """
+    found = _rule(history, rules)
+    if found is None:
+        return None
+    rule, window, since = found
+    earliest, latest = (since + round(days) for days in window.days)
+    state: DueState = "not yet" if on_day < earliest else "due" if on_day <= latest else "overdue"
+    return Recheck(
+        rule=rule,
+        since_day=since,
+        earliest_day=earliest,
+        latest_day=latest,
+        worth_day=None if course is None else _first_day_worth(course, earliest, latest),
+        window=window,
+        state=state,
+        overdue_days=max(0, on_day - latest),
+    )
+
+
+Name = TypeVar("Name")
+
+
+def in_order_of_need(rechecks: Iterable[tuple[Name, Recheck]]) -> list[tuple[Name, Recheck]]:
+    """The recheck list: overdue first, the longest overdue against the length of its own window at the top; then by
+    the last day of the window."""
+
+    def key(entry: tuple[Name, Recheck]) -> tuple[int, float, int]:
+        told = entry[1]
+        order = {"overdue": 0, "due": 1, "not yet": 2}[told.state]
+        # A week too late is much for a recheck after three days and little for one after half a year.
+        lateness = told.overdue_days / max(1, told.latest_day - told.since_day)
+        return order, -lateness, told.latest_day
+
+    return sorted(rechecks, key=key)
+
+
+Found = tuple[RuleCode, Window, int]
+
+
+def _rule(history: History, rules: RuleSet) -> Found | None:
+    awake = [session for session in history.sessions if session.awake]
+    if not awake:
+        return None
+    last = awake[-1]
+    if last.systolic_mmhg < low_pressure.SYSTOLIC_BELOW.value:
+        return "low-pressure", LOW_PRESSURE, last.day
+    if history.events:
+        event = history.events[-1]
+        severe = last.systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value and event.step != "stopped"
+        window = _severe(rules) if severe else _after_a_change(rules)
+        # An early look does not stand for the one that the rule asks for.
+        if last.day < event.day + window.earliest.value:
+            return "after-treatment-step-severe" if severe else "after-treatment-step", window, event.day
+        if event.step != "stopped":
+            return _treated([session.systolic_mmhg for session in awake if session.day > event.day], last.day, rules)
+    return _untreated(history, last.systolic_mmhg, last.day, rules)
+
+
+def _after_a_change(rules: RuleSet) -> Window:
+    return rules.goals.after_a_change or acvim.AFTER_A_CHANGE
+
+
+def _severe(rules: RuleSet) -> Window:
+    return rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
+
+
+def _treated(charted: list[float], last_day: int, rules: RuleSet) -> Found:
+    goal = (rules.goals.minimum_below or acvim.MINIMUM_GOAL_BELOW).value
+    if charted[-1] >= goal:
+        return "until-at-goal", UNTIL_AT_GOAL, last_day
+    if len(charted) < 2 or charted[-2] >= goal:
+        return "goal-to-be-confirmed", CONFIRM_GOAL, last_day
+    return "at-goal", rules.goals.stable or acvim.AT_GOAL_AND_STABLE, last_day
+
+
+def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found | None:
+    damage = history.organ_damage == "present"
+    level = rules.level(systolic_mmhg)
+    severe = level == len(rules.categories) - 1
+    if level > 0 and damage:
+        code: RuleCode = "severe-with-organ-damage" if severe else "raised-with-organ-damage"
+        # Where damage and pressure together call for a decision at once, the look after that decision is the next.
+        return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
+    if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
+        return "severe" if severe else "raised", repeat, last_day
+    if history.at_risk or damage:
+        return "at-risk", AT_RISK, last_day
+    born = history.born_day
+    if history.species == "cat" and born is not None:
+        years = (last_day + OLDER_CAT.latest.value - born) / _DAYS_PER_YEAR
+        if years >= OLDER_CAT_FROM_YEARS.value:
+            return "older-cat", OLDER_CAT, last_day
+    return None
+
+
+def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:
+    own = float(np.median([session.own_sd_mmhg for session in course.stretch.sessions]))
+    noise = course.between_sd**2 + own**2
+    first = max(earliest, course.stretch.last_day)
+    days = np.arange(first, max(latest, first) + 1, dtype=np.float64)
+    for chunk in np.array_split(days, max(1, days.size // 30)):
+        mean, covariance = course.levels(chunk)
+        before = np.diagonal(covariance, axis1=1, axis2=2)
+        after = before * noise[:, None] / (before + noise[:, None])
+        # What the components disagree about would not be settled by one session.
+        apart = course.weight @ (mean - course.weight @ mean) ** 2
+        ratio = np.sqrt((course.weight @ after + apart) / (course.weight @ before + apart))
+        worth = np.flatnonzero(ratio <= 1.0 - priors.WORTH_NARROWING.value)
+        if worth.size:
+            return int(chunk[worth[0]])
+    return max(latest, first)

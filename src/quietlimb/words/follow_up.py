@@ -1,0 +1,228 @@
+"""The months of an animal as sentences. Treatment is named as the veterinarian's; no drug and no dose ever is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+from quietlimb.engine.follow_up.change import Change, ChangeVerdict, HighDay
+from quietlimb.engine.follow_up.comparability import CONVERTED, NOT_TOLD, Offset
+from quietlimb.engine.follow_up.follow import UntoldStep
+from quietlimb.engine.follow_up.history import TreatmentStep
+from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
+from quietlimb.engine.follow_up.target import TargetProbability
+from quietlimb.words.dates import date_and_time
+from quietlimb.words.language import _, mark, plural
+from quietlimb.words.sources import source_and_standing
+
+CAUTIONS: Mapping[str, str] = {
+    "low-may-be": mark(
+        "The pressure may be low: confirm it at once with another cuff or at another site, look at the animal, and "
+        "call the veterinarian."
+    ),
+    "latest-severe": mark(
+        "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
+        "the months makes of it."
+    ),
+    "break": mark(
+        "Sessions by another method, with another instrument or at another site are not compared with these; each "
+        "group stands by itself. A conversion with its uncertainty would join them."
+    ),
+    "converted": mark(
+        "Some sessions were carried over by a conversion. They are listed as measured, and the error of the conversion "
+        "is in the intervals."
+    ),
+    "marked-differences": mark(
+        "Some sessions differ from the usual ones in place, position, cuff or person, or do not tell site or "
+        "instrument. They count for less."
+    ),
+    "odd-session": mark(
+        "A session that does not belong to the others is marked as odd. It hardly moves the result; what it means is "
+        "for the veterinarian to judge."
+    ),
+    "untold-step": mark(
+        "The pressure seems to have stepped although no treatment event is told. Look whether an event is missing, or "
+        "for a cause."
+    ),
+    "begun-on-a-high-day": mark(
+        "Treatment was begun or changed after a session that stood above the animal's own level. Part of a fall since "
+        "then would have come without it; the change given here allows for that, the difference of two sessions does "
+        "not."
+    ),
+    "one-session": mark(
+        "This rests on one session: the interval comes from what is usual of other animals, not from this one."
+    ),
+    "few-sessions": mark(
+        "This rests on few sessions: how much this animal varies from day to day is still mostly taken from others."
+    ),
+    "long-ago": mark("The latest session lies more than half a year back; the level may have moved since."),
+    "sedated-left-out": mark("Sessions under sedation or anaesthesia are left out."),
+    "this-method-only": mark(
+        "All pressures are by this method, instrument and site; how far they lie from the pressure in the artery is "
+        "not in the intervals."
+    ),
+    "veterinarian-decides": mark(
+        "This is an estimate, not a diagnosis. Diagnosis, drugs and doses are for the licensed veterinarian."
+    ),
+    "not-a-certified-device": mark("Quietlimb is not a certified medical device."),
+}
+
+RULES: Mapping[RuleCode, str] = {
+    "low-pressure": mark("a low pressure is confirmed at once"),
+    "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
+    "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
+    "until-at-goal": mark("treated and not yet at the goal"),
+    "goal-to-be-confirmed": mark("at the goal once; a second session confirms it"),
+    "at-goal": mark("treated, at the goal in two sessions running"),
+    "severe": mark("severely raised pressure, to be confirmed"),
+    "severe-with-organ-damage": mark("severely raised pressure with organ damage"),
+    "raised": mark("raised pressure, to be confirmed"),
+    "raised-with-organ-damage": mark("raised pressure with organ damage"),
+    "at-risk": mark("an illness that goes with high pressure"),
+    "older-cat": mark("a cat of this age once a year"),
+}
+
+STATES: Mapping[DueState, str] = {
+    "not yet": mark("not due yet"),
+    "due": mark("due"),
+    "overdue": mark("overdue"),
+}
+
+STEPS: Mapping[TreatmentStep, str] = {
+    "begun": mark("treatment begun"),
+    "changed": mark("treatment changed"),
+    "stopped": mark("treatment stopped"),
+}
+
+TARGETS: Mapping[str, str] = {
+    "least-goal": mark("least goal, below {below:.0f}"),
+    "ideal-goal": mark("ideal goal, below {below:.0f}"),
+    "reassess-with-signs": mark("below {below:.0f}: to be reassessed if weak or faint"),
+    "low": mark("low, below {below:.0f}"),
+}
+
+_VERDICTS: Mapping[ChangeVerdict, str] = {
+    "fell": mark("fell by more than {by:g}"),
+    "rose": mark("rose by more than {by:g}"),
+    "about the same": mark("within {by:g} of each other"),
+    "cannot tell": mark("cannot tell whether by more than {by:g}"),
+}
+
+_CIRCUMSTANCES: Mapping[str, str] = {
+    "place": mark("place"),
+    "position": mark("position"),
+    "cuff": mark("cuff"),
+    "read_by": mark("person"),
+    "site": mark("site"),
+    "instrument": mark("instrument"),
+    "method": mark("method"),
+}
+
+_UNHURRIED_DAYS = 7  # a shorter window is kept for what it is
+
+
+def day_name(day: int) -> str:
+    """`3 March 2031`."""
+    return date_and_time(date.fromordinal(day).isoformat())
+
+
+def caution(code: str) -> str:
+    """A caution in one or two sentences."""
+    return _(CAUTIONS[code])
+
+
+def step_name(step: TreatmentStep) -> str:
+    """`treatment begun`."""
+    return _(STEPS[step])
+
+
+def target_name(target: TargetProbability) -> str:
+    """What a limit stands for, with the limit [mmHg]."""
+    return _(TARGETS[target.code]).format(below=target.below.value)
+
+
+def verdict(change: Change) -> str:
+    """What can be said of a change."""
+    return _(_VERDICTS[change.verdict]).format(by=change.by_mmhg)
+
+
+def circumstance_name(name: str) -> str:
+    """A circumstance in which sessions differ."""
+    return _(_CIRCUMSTANCES[name])
+
+
+def difference(offset: Offset) -> str:
+    """In what a session differs from the usual ones: `place home`, `site not told`, `converted by -4`."""
+    if offset.circumstance == CONVERTED:
+        return _("converted by {add:+g}").format(add=-offset.mean_mmhg + 0.0)
+    value = _(NOT_TOLD) if offset.value == NOT_TOLD else offset.value
+    return f"{circumstance_name(offset.circumstance)} {value}"
+
+
+def high_day_sentence(found: HighDay) -> str:
+    """How the session before an event stood against the animal's level then."""
+    if found.above_mmhg >= 0.0:
+        text = _(
+            "The session of {day} stood {by:.0f} mmHg above the level that the sessions up to then speak for; that "
+            "much of a fall would be expected without any treatment."
+        )
+    else:
+        text = _(
+            "The session of {day} stood {by:.0f} mmHg below the level that the sessions up to then speak for; a rise "
+            "by that much would be expected without any treatment."
+        )
+    return text.format(day=day_name(found.day), by=abs(found.above_mmhg))
+
+
+def untold_step_sentence(found: UntoldStep) -> str:
+    """When the level stepped although nothing was told; its probability stands beside it."""
+    return _("The level seems to have stepped between {first} and {last}, with no event told").format(
+        first=day_name(found.from_day), last=day_name(found.to_day)
+    )
+
+
+def rule_name(rule: RuleCode) -> str:
+    """Why a recheck is asked for."""
+    return _(RULES[rule])
+
+
+def state_name(found: Recheck) -> str:
+    """`due`, `not due yet`, `overdue by 12 days`."""
+    if found.state != "overdue":
+        return _(STATES[found.state])
+    by = plural("overdue by {days} day", "overdue by {days} days", found.overdue_days)
+    return by.format(days=found.overdue_days)
+
+
+def window(found: Recheck) -> str:
+    """`between 10 and 17 March 2031`, in full where the months differ."""
+    return _("{first} to {last}").format(first=day_name(found.earliest_day), last=day_name(found.latest_day))
+
+
+def recheck_sentence(found: Recheck) -> str:
+    """When the next session is due, and why."""
+    return _("Next session {first} to {last}: {why}; {state}.").format(
+        first=day_name(found.earliest_day),
+        last=day_name(found.latest_day),
+        why=rule_name(found.rule),
+        state=state_name(found),
+    )
+
+
+def worth_sentence(found: Recheck) -> str | None:
+    """From when a session would tell something; None where that was not worked out, or where no day is to be lost."""
+    if found.worth_day is None or found.latest_day - found.earliest_day < _UNHURRIED_DAYS:
+        return None
+    if found.worth_day <= found.earliest_day:
+        return _("A session would narrow the interval by a fifth or more from the first day on.")
+    if found.worth_day < found.latest_day:
+        return _(
+            "From {day} on a session would narrow the interval by a fifth or more; before, it adds little."
+        ).format(day=day_name(found.worth_day))
+    return _("Within this time one more session narrows the interval by less than a fifth.")
+
+
+def recheck_source(found: Recheck) -> str:
+    """Which rule says so, and how far it was checked."""
+    latest = found.window.latest
+    return source_and_standing(latest.source, latest.standing)

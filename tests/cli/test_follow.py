@@ -1,0 +1,230 @@
+"""`quietlimb follow`."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+from jsonschema import Draft202012Validator
+
+from quietlimb.engine.follow_up.follow import follow
+from quietlimb.exchange.history_csv import read_history
+from quietlimb.exchange.schemas import schema
+
+BROM = """# species: cat
+# animal: Invented cat Brom
+# instrument: display 1
+# site: forelimb
+# organ_damage: absent
+# at_risk: yes
+date,systolic_mmHg,systolic_low_mmHg,systolic_high_mmHg,readings,place,event
+2031-01-10,176,168,184,6,consulting-room,
+2031-02-07,189,181,197,7,consulting-room,treatment begun
+2031-02-18,158,149,167,6,consulting-room,
+2031-03-04,163,,,5,consulting-room,treatment changed
+2031-03-15,146,138,154,7,consulting-room,
+2031-04-02,214,204,224,6,consulting-room,
+2031-05-20,149,141,157,6,home,
+"""
+ON = ("--on", "2031-06-03")
+
+
+@pytest.fixture
+def brom(tmp_path: Path) -> Path:
+    """A treated cat with one odd session and one at home."""
+    path = tmp_path / "brom.csv"
+    path.write_text(BROM, encoding="utf-8")
+    return path
+
+
+def objects(result: Result) -> list[dict[str, Any]]:
+    """The JSON lines of a result, each valid by the committed schema."""
+    told = [json.loads(line) for line in result.stdout.splitlines()]
+    for each in told:
+        Draft202012Validator(schema("follow")).validate(each)
+    return told
+
+
+def test_a_history_gives_the_engines_answer(run, brom: Path) -> None:
+    """The level, and the change since treatment began, are what the engine gives for the file.
+
+    Oracle: by construction, the engine called directly. Tolerance: rounding to 3 decimals.
+    """
+    result = run("follow", brom, *ON, "--json", "--by", "15")
+    assert result.exit_code == 0
+    (told,) = objects(result)
+    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal(), by_mmhg=15.0)
+    assert found.level is not None
+    assert told["level"]["value"] == pytest.approx(found.level.value, abs=5.1e-4)
+    assert told["changes"][2]["fell"] == pytest.approx(found.since_events[0].change.fell, abs=5.1e-5)
+    assert told["changes"][2]["by"] == 15.0
+
+
+def test_text_tells_all_parts(run, brom: Path) -> None:
+    """Answer, goals, sessions with what is special of them, changes, high day, least change, recheck, cautions.
+
+    Oracle: by construction, the list of what the command promises.
+    """
+    result = run("follow", brom, *ON)
+    assert result.exit_code == 0
+    text = result.stdout
+    for part in (
+        "INVENTED - not a patient",
+        "3 June 2031: underlying systolic pressure",
+        "least goal, below 160",
+        "7 February 2031",
+        "treatment begun",
+        "odd (",
+        "place home",
+        "fell > 10",
+        "since treatment changed:",
+        "without any treatment",
+        "What another session could show",
+        "Next session 27 May 2031 to 3 June 2031",
+        "Cautions",
+        "licensed veterinarian",
+    ):
+        assert part in " ".join(text.split()), part
+    assert max(map(len, text.splitlines()[1:])) <= 90
+
+
+@pytest.mark.parametrize(("systolic", "words"), [(82, "may be low"), (196, "severely raised")])
+def test_an_alarming_session_is_told_before_everything_else(run, tmp_path: Path, systolic: int, words: str) -> None:
+    """Although eight calm sessions make it an odd one, the words stand above the goals.
+
+    Oracle: by construction.
+    """
+    path = tmp_path / "h.csv"
+    lines = [f"2031-0{month}-01,{systolic if month == 9 else 141 + month}" for month in range(1, 10)]
+    path.write_text("\n".join(["# species: cat", "date,systolic_mmHg", *lines]) + "\n", encoding="utf-8")
+    text = " ".join(run("follow", path, "--on", "2031-09-02").stdout.split())
+    assert 0 < text.index(words) < text.index("against the goals")
+
+
+def test_an_old_day_leaves_later_sessions_out_and_says_so(run, brom: Path) -> None:
+    """Seen from 1 March four sessions are left out; what stands on stdout is that of the history without them.
+
+    Oracle: by construction, the file cut off there.
+    """
+    cut = brom.with_name("cut.csv")
+    cut.write_text("".join(BROM.splitlines(keepends=True)[:10]), encoding="utf-8")
+    then, short = (run("follow", path, "--on", "2031-03-01", "--json") for path in (brom, cut))
+    assert "left out: 4" in then.stderr
+    assert short.stderr == ""
+    assert objects(then)[0]["level"] == objects(short)[0]["level"]
+
+
+def test_the_change_since_any_day_can_be_asked(run, brom: Path) -> None:
+    """Since 1 March, with the engine's own probabilities; a day before the first session is refused.
+
+    Oracle: by construction, the engine called directly. Tolerance: rounding to 4 decimals.
+    """
+    (told,) = objects(run("follow", brom, *ON, "--since", "2031-03-01", "--json"))
+    asked = next(change for change in told["changes"] if change["since"] == "day asked about")
+    since = date(2031, 3, 1).toordinal()
+    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal(), since_day=since).since_day
+    assert found is not None
+    assert (asked["from"], asked["fell"]) == ("2031-03-01", pytest.approx(found.fell, abs=5.1e-5))
+    assert "the day asked about" in run("follow", brom, *ON, "--since", "2031-03-01").stdout
+    refused = run("follow", brom, *ON, "--since", "2030-12-31")
+    assert refused.exit_code == 3
+    assert "before the first comparable session" in refused.stderr
+
+
+def test_the_recheck_list_is_in_order_of_need(run, brom: Path) -> None:
+    """Overdue before not yet due, whatever the order given; one without a rule at the end.
+
+    Oracle: by construction: 3 June is the last day of the one window, a raised pressure of 1 August has four weeks.
+    """
+    fresh, calm = brom.with_name("fresh.csv"), brom.with_name("calm.csv")
+    fresh.write_text(
+        "# species: dog\n# animal: Invented dog Ida\ndate,systolic_mmHg\n2031-08-01,150\n", encoding="utf-8"
+    )
+    calm.write_text(
+        "# species: dog\n# animal: Invented dog Ole\ndate,systolic_mmHg\n2031-08-01,120\n", encoding="utf-8"
+    )
+    result = run("follow", "--due", "--on", "2031-08-03", calm, fresh, brom)
+    assert result.exit_code == 0
+    text = result.stdout
+    assert text.index("Brom  overdue by 61 days") < text.index("Ida   not due yet") < text.index("calm.csv")
+    listed = objects(run("follow", "--due", "--json", "--on", "2031-08-03", calm, fresh, brom))
+    assert [Path(each["history"]).name for each in listed] == ["brom.csv", "fresh.csv", "calm.csv"]
+
+
+def test_another_rule_set_has_other_windows(run, brom: Path) -> None:
+    """The rule set is named, and one for cats alone is refused for a dog.
+
+    Oracle: by construction.
+    """
+    (told,) = objects(run("follow", brom, *ON, "--json", "--rules", "isfm-2017"))
+    assert "ISFM" in told["rule_set"]
+    dog = brom.with_name("dog.csv")
+    dog.write_text("# species: dog\ndate,systolic_mmHg\n2031-01-01,150\n", encoding="utf-8")
+    refused = run("follow", dog, *ON, "--rules", "isfm-2017")
+    assert refused.exit_code == 3
+    assert "not for a dog" in refused.stderr
+
+
+def test_a_picture_is_written(run, brom: Path) -> None:
+    """As SVG, with the words that it is invented.
+
+    Oracle: by construction.
+    """
+    target = brom.with_name("brom.svg")
+    result = run("follow", brom, *ON, "--picture", target)
+    assert result.exit_code == 0
+    assert "INVENTED - not a patient" in target.read_text(encoding="utf-8")
+
+
+def test_a_bad_file_does_not_stop_the_others(run, brom: Path) -> None:
+    """Its line and remedy on stderr, an error object on stdout, exit code 3.
+
+    Oracle: by construction.
+    """
+    bad = brom.with_name("bad.csv")
+    bad.write_text("# species: cat\ndate,systolic_mmHg\n2031-13-01,150\n", encoding="utf-8")
+    result = run("follow", bad, brom, *ON, "--json")
+    assert result.exit_code == 3
+    assert "line 3" in result.stderr
+    error, good = objects(result)
+    assert error["error"]["code"] == "not-a-date"
+    assert good["level"] is not None
+
+
+@pytest.mark.parametrize("options", [("--on", "3.6.2031"), ("--by", "0"), ("--rules", "mine")])
+def test_wrong_options_are_wrong_use(run, brom: Path, options: tuple[str, str]) -> None:
+    """Exit code 2, nothing on stdout.
+
+    Oracle: by construction.
+    """
+    result = run("follow", brom, *options)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+
+
+def test_without_a_day_it_is_today(run, tmp_path: Path) -> None:
+    """A session of today is known today.
+
+    Oracle: by construction, the clock; a run over midnight sees the session of yesterday all the same.
+    """
+    today = date.today().isoformat()
+    path = tmp_path / "today.csv"
+    path.write_text(f"# species: cat\ndate,systolic_mmHg\n{today},150\n", encoding="utf-8")
+    (told,) = objects(run("follow", path, "--json"))
+    assert told["on"] in (today, date.today().isoformat())
+
+
+def test_the_page_shows_what_the_command_says(run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The example of docs/follow-up.md gives the output that stands below it.
+
+    Oracle: by construction, the page itself. Tolerance: none; all numbers there are rounded.
+    """
+    page = (Path(__file__).resolve().parents[2] / "docs" / "follow-up.md").read_text(encoding="utf-8")
+    csv, text = (page.partition(f"```{kind}\n")[2].partition("\n```")[0] for kind in ("csv", "text"))
+    monkeypatch.chdir(tmp_path)
+    Path("example.csv").write_text(csv + "\n", encoding="utf-8")
+    assert run("follow", "example.csv", "--on", "2031-07-20").stdout.rstrip() == text

@@ -1,0 +1,113 @@
+"""The whole: what is said of a history on a day."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from engine.follow_up.examples import course, history, session
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.follow_up.change import change_between
+from quietlimb.engine.follow_up.follow import CAUTION_CODES, follow
+
+TREATED = [(0, 176.0), (28, 189.0), (39, 158.0), (53, 163.0), (64, 146.0), (130, 149.0)]
+EVENTS = ((28, "begun"), (53, "changed"))
+
+
+def test_the_parts_are_those_of_the_parts() -> None:
+    """Level, changes and events are what the functions below give for the same history.
+
+    Oracle: by construction, those functions called directly; equality.
+    """
+    found = follow(history(TREATED, *EVENTS), on_day=140)
+    fitted = course(TREATED, *EVENTS)
+    assert found.level == fitted.level(140).estimate()
+    assert found.since_last == change_between(fitted, 64, 130)
+    assert found.since_first == change_between(fitted, 0, 130)
+    assert [since.change for since in found.since_events] == [
+        change_between(fitted, 28, 130),
+        change_between(fitted, 53, 130),
+    ]
+    assert found.treated
+    assert found.latest is not None
+    assert [each.level for each in found.latest.sessions] == [fitted.level(day).estimate() for day, _ in TREATED]
+
+
+def test_an_old_day_is_seen_as_it_was() -> None:
+    """On day 45 nothing is known of what came later.
+
+    Oracle: by construction, the history without it; equality.
+    """
+    then = follow(history(TREATED, *EVENTS), on_day=45)
+    assert then.level == follow(history(TREATED[:3], EVENTS[0]), on_day=45).level
+
+
+@pytest.mark.parametrize(
+    ("sessions", "events", "on_day", "code"),
+    [
+        ([(0, 80.0)], (), 1, "low-may-be"),
+        ([*((30 * k, 150.0) for k in range(9)), (300, 89.0)], (), 301, "low-may-be"),
+        ([*((30 * k, 140.0) for k in range(9)), (300, 180.0)], (), 301, "latest-severe"),
+        ([(0, 150.0), session(30, 150.0, site="tail")], (), 40, "break"),
+        (
+            [(0, 150.0), session(30, 150.0, place="home"), session(60, 150.0, place="carrier")],
+            (),
+            70,
+            "marked-differences",
+        ),
+        ([(30 * k, 150.0 + 80.0 * (k == 3)) for k in range(8)], (), 220, "odd-session"),
+        ([(30 * k, 150.0 + 45.0 * (k > 3)) for k in range(9)], (), 250, "untold-step"),
+        (TREATED, EVENTS, 140, "begun-on-a-high-day"),
+        ([(0, 150.0)], (), 1, "one-session"),
+        ([(0, 150.0), (30, 150.0)], (), 40, "few-sessions"),
+        ([(0, 150.0)], (), 184, "long-ago"),
+        ([(0, 150.0), session(9, 110.0, sedation="sedated")], (), 10, "sedated-left-out"),
+    ],
+)
+def test_each_caution_comes_where_it_applies(sessions: list[Any], events: Any, on_day: int, code: str) -> None:
+    """And not with five plain sessions.
+
+    Oracle: by construction.
+    """
+    assert code in follow(history(sessions, *events), on_day=on_day).cautions
+    plain = follow(history([(30 * k, 150.0 + k) for k in range(5)]), on_day=130).cautions
+    assert plain == CAUTION_CODES[-3:]
+
+
+def test_a_history_of_sedated_sessions_says_so_and_nothing_else() -> None:
+    """No level, no change, no recheck.
+
+    Oracle: by construction.
+    """
+    found = follow(history([session(0, 110.0, sedation="anaesthetised")]), on_day=10)
+    assert (found.level, found.latest, found.recheck, found.least) == (None, None, None, None)
+    assert found.cautions[0] == "sedated-left-out"
+
+
+def test_a_day_before_the_first_session_is_refused() -> None:
+    """There is nothing to follow.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError, match="no session up to that day"):
+        follow(history(TREATED), on_day=-1)
+
+
+def test_treatment_stopped_is_not_treated() -> None:
+    """The last event decides.
+
+    Oracle: by construction.
+    """
+    assert not follow(history(TREATED, (28, "begun"), (64, "stopped")), on_day=140).treated
+
+
+def test_the_present_is_judged_by_the_latest_way_of_measuring() -> None:
+    """After a change of instrument the level rests on the sessions with the new one; the others stand beside it.
+
+    Oracle: by construction, the same sessions alone; equality.
+    """
+    other = [session(200, 130.0, instrument="display 2"), session(230, 132.0, instrument="display 2")]
+    found = follow(history([*TREATED, *other]), on_day=240)
+    assert found.level == course(other).level(240).estimate()
+    assert [len(each.sessions) for each in found.earlier] == [6]

@@ -1,0 +1,164 @@
+"""Histories from CSV files: what is read, and what is refused with which remedy."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from quietlimb.engine.follow_up.history import Conversion, History, TreatmentEvent, usual_own_sd
+from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.history_csv import read_history
+
+WHOLE = """# species: cat
+# animal: Invented cat Brom
+# instrument: display 1
+# site: left forelimb
+# organ_damage: absent
+# at_risk: yes
+# born: 2019-05-01
+date,systolic_mmHg,systolic_low_mmHg,systolic_high_mmHg,systolic_sd_mmHg,mean_mmHg,diastolic_mmHg,readings,method,place,event
+2031-01-10,188,180,196,,138,112,6,,Consulting room,
+2031-01-24,184,,,4.5,,,7,,,Treatment begun
+2031-01-30,,,,,,,,,,treatment changed
+2031-02-04,161,,,,,,5,Doppler,home,
+"""
+
+
+@pytest.fixture
+def read(tmp_path: Path):
+    """Read a history from text."""
+
+    def call(text: str, **options: Any) -> History:
+        path = tmp_path / "history.csv"
+        path.write_text(text, encoding="utf-8")
+        return read_history(path, **options)
+
+    return call
+
+
+def rows(*lines: str, header: str = "date,systolic_mmHg") -> str:
+    """A small file for a cat."""
+    return "\n".join(["# species: cat", header, *lines]) + "\n"
+
+
+def test_a_whole_file_is_read(read) -> None:
+    """Every cell where it belongs: dates as days, interval and SD as own SD, circumstances of above and of the row.
+
+    Oracle: by construction; 1.96 standard deviations on either side of a 95 % interval.
+    """
+    found = read(WHOLE)
+    first, second, third = found.sessions
+    assert (found.species, found.animal, found.organ_damage, found.at_risk) == (
+        "cat",
+        "Invented cat Brom",
+        "absent",
+        True,
+    )
+    assert found.born_day == date(2019, 5, 1).toordinal()
+    assert [each.day for each in found.sessions] == [
+        date(2031, month, day).toordinal() for month, day in ((1, 10), (1, 24), (2, 4))
+    ]
+    assert found.events == (
+        TreatmentEvent(day=date(2031, 1, 24).toordinal(), step="begun"),
+        TreatmentEvent(day=date(2031, 1, 30).toordinal(), step="changed"),
+    )
+    assert (first.systolic_mmhg, first.mean_mmhg, first.diastolic_mmhg, first.readings) == (188.0, 138.0, 112.0, 6)
+    assert first.own_sd_mmhg == pytest.approx(16.0 / (2 * 1.959964), rel=1e-6)
+    assert second.own_sd_mmhg == 4.5
+    assert third.own_sd_mmhg == usual_own_sd(third.circumstances, 5)
+    assert (first.circumstances.site, first.circumstances.side) == ("forelimb", "left")
+    assert (first.circumstances.place, second.circumstances.place) == ("consulting-room", None)
+    assert (first.circumstances.method, third.circumstances.method) == ("oscillometric", "doppler")
+
+
+def test_newest_first_is_turned_round(read) -> None:
+    """Falling dates give the history that rising ones give.
+
+    Oracle: by construction; equality.
+    """
+    lines = ["2031-01-01,150", "2031-02-01,151", "2031-03-01,152"]
+    assert read(rows(*lines)) == read(rows(*reversed(lines)))
+
+
+def test_kilopascals_and_decimal_commas(read) -> None:
+    """20 kPa is 150.01 mmHg; semicolons allow the decimal comma.
+
+    Oracle: published, the pascal's definition: 1 mmHg = 133.322387415 Pa. Tolerance: rounding.
+    """
+    (found,) = read(rows("2031-01-01;20,0", header="date;systolic_kPa")).sessions
+    assert found.systolic_mmhg == pytest.approx(20_000 / 133.322387415)
+
+
+def test_a_conversion_is_read(read) -> None:
+    """Its shift and its uncertainty.
+
+    Oracle: by construction.
+    """
+    header = "date,systolic_mmHg,convert_add_mmHg,convert_sd_mmHg"
+    first, second = read(rows("2031-01-01,150,-4,6", "2031-02-01,150,,", header=header)).sessions
+    assert (first.conversion, second.conversion) == (Conversion(add_mmhg=-4.0, sd_mmhg=6.0), None)
+
+
+def test_times_of_day_and_blank_rows_are_no_matter(read) -> None:
+    """A date with a time counts as its day; a row of separators is nothing.
+
+    Oracle: by construction.
+    """
+    found = read(rows("2031-01-01T10:30:00+01:00,150", ","))
+    assert [each.day for each in found.sessions] == [date(2031, 1, 1).toordinal()]
+
+
+def test_the_species_may_come_from_outside(read) -> None:
+    """As an option, where the file is silent.
+
+    Oracle: by construction.
+    """
+    assert read("date,systolic_mmHg\n2031-01-01,150\n", species="dog").species == "dog"
+
+
+EVENT = "date,systolic_mmHg,event"
+INTERVAL = "date,systolic_mmHg,systolic_low_mmHg,systolic_high_mmHg,systolic_sd_mmHg"
+CONVERTED = "date,systolic_mmHg,convert_add_mmHg,convert_sd_mmHg"
+WRONG = {
+    "not-a-date": (rows("2031-01-01,150", "1.2.2031,150"), 4, "2031-02-04"),
+    "not-a-date: empty": (rows(",150"), 3, "2031-02-04"),
+    "not-a-date: year": (rows("0031-01-01,150"), 3, "2031-02-04"),
+    "dates-out-of-order": (rows("2031-01-01,150", "2030-02-01,150", "2031-03-01,150"), 4, "year"),
+    "unknown-event": (rows("2031-01-01,150,something new", header=EVENT), 3, "remarks"),
+    "systolic-missing": (rows("2031-01-01,,", "2031-01-02,150,", header=EVENT), 3, "event alone"),
+    "systolic-missing: readings": (rows("2031-01-01,,5", header="date,systolic_mmHg,readings"), 3, "no pressures"),
+    "out-of-range": (rows("2031-01-01,18"), 3, "kPa"),
+    "out-of-range: readings": (rows("2031-01-01,150,2.5", header="date,systolic_mmHg,readings"), 3, "whole number"),
+    "not-a-number": (rows("2031-01-01,high"), 3, "digits"),
+    "interval-incomplete": (rows("2031-01-01,150,145,,", header=INTERVAL), 3, "both ends"),
+    "interval-beside-value": (rows("2031-01-01,150,151,160,", header=INTERVAL), 3, "lower one first"),
+    "told-twice": (rows("2031-01-01,150,145,155,3", header=INTERVAL), 3, "keep one"),
+    "conversion-incomplete": (rows("2031-01-01,150,-4,", header=CONVERTED), 3, "give both"),
+    "conversion-incomplete: column": (rows("2031-01-01,150,-4", header=CONVERTED.rpartition(",")[0]), 2, "both"),
+    "mean-above-systolic": (rows("2031-01-01,150,160", header="date,systolic_mmHg,mean_mmHg"), 3, "swapped"),
+    "unknown-circumstance": (rows("2031-01-01,150,ear", header="date,systolic_mmHg,site"), 3, "forelimb"),
+    "misspelt-column": (rows("2031-01-01,150,5", header="date,systolic_mmHg,reading"), 2, "readings"),
+    "column-missing": (rows("150", header="systolic_mmHg"), 2, "date"),
+    "unit-missing": (rows("2031-01-01,150", header="date,systolic"), 2, "systolic_mmHg"),
+    "empty": (rows("2031-01-01,,treatment begun", header=EVENT), 2, "at least one"),
+    "unknown-choice": ("# species: cat\n# at_risk: maybe\ndate,systolic_mmHg\n2031-01-01,150\n", 2, "yes, no"),
+    "told-twice: remark": ("# born: 2020-01-01\n# born: 2020-01-02\n" + rows("2031-01-01,150"), 2, "keep one"),
+    "species-missing": ("date,systolic_mmHg\n2031-01-01,150\n", None, "--species"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_what_is_wrong_is_named_with_line_and_remedy(read, name: str) -> None:
+    """Each mistake has its code, the line at fault and what to do about it.
+
+    Oracle: by construction.
+    """
+    text, line, remedy = WRONG[name]
+    with pytest.raises(FileError) as caught:
+        read(text)
+    assert caught.value.code == name.partition(":")[0]
+    assert caught.value.line == line
+    assert remedy in caught.value.remedy
