@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from quietlimb.engine.circumstances import Circumstances
     from quietlimb.engine.errors import QuietlimbError
     from quietlimb.engine.findings import Finding
+    from quietlimb.engine.follow_up.follow import follow
+    from quietlimb.engine.interpretation.background import Background, EarlierSession
     from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
     from quietlimb.engine.interpretation.interpretation import Interpretation
     from quietlimb.engine.reading import Reading, read
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from quietlimb.engine.session.charting import chart
     from quietlimb.engine.session.series import Series, series_from_readings, series_from_values
     from quietlimb.engine.values import Estimate
+    from quietlimb.exchange.history_csv import read_history as load_history
     from quietlimb.exchange.readings_csv import read_readings as load_readings
     from quietlimb.exchange.recording_csv import write_recording as save_recording
     from quietlimb.exchange.recording_file import read_recording as load_recording
@@ -43,8 +46,10 @@ __version__ = ENGINE_VERSION
 
 # public name -> (module, name there)
 _HOMES = {
+    "Background": ("engine.interpretation.background", "Background"),
     "ChartedPressure": ("engine.session.charted", "ChartedPressure"),
     "Circumstances": ("engine.circumstances", "Circumstances"),
+    "EarlierSession": ("engine.interpretation.background", "EarlierSession"),
     "Estimate": ("engine.values", "Estimate"),
     "Finding": ("engine.findings", "Finding"),
     "Interpretation": ("engine.interpretation.interpretation", "Interpretation"),
@@ -55,8 +60,10 @@ _HOMES = {
     "chart": ("engine.session.charting", "chart"),
     "chart_note": ("reports.note", "chart_note"),
     "cuff_choices": ("instruments.cuffs", "cuff_choices"),
+    "follow": ("engine.follow_up.follow", "follow"),
     "interpret": ("engine.interpretation.interpret", "interpret"),
     "interpret_systolic": ("engine.interpretation.interpret", "interpret_systolic"),
+    "load_history": ("exchange.history_csv", "read_history"),
     "load_readings": ("exchange.readings_csv", "read_readings"),
     "load_recording": ("exchange.recording_file", "read_recording"),
     "load_session": ("exchange.session_folder", "read_session_folder"),
@@ -74,8 +81,10 @@ _HOMES = {
 }
 
 __all__ = [
+    "Background",
     "ChartedPressure",
     "Circumstances",
+    "EarlierSession",
     "Estimate",
     "Finding",
     "Interpretation",
@@ -87,8 +96,10 @@ __all__ = [
     "chart",
     "chart_note",
     "cuff_choices",
+    "follow",
     "interpret",
     "interpret_systolic",
+    "load_history",
     "load_readings",
     "load_recording",
     "load_session",

@@ -14,6 +14,7 @@ from quietlimb.cli.options import (
     json_option,
     method_option,
     organs_option,
+    rules_option,
     species_option,
 )
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
@@ -36,6 +37,7 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
     show_default=True,
     help="How the guideline average's spread is figured.",
 )
+@rules_option
 @organs_option
 @picture_option
 @json_option
@@ -45,6 +47,7 @@ def chart(
     channel: str | None,
     method: str,
     spread_rule: str,
+    rules: str,
     organs: dict[Organ, OrganState],
     picture: Path | None,
     as_json: bool,
@@ -82,6 +85,7 @@ def chart(
                 method=METHODS[method],
                 variability=SPREAD_RULES[spread_rule],
                 organs=organs,
+                rules=rules,
             )
             charted, interpretation = session.charted, session.interpretation
             if as_json:

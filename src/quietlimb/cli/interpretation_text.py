@@ -6,8 +6,12 @@ from quietlimb.cli.layout import bullets, table, wrapped
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.reports.phrases import advice_line, percent
 from quietlimb.words import advice, cautions
+from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
-from quietlimb.words.organs import check_list, organ_name, state_name
+from quietlimb.words.clues import clue_sentence
+from quietlimb.words.organs import check_list, check_state, organ_name
+from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
+from quietlimb.words.status import status_sentence
 
 EXAMINE_CODES = frozenset({"organ-check-first", "eye-examination-urgent"})
 
@@ -33,11 +37,33 @@ def category_lines(interpretation: Interpretation) -> list[str]:
             for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
         ]
         lines += table(header, rows, left=frozenset({"", "systolic"}))
+        method = interpretation.method_sd
+        error = f", and the error of the method, {method:.0f} mmHg" if method else ""
         lines += wrapped(
             "today: this session by this method; this animal: with the change from day to day, standard deviation "
-            f"{interpretation.day_to_day_sd:.0f} mmHg"
+            f"{interpretation.day_to_day_sd:.0f} mmHg{error}"
         )
     return lines
+
+
+def animal_lines(interpretation: Interpretation) -> list[str]:
+    """The status over the sessions, clues to a rise by the visit, what is printed about the breed."""
+    told = [] if interpretation.status is None else [status_sentence(interpretation.status)]
+    told += [clue_sentence(clue) for clue in interpretation.clues]
+    told += [] if interpretation.breed is None else [breed_sentence(interpretation.breed)]
+    return ["The animal", *bullets(told)] if told else []
+
+
+def other_lines(interpretation: Interpretation) -> list[str]:
+    """What other rule sets would say where they differ; none where none does."""
+    told = other_rules_sentences(interpretation.others)
+    return ["Other rule sets, where they differ", *bullets(told)] if told else []
+
+
+def would_change_lines(interpretation: Interpretation) -> list[str]:
+    """What would change the advice; none where nothing near would."""
+    told = [would_change_sentence(change) for change in interpretation.would_change]
+    return ["What would change the advice", *bullets(told)] if told else []
 
 
 def next_lines(interpretation: Interpretation) -> list[str]:
@@ -57,7 +83,7 @@ def next_lines(interpretation: Interpretation) -> list[str]:
 
 def organ_lines(interpretation: Interpretation) -> list[str]:
     """The state of each organ in one table."""
-    rows = [(organ_name(check.organ), state_name(check.state)) for check in interpretation.organs]
+    rows = [(organ_name(check.organ), check_state(check)) for check in interpretation.organs]
     return ["Organs", *table(("", " "), rows, left=frozenset({"", " "}))[1:]]
 
 

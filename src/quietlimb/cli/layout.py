@@ -19,6 +19,12 @@ def wrapped(text: str, *, indent: str = "  ", bullet: str = "") -> list[str]:
     )
 
 
+def paragraphs(*sections: list[str]) -> list[str]:
+    """The sections that hold something, an empty line between."""
+    told = [section for section in sections if section]
+    return [line for k, section in enumerate(told) for line in (["", *section] if k else section)]
+
+
 def bullets(sentences: Iterable[str]) -> list[str]:
     """Sentences as a list."""
     return [line for sentence in sentences for line in wrapped(sentence, bullet="- ")]

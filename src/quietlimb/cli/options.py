@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, TypeVar, cast, get_args
 import click
 
 from quietlimb.engine.circumstances import Species
+from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
+from quietlimb.engine.interpretation.organs import EYES, organ_checks
+from quietlimb.engine.standards.rule_sets import DEFAULT, RULE_SETS
 
 if TYPE_CHECKING:
     from quietlimb.engine.reading import Method
@@ -26,7 +29,7 @@ SPREAD_RULES: dict[str, Variability] = {
     "distance": "largest-distance",
     "cv": "coefficient-of-variation",
 }
-ORGANS = get_args(Organ)
+ORGANS = (*get_args(Organ), *EYES)
 ORGAN_STATES = get_args(OrganState)
 
 
@@ -52,7 +55,15 @@ organs_option = click.option(
     "--organs",
     callback=lambda _context, _parameter, text: organs_from(text),
     metavar="ORGAN=STATE,...",
-    help=f"What is known of {', '.join(ORGANS)}: {', '.join(ORGAN_STATES)}. Not named means not examined.",
+    help=f"What is known of {', '.join(ORGANS)}: {', '.join(ORGAN_STATES)} (known disease: of the kidneys, and not "
+    "progressing). Not named means not examined.",
+)
+rules_option = click.option(
+    "--rules",
+    type=click.Choice(list(RULE_SETS)),
+    default=DEFAULT,
+    show_default=True,
+    help="The published rule set: acvim-2007 and iris-2015 for old charts, isfm-2017 for cats alone.",
 )
 
 
@@ -68,4 +79,8 @@ def organs_from(text: str | None) -> dict[Organ, OrganState]:
         if state not in ORGAN_STATES:
             raise click.BadParameter(f"{state!r} is not a state of {organ}; use {', '.join(ORGAN_STATES)}")
         organs[cast(Organ, organ)] = cast(OrganState, state)
+    try:
+        organ_checks(organs)
+    except ParameterError as error:
+        raise click.BadParameter(f"{error.says}; {error.remedy}") from None
     return organs

@@ -8,7 +8,15 @@ from typing import Literal
 import click
 
 from quietlimb.cli.faults import Batch
-from quietlimb.cli.options import METHODS, SPREAD_RULES, channel_option, method_option, organs_option, species_option
+from quietlimb.cli.options import (
+    METHODS,
+    SPREAD_RULES,
+    channel_option,
+    method_option,
+    organs_option,
+    rules_option,
+    species_option,
+)
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
@@ -36,6 +44,7 @@ def _a_page(_context: click.Context, _parameter: click.Parameter, out: Path) -> 
 @species_option()
 @channel_option
 @method_option
+@rules_option
 @organs_option
 def report(
     path: str,
@@ -45,6 +54,7 @@ def report(
     species: Species | None,
     channel: str | None,
     method: str,
+    rules: str,
     organs: dict[Organ, OrganState],
 ) -> None:
     """Write one page for the record of the session in PATH, a folder of recordings or a CSV file of readings."""
@@ -65,6 +75,7 @@ def report(
             method=METHODS[method],
             variability=SPREAD_RULES["range"],
             organs=organs,
+            rules=rules,
         )
         picture = svg(session_figure(session.charted, session.interpretation, width=PAGE_PICTURE_PX))
         page = report_pdf(session.charted, session.interpretation, paper=paper, figure_svg=picture)

@@ -17,6 +17,7 @@ from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.guideline import Variability
 from quietlimb.engine.session.series import Series, series_from_readings
+from quietlimb.engine.standards.rule_sets import DEFAULT
 from quietlimb.exchange.errors import FileError, one_line
 from quietlimb.exchange.readings_csv import is_readings_file, read_readings
 from quietlimb.exchange.recording_file import holds_channels, read_recording
@@ -45,12 +46,14 @@ def chart_session(
     method: Method,
     variability: Variability,
     organs: Mapping[Organ, OrganState],
+    rules: str = DEFAULT,
 ) -> Session:
     """Read, chart and interpret one session. Recordings that cannot be read are told to `batch`; the others count.
 
     Raises
     ------
     FileError : nothing could be read, or the recordings belong to more than one series.
+    ParameterError : a rule set that is not for this species.
     """
     names: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
@@ -67,7 +70,7 @@ def chart_session(
         names=names,
         readings=readings,
         charted=charted,
-        interpretation=interpret(charted, organs=organs),
+        interpretation=interpret(charted, organs=organs, rules=rules),
     )
 
 

@@ -4,8 +4,16 @@ from __future__ import annotations
 
 import math
 
-from quietlimb.cli.interpretation_text import category_lines, low_pressure_lines, next_lines, organ_lines
-from quietlimb.cli.layout import bullets, estimate_table, table, weight, whole, wrapped
+from quietlimb.cli.interpretation_text import (
+    animal_lines,
+    category_lines,
+    low_pressure_lines,
+    next_lines,
+    organ_lines,
+    other_lines,
+    would_change_lines,
+)
+from quietlimb.cli.layout import bullets, estimate_table, paragraphs, table, weight, whole, wrapped
 from quietlimb.cli.reading_text import finding_sentence
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.interpretation.interpretation import Interpretation
@@ -44,12 +52,14 @@ def session_lines(name: str, charted: ChartedPressure, interpretation: Interpret
         *reading_table(charted),
         "",
         *charted_lines(charted, digits_of(interpretation)),
-        "",
-        *category_lines(interpretation),
-        "",
-        *organ_lines(interpretation),
-        "",
-        *next_lines(interpretation),
+        *paragraphs(
+            category_lines(interpretation),
+            animal_lines(interpretation),
+            organ_lines(interpretation),
+            other_lines(interpretation),
+            would_change_lines(interpretation),
+            next_lines(interpretation),
+        ),
     ]
 
 

@@ -1,0 +1,64 @@
+"""From a history file to the earlier sessions that an interpretation may rest on."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from quietlimb.engine.follow_up.history import History, TreatmentEvent
+from quietlimb.engine.interpretation.background import EarlierSession
+
+
+class Day(click.ParamType[date]):
+    """A date as 2031-02-04."""
+
+    name = "date"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """The date; any other text is wrong use."""
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value).strip())
+        except ValueError:
+            self.fail(f"{value!r} is no date; write year, month and day as 2031-02-04", param, ctx)
+
+
+def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
+    """The sessions before a day, as charted then: no conversion is applied.
+
+    Treatment begun or changed on the day of a session counts from the session after it.
+    """
+    day = on.toordinal()
+    found = []
+    since = 0
+    for session in history.sessions:
+        if session.day >= day:
+            break
+        around = session.circumstances
+        found.append(
+            EarlierSession(
+                days_ago=float(day - session.day),
+                systolic_mmhg=session.systolic_mmhg,
+                place=around.place,
+                treated=is_treated(history.events, session.day),
+                treatment_moved=is_moved(history.events, since, session.day),
+                sedation=around.sedation,
+                method=around.method,
+                site=around.site,
+            )
+        )
+        since = session.day
+    return tuple(found)
+
+
+def is_treated(events: tuple[TreatmentEvent, ...], day: int) -> bool:
+    """Whether the animal was under treatment at a session of that day."""
+    before = [event for event in events if event.day < day]
+    return bool(before) and before[-1].step != "stopped"
+
+
+def is_moved(events: tuple[TreatmentEvent, ...], since: int, day: int) -> bool:
+    """Whether treatment was begun, changed or stopped from the session of one day on until that of another."""
+    return any(since <= event.day < day for event in events)

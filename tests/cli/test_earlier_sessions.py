@@ -1,0 +1,59 @@
+"""From a history to the earlier sessions of an interpretation."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved, is_treated
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
+
+FIRST = date(2031, 3, 3).toordinal()
+
+
+def _session(day: int, systolic: float, **more: object) -> PastSession:
+    around = Circumstances(species="dog", **more)
+    return PastSession(day=FIRST + day, systolic_mmhg=systolic, own_sd_mmhg=5.0, circumstances=around)
+
+
+@pytest.mark.parametrize(
+    ("day", "treated", "moved_since_10"),
+    [(0, False, False), (10, False, False), (11, True, True), (30, True, True), (31, False, True)],
+)
+def test_an_event_counts_from_the_session_after_it(day: int, treated: bool, moved_since_10: bool) -> None:
+    """Begun on day 10 after the session of that day, stopped on day 30 after the session of that day.
+
+    Oracle: by construction, as the history's own events are meant.
+    """
+    events = (TreatmentEvent(day=FIRST + 10, step="begun"), TreatmentEvent(day=FIRST + 30, step="stopped"))
+    assert is_treated(events, FIRST + day) is treated
+    assert is_moved(events, FIRST + 10, FIRST + day) is moved_since_10
+
+
+def test_sessions_keep_what_an_interpretation_looks_at() -> None:
+    """Days ago, place, site, method, sedation, and the pressure as charted then, before any conversion.
+
+    Oracle: by construction.
+    """
+    converted = PastSession(
+        day=FIRST,
+        systolic_mmhg=170.0,
+        own_sd_mmhg=5.0,
+        circumstances=Circumstances(species="dog", method="doppler", site="tail", place="home", sedation="awake"),
+        conversion=Conversion(add_mmhg=-20.0, sd_mmhg=8.0),
+    )
+    events = (TreatmentEvent(day=FIRST, step="begun"),)
+    history = History(species="dog", sessions=(converted, _session(7, 150.0), _session(9, 140.0)), events=events)
+    first, second = earlier_sessions(history, date.fromordinal(FIRST + 9))
+    assert (first.days_ago, first.systolic_mmhg, first.place, first.site, first.method, first.sedation) == (
+        9.0,
+        170.0,
+        "home",
+        "tail",
+        "doppler",
+        "awake",
+    )
+    assert (first.treated, first.treatment_moved) == (False, False)
+    assert (second.days_ago, second.treated, second.treatment_moved) == (2.0, True, True)
