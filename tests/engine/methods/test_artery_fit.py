@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -147,3 +149,23 @@ def test_none_at_all():
     Oracle: by construction.
     """
     assert fit_artery([], []) == []
+
+
+def test_without_whole_pulses_the_heights_stand(monkeypatch: pytest.MonkeyPatch):
+    """A fit of whole pulses whose equations cannot be solved leaves the values of the heights.
+
+    Oracle: by construction: the same oscillogram where whole pulses are never asked for.
+    """
+    oscillogram, train = by_formula("never stiff", systolic=150.0, diastolic=100.0, noise_mmhg=0.02)
+    train = replace(train, noise_mmhg=0.01)
+    asked = []
+
+    def unsolvable(*_args: object, **_named: object) -> None:
+        asked.append(True)
+        raise np.linalg.LinAlgError
+
+    monkeypatch.setattr("quietlimb.engine.methods.artery_fit.fit_waveforms", unsolvable)
+    fit = fit_artery([oscillogram], [train])[0]
+    monkeypatch.setattr("quietlimb.engine.methods.artery_fit.fit_waveforms", lambda *_args, **_named: None)
+    np.testing.assert_array_equal(fit.values, fit_artery([oscillogram], [train])[0].values)
+    assert asked

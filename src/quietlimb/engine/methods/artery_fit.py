@@ -144,14 +144,17 @@ def _by_waveforms(by_heights: ArteryFit, train: PulseTrain) -> ArteryFit:
         return by_heights
     artery = _artery(by_heights.parameters)
     form = _form(FAMILIES[by_heights.family], by_heights.parameters, train)
-    found = fit_waveforms(
-        average_waveforms(train),
-        POPULATION,
-        pulse=artery["diastolic"] + artery["pulse_pressure"] * form.curve,
-        collapsed=artery["collapsed"],
-        distended=artery["distended"],
-        gain=float(np.exp(by_heights.parameters[4])),
-    )
+    try:
+        found = fit_waveforms(
+            average_waveforms(train),
+            POPULATION,
+            pulse=artery["diastolic"] + artery["pulse_pressure"] * form.curve,
+            collapsed=artery["collapsed"],
+            distended=artery["distended"],
+            gain=float(np.exp(by_heights.parameters[4])),
+        )
+    except np.linalg.LinAlgError:  # equations that cannot be solved say nothing; none such was met so far
+        return by_heights
     if found is None or found.values.min() <= 0.0 or np.abs(found.values - by_heights.values).max() > FARTHEST_MMHG:
         return by_heights
     shared = found.shared_cov + UNSEEN_COV + np.diag([sd.value**2 for sd in WAVEFORM_SD])
