@@ -213,7 +213,7 @@ needed = set()
 for name in sys.argv[1:]:
     file = Path(quietlimb.__file__).parent.joinpath(*name.split(".")[1:])
     file = file / "__init__.py" if file.is_dir() else file.with_suffix(".py")
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+    for node in ast.parse(file.read_text(encoding="utf-8")).body:  # an import within a function waits
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("scipy"):
             needed |= {f"scipy.{a.name}" for a in node.names} if node.module == "scipy" else {node.module}
 print(*sorted(needed))
