@@ -17,7 +17,7 @@ from quietlimb.engine.follow_up.history import Conversion, PastSession, Treatmen
 from quietlimb.engine.follow_up.recheck import DueState, RuleCode
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.follow_json import FOLLOW, follow_error_object, follow_object
-from quietlimb.exchange.results_json import dump_line
+from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.schemas import schema
 
 START = date(2031, 1, 10).toordinal()

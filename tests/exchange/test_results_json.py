@@ -35,11 +35,11 @@ from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.results_json import (
     charted_error_object,
     charted_object,
     cuff_object,
-    dump_line,
     interpretation_object,
     reading_error_object,
     reading_object,

@@ -59,7 +59,8 @@ def chart(
     from quietlimb.cli.session import chart_session
     from quietlimb.cli.session_text import session_lines
     from quietlimb.exchange.errors import FileError, one_line
-    from quietlimb.exchange.results_json import charted_error_object, charted_object, dump_line
+    from quietlimb.exchange.json_values import dump_line
+    from quietlimb.exchange.results_json import charted_error_object, charted_object
 
     def tell(path: str, error: QuietlimbError) -> None:
         told = charted_error_object(path, error)

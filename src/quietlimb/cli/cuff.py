@@ -20,7 +20,8 @@ from quietlimb.engine.circumstances import Species
 def cuff(circumference_cm: float, species: Species, widths: tuple[float, ...], as_json: bool) -> None:
     """Judge cuff widths for a limb of CIRCUMFERENCE_CM, the best first."""
     from quietlimb.cli.layout import table, wrapped
-    from quietlimb.exchange.results_json import cuff_object, dump_line
+    from quietlimb.exchange.json_values import dump_line
+    from quietlimb.exchange.results_json import cuff_object
     from quietlimb.instruments.cuffs import circumference_remark, cuff_choices
     from quietlimb.words.cuffs import fit_words, how_to_measure, judged_by, remark_sentence
 

@@ -65,7 +65,7 @@ def follow(
     """
     from quietlimb.cli.follow_text import due_lines, follow_lines
     from quietlimb.exchange.follow_json import follow_error_object, follow_object
-    from quietlimb.exchange.results_json import dump_line
+    from quietlimb.exchange.json_values import dump_line
 
     def tell(path: str, error: QuietlimbError) -> None:
         click.echo(dump_line(follow_error_object(path, error)))

@@ -111,7 +111,8 @@ def interpret(
     from quietlimb.engine.interpretation.interpret import interpret_systolic
     from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
     from quietlimb.engine.values import Estimate
-    from quietlimb.exchange.results_json import dump_line, interpretation_object
+    from quietlimb.exchange.json_values import dump_line
+    from quietlimb.exchange.results_json import interpretation_object
     from quietlimb.words.categories import brief_heading
     from quietlimb.words.sources import source_and_standing
 

@@ -36,8 +36,9 @@ def read(
     """
     from quietlimb.cli.reading_text import reading_lines
     from quietlimb.engine.reading import read as read_pressures
+    from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.recording_file import read_recording
-    from quietlimb.exchange.results_json import dump_line, reading_error_object, reading_object
+    from quietlimb.exchange.results_json import reading_error_object, reading_object
 
     def tell(path: str, error: QuietlimbError) -> None:
         click.echo(dump_line(reading_error_object(path, error)))

@@ -1,12 +1,10 @@
 """The months of an animal as one JSON object; what each member means is written in `schemas/follow.json`.
 
-Rounded as in `results_json`: pressures to 3 decimals, probabilities to 4. Dates are ISO 8601.
+Rounded as in `json_values`. Dates are ISO 8601.
 """
 
 from __future__ import annotations
 
-import math
-from datetime import date
 from typing import Final
 
 from quietlimb.engine.errors import QuietlimbError
@@ -17,8 +15,14 @@ from quietlimb.engine.follow_up.history import TreatmentEvent
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.results_json import JsonObject
+from quietlimb.exchange.json_values import (
+    JsonObject,
+    error_object,
+    estimate_or_null,
+    iso_date,
+    number_or_null,
+    share_or_null,
+)
 from quietlimb.words import follow_up as words
 
 FOLLOW: Final = "quietlimb/follow/1"
@@ -33,15 +37,15 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
         "history": path_as_given,
         "species": history.species,
         "animal": history.animal,
-        "on": _date(found.on_day),
+        "on": iso_date(found.on_day),
         "rule_set": found.rule_set,
         "treated": found.treated,
-        "level": None if found.level is None else _estimate(found.level),
+        "level": _estimate(found.level),
         "goals": [
             {
                 "code": target.code,
-                "below": _number(target.below.value),
-                "probability": _share(target.probability),
+                "below": number_or_null(target.below.value),
+                "probability": share_or_null(target.probability),
                 "source": target.below.source,
                 "place": target.below.place,
                 "standing": target.below.standing,
@@ -50,15 +54,15 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
         ],
         "groups": [_group(stretch) for stretch in stretches],
         "breaks": list(comparison.breaks),
-        "left_out": [_date(session.day) for session in comparison.left_out],
-        "events": [{"date": _date(event.day), "step": event.step} for event in history.events],
+        "left_out": [iso_date(session.day) for session in comparison.left_out],
+        "events": [{"date": iso_date(event.day), "step": event.step} for event in history.events],
         "changes": _changes(found),
         "untold_step": None
         if found.untold_step is None
         else {
-            "from": _date(found.untold_step.from_day),
-            "to": _date(found.untold_step.to_day),
-            "probability": _share(found.untold_step.probability),
+            "from": iso_date(found.untold_step.from_day),
+            "to": iso_date(found.untold_step.to_day),
+            "probability": share_or_null(found.untold_step.probability),
         },
         "least_change": None if found.least is None else _least(found.least),
         "recheck": None if found.recheck is None else _recheck(found.recheck),
@@ -69,29 +73,12 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
 
 def follow_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:
     """What `follow` tells about a history that cannot be read."""
-    line = error.line if isinstance(error, FileError) else None
-    told = {"code": error.code, "says": error.says, "remedy": error.remedy, "line": line}
-    return {"schema": FOLLOW, "history": path_as_given, "error": told}
+    return {"schema": FOLLOW, "history": path_as_given, "error": error_object(error)}
 
 
-def _date(day: float) -> str:
-    return date.fromordinal(int(day)).isoformat()
-
-
-def _number(value: float | None, decimals: int = 3) -> float | None:
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), decimals) + 0.0  # no negative zero
-
-
-def _share(value: float) -> float | None:
-    return _number(value, 4)
-
-
-def _estimate(estimate: Estimate) -> JsonObject:
+def _estimate(estimate: Estimate | None) -> JsonObject | None:
     """The error against the artery is not known for any way of measuring here, so the shared part is null."""
-    told = {name: _number(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd")}
-    return {**told, "shared_sd": None}
+    return estimate_or_null(estimate, shared_known=False)
 
 
 def _group(fitted: FittedStretch) -> JsonObject:
@@ -100,18 +87,18 @@ def _group(fitted: FittedStretch) -> JsonObject:
         **dict(zip(BREAKING, stretch.measured, strict=True)),
         "sessions": [
             {
-                "date": _date(each.session.day),
-                "systolic": _number(each.session.systolic_mmhg),
-                "mean": _number(each.session.mean_mmhg),
-                "diastolic": _number(each.session.diastolic_mmhg),
-                "own_sd": _number(each.session.own_sd_mmhg),
+                "date": iso_date(each.session.day),
+                "systolic": number_or_null(each.session.systolic_mmhg),
+                "mean": number_or_null(each.session.mean_mmhg),
+                "diastolic": number_or_null(each.session.diastolic_mmhg),
+                "own_sd": number_or_null(each.session.own_sd_mmhg),
                 "readings": each.session.readings,
                 "converted_by": next(
-                    (_number(-offset.mean_mmhg) for offset in offsets if offset.circumstance == CONVERTED), None
+                    (number_or_null(-offset.mean_mmhg) for offset in offsets if offset.circumstance == CONVERTED), None
                 ),
                 "differs_in": [offset.circumstance for offset in offsets if offset.circumstance != CONVERTED],
                 "level": _estimate(each.level),
-                "odd": _share(each.odd),
+                "odd": share_or_null(each.odd),
             }
             for each, offsets in zip(fitted.sessions, stretch.offsets, strict=True)
         ],
@@ -135,22 +122,22 @@ def _change(
     return {
         "since": since,
         "step": None if event is None else event.step,
-        "from": _date(change.from_day),
-        "to": _date(change.to_day),
-        "by": _number(change.by_mmhg),
+        "from": iso_date(change.from_day),
+        "to": iso_date(change.to_day),
+        "by": number_or_null(change.by_mmhg),
         "change": _estimate(change.change),
-        "fell": _share(change.fell),
-        "rose": _share(change.rose),
-        "same": _share(change.same),
-        "certainty": _share(change.certainty),
+        "fell": share_or_null(change.fell),
+        "rose": share_or_null(change.rose),
+        "same": share_or_null(change.same),
+        "certainty": share_or_null(change.certainty),
         "verdict": change.verdict,
         "high_day": None
         if high_day is None
         else {
-            "date": _date(high_day.day),
-            "charted": _number(high_day.charted_mmhg),
+            "date": iso_date(high_day.day),
+            "charted": number_or_null(high_day.charted_mmhg),
             "level": _estimate(high_day.level),
-            "above": _number(high_day.above_mmhg),
+            "above": number_or_null(high_day.above_mmhg),
             "high": high_day.high,
         },
     }
@@ -159,10 +146,10 @@ def _change(
 def _least(least: LeastChange) -> JsonObject:
     return {
         "between_sd": _estimate(least.between_sd),
-        "two_sessions": _number(least.two_sessions),
-        "next_low": _number(least.next_low),
-        "next_high": _number(least.next_high),
-        "own_sd": _number(least.own_sd),
+        "two_sessions": number_or_null(least.two_sessions),
+        "next_low": number_or_null(least.next_low),
+        "next_high": number_or_null(least.next_high),
+        "own_sd": number_or_null(least.own_sd),
     }
 
 
@@ -171,10 +158,10 @@ def _recheck(recheck: Recheck) -> JsonObject:
     return {
         "rule": recheck.rule,
         "says": words.recheck_sentence(recheck),
-        "since": _date(recheck.since_day),
-        "from": _date(recheck.earliest_day),
-        "to": _date(recheck.latest_day),
-        "worth_from": None if recheck.worth_day is None else _date(recheck.worth_day),
+        "since": iso_date(recheck.since_day),
+        "from": iso_date(recheck.earliest_day),
+        "to": iso_date(recheck.latest_day),
+        "worth_from": None if recheck.worth_day is None else iso_date(recheck.worth_day),
         "state": recheck.state,
         "overdue_days": recheck.overdue_days,
         "source": latest.source,

@@ -1,16 +1,12 @@
-"""Results as JSON objects, one a line. What each member means is written in `schemas/`.
-
-Pressures, rates and seconds are rounded to 3 decimals, shares and probabilities to 4; probabilities may therefore add
-up to 1 only within 2e-4. A number that has no finite value, such as the open end of an interval, is null.
+"""Results as JSON objects. What each member means is written in `schemas/`, how numbers are rounded in `json_values`;
+probabilities may therefore add up to 1 only within 2e-4.
 """
 
 from __future__ import annotations
 
-import json
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Final
 
 from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
@@ -31,9 +27,8 @@ from quietlimb.engine.recording import Recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.standards.breeds import BreedRemark
-from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.json_values import JsonObject, error_object, estimate_or_null, number_or_null, share_or_null
 from quietlimb.instruments.cuffs import CuffChoice
 from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
@@ -48,15 +43,6 @@ CHART: Final = "quietlimb/chart/1"
 INTERPRET: Final = "quietlimb/interpret/1"
 CUFF: Final = "quietlimb/cuff/1"
 
-JsonObject = dict[str, Any]
-
-
-def dump_line(obj: Mapping[str, Any]) -> str:
-    """One line of JSON, letters as they are; without line end."""
-    text = json.dumps(obj, ensure_ascii=False, allow_nan=False)
-    # A file name may hold bytes that are no text; they arrive as lone surrogates, which JSON can only carry escaped.
-    return text.encode("utf-8", "backslashreplace").decode("utf-8")
-
 
 def reading_object(path_as_given: str, reading: Reading, recording: Recording) -> JsonObject:
     """What `read` tells about a recording."""
@@ -64,10 +50,10 @@ def reading_object(path_as_given: str, reading: Reading, recording: Recording) -
         "schema": READ,
         "recording": path_as_given,
         "verdict": reading.verdict,
-        "systolic": _estimate(reading.systolic),
-        "mean": _estimate(reading.mean),
-        "diastolic": _estimate(reading.diastolic),
-        "pulse_rate": _estimate(reading.pulse_rate),
+        "systolic": estimate_or_null(reading.systolic),
+        "mean": estimate_or_null(reading.mean),
+        "diastolic": estimate_or_null(reading.diastolic),
+        "pulse_rate": estimate_or_null(reading.pulse_rate),
         "method": reading.method,
         "findings": [_finding(finding) for finding in reading.findings],
         "circumstances": _circumstances(recording.circumstances),
@@ -78,7 +64,7 @@ def reading_object(path_as_given: str, reading: Reading, recording: Recording) -
 
 def reading_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:
     """What `read` tells about a file that cannot be read."""
-    return {"schema": READ, "recording": path_as_given, "error": _error(error)}
+    return {"schema": READ, "recording": path_as_given, "error": error_object(error)}
 
 
 def charted_object(path_as_given: str, charted: ChartedPressure, interpretation: Interpretation) -> JsonObject:
@@ -88,12 +74,12 @@ def charted_object(path_as_given: str, charted: ChartedPressure, interpretation:
         "schema": CHART,
         "session": path_as_given,
         **{
-            name: _estimate(getattr(charted, name), shared_known=charted.shared_known)
+            name: estimate_or_null(getattr(charted, name), shared_known=charted.shared_known)
             for name in ("systolic", "mean", "diastolic", "pulse_rate")
         },
         "course": charted.course,
         "course_probability": _course_probability(charted),
-        "fall_mmHg": _number(charted.fall_mmhg),
+        "fall_mmHg": number_or_null(charted.fall_mmhg),
         "readings": [_reading_in_series(series, k, judged) for k, judged in enumerate(charted.readings)],
         "guideline": _guideline(charted.guideline),
         "findings": [_finding(finding) for finding in charted.findings],
@@ -107,7 +93,7 @@ def charted_object(path_as_given: str, charted: ChartedPressure, interpretation:
 
 def charted_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:
     """What `chart` tells about a session that cannot be read."""
-    return {"schema": CHART, "session": path_as_given, "error": _error(error)}
+    return {"schema": CHART, "session": path_as_given, "error": error_object(error)}
 
 
 def interpretation_object(
@@ -124,8 +110,8 @@ def interpretation_object(
     return {
         "schema": INTERPRET,
         "species": species,
-        "systolic": _number(systolic_mmhg),
-        "sd": _number(sd_mmhg),
+        "systolic": number_or_null(systolic_mmhg),
+        "sd": number_or_null(sd_mmhg),
         **_meaning(interpretation),
         "engine": ENGINE_VERSION,
     }
@@ -136,11 +122,11 @@ def cuff_object(circumference_cm: float, species: Species, choices: Sequence[Cuf
     return {
         "schema": CUFF,
         "species": species,
-        "limb_circumference_cm": _number(circumference_cm),
+        "limb_circumference_cm": number_or_null(circumference_cm),
         "cuffs": [
             {
-                "width_cm": _number(choice.width_cm),
-                "ratio": _share(choice.ratio),
+                "width_cm": number_or_null(choice.width_cm),
+                "ratio": share_or_null(choice.ratio),
                 "fit": choice.fit,
                 "direction": choice.direction,
             }
@@ -150,28 +136,11 @@ def cuff_object(circumference_cm: float, species: Species, choices: Sequence[Cuf
     }
 
 
-def _number(value: float | None, decimals: int = 3) -> float | None:
-    if value is None or not math.isfinite(value):
-        return None
-    return round(float(value), decimals) + 0.0  # no negative zero
-
-
-def _share(value: float | None) -> float | None:
-    return _number(value, 4)
-
-
-def _estimate(estimate: Estimate | None, *, shared_known: bool = True) -> JsonObject | None:
-    if estimate is None:
-        return None
-    told = {name: _number(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd", "shared_sd")}
-    return told if shared_known else {**told, "shared_sd": None}
-
-
 def _course_probability(charted: ChartedPressure) -> JsonObject | None:
     if charted.systolic is None:
         return None  # what is expected of any series says nothing about this one
     return {
-        name: _share(share)
+        name: share_or_null(share)
         for name, share in zip(("level", "falling", "rising"), charted.course_probability, strict=True)
     }
 
@@ -183,19 +152,14 @@ def _finding(finding: Finding) -> JsonObject:
         "says": finding_words.says(finding),
         "remedy": finding_words.remedy(finding),
         "touches": list(finding.touches),
-        "at_s": _number(finding.at_s),
-        "at_mmHg": _number(finding.at_mmhg),
+        "at_s": number_or_null(finding.at_s),
+        "at_mmHg": number_or_null(finding.at_mmhg),
         "numbers": _numbers(finding.numbers),
     }
 
 
 def _numbers(numbers: Mapping[str, float]) -> JsonObject:
-    return {name: _number(value, 4) for name, value in numbers.items()}
-
-
-def _error(error: QuietlimbError) -> JsonObject:
-    line = error.line if isinstance(error, FileError) else None
-    return {"code": error.code, "says": error.says, "remedy": error.remedy, "line": line}
+    return {name: number_or_null(value, 4) for name, value in numbers.items()}
 
 
 def _circumstances(circumstances: Circumstances) -> JsonObject:
@@ -204,16 +168,16 @@ def _circumstances(circumstances: Circumstances) -> JsonObject:
 
 def _reading_in_series(series: Series, k: int, judged: ReadingInSeries) -> JsonObject:
     return {
-        "minute": _number(judged.minute),
-        "systolic": _number(series.systolic[k]),
-        "mean": _number(series.mean[k]),
-        "diastolic": _number(series.diastolic[k]),
-        "pulse_rate": _number(series.pulse_rate[k]),
+        "minute": number_or_null(judged.minute),
+        "systolic": number_or_null(series.systolic[k]),
+        "mean": number_or_null(series.mean[k]),
+        "diastolic": number_or_null(series.diastolic[k]),
+        "pulse_rate": number_or_null(series.pulse_rate[k]),
         "verdict": judged.verdict,
         "weights": {
-            "systolic": _share(judged.systolic_weight),
-            "mean": _share(judged.mean_weight),
-            "diastolic": _share(judged.diastolic_weight),
+            "systolic": share_or_null(judged.systolic_weight),
+            "mean": share_or_null(judged.mean_weight),
+            "diastolic": share_or_null(judged.diastolic_weight),
         },
         "why": list(dict.fromkeys(finding.code for finding in judged.findings if finding.severity != "note")),
         "findings": [_finding(finding) for finding in judged.findings],
@@ -224,14 +188,14 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
     if average is None:
         return None
     return {
-        "systolic": _number(average.systolic),
-        "mean": _number(average.mean),
-        "diastolic": _number(average.diastolic),
+        "systolic": number_or_null(average.systolic),
+        "mean": number_or_null(average.mean),
+        "diastolic": number_or_null(average.diastolic),
         "kept": list(average.kept),
         "rule": average.rule,
         "consistent": average.consistent,
         "enough": average.enough,
-        "spread": _share(average.spread),
+        "spread": share_or_null(average.spread),
     }
 
 
@@ -242,9 +206,9 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "category": interpretation.category,
         "near_boundary": interpretation.near_boundary,
         "categories": {"today": _categories(interpretation.today), "animal": _categories(interpretation.animal)},
-        "day_to_day_sd": _number(interpretation.day_to_day_sd),
-        "method_sd": _number(interpretation.method_sd),
-        "low_today": _share(interpretation.low_today),
+        "day_to_day_sd": number_or_null(interpretation.day_to_day_sd),
+        "method_sd": number_or_null(interpretation.method_sd),
+        "low_today": share_or_null(interpretation.low_today),
         "status": _status(interpretation.status),
         "organ_damage": interpretation.organ_damage,
         "organs": [_organ(check) for check in interpretation.organs],
@@ -270,8 +234,8 @@ def _status(status: AnimalStatus | None) -> JsonObject | None:
         "reason": status.reason,
         "says": status_sentence(status),
         "numbers": _numbers(status.numbers),
-        "rests_on_days_ago": [_number(day) for day in status.rests_on],
-        "left_out_days_ago": [_number(day) for day in status.left_out],
+        "rests_on_days_ago": [number_or_null(day) for day in status.rests_on],
+        "left_out_days_ago": [number_or_null(day) for day in status.left_out],
         "too_low": status.too_low,
         "persists": status.persists,
     }
@@ -296,8 +260,8 @@ def _breed(remark: BreedRemark | None) -> JsonObject | None:
         "breed": remark.breed,
         "tendency": remark.tendency,
         "says": breed_sentence(remark),
-        "systolic": _number(remark.systolic_mmhg),
-        "sd": _number(remark.sd_mmhg),
+        "systolic": number_or_null(remark.systolic_mmhg),
+        "sd": number_or_null(remark.sd_mmhg),
         "source": remark.source,
         "standing": remark.standing,
     }
@@ -309,7 +273,7 @@ def _other_rules(other: OtherRules) -> JsonObject:
         "category": other.category,
         "treatment": other.treatment,
         "goal": other.goal,
-        "line": _number(other.line_mmhg),
+        "line": number_or_null(other.line_mmhg),
         "differs": list(other.differs),
         "says": other_rules_sentence(other),
         "source": other.source,
@@ -330,9 +294,9 @@ def _categories(categories: Sequence[CategoryProbability]) -> list[JsonObject]:
     return [
         {
             "name": category.name,
-            "from": _number(category.from_mmhg),
-            "to": _number(category.to_mmhg),
-            "probability": _share(category.probability),
+            "from": number_or_null(category.from_mmhg),
+            "to": number_or_null(category.to_mmhg),
+            "probability": share_or_null(category.probability),
         }
         for category in categories
     ]
@@ -342,7 +306,7 @@ def _advice(advice: Advice) -> JsonObject:
     return {
         "code": advice.code,
         "says": advice_words.sentence(advice),
-        "within_days": None if advice.within_days is None else [_number(day) for day in advice.within_days],
+        "within_days": None if advice.within_days is None else [number_or_null(day) for day in advice.within_days],
         "numbers": _numbers(advice.numbers),
         "source": advice.source,
         "place": advice.place,
