@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from quietlimb.cli.days import Day
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import json_option, rules_option, species_option
@@ -22,20 +23,11 @@ if TYPE_CHECKING:
     from quietlimb.engine.follow_up.follow import FollowUp
 
 
-def _day(_context: click.Context, _parameter: click.Parameter, text: str | None) -> date | None:
-    try:
-        return None if text is None else date.fromisoformat(text)
-    except ValueError:
-        raise click.BadParameter(f"{text!r} is not a date; write it like 2031-06-03") from None
-
-
 @click.command(short_help="Sessions over months: level, change, target, recheck.")
 @click.argument("paths", nargs=-1, required=True, metavar="HISTORY.csv...")
 @species_option()
-@click.option(
-    "--on", "on", callback=_day, metavar="DATE", help="The day to judge from, as 2031-06-03; today if left out."
-)
-@click.option("--since", callback=_day, metavar="DATE", help="Tell the change since this day as well.")
+@click.option("--on", "on", type=Day(), metavar="DATE", help="The day to judge from, as 2031-06-03; today if left out.")
+@click.option("--since", type=Day(), metavar="DATE", help="Tell the change since this day as well.")
 @click.option(
     "--by",
     type=Number(least=1.0, most=100.0),

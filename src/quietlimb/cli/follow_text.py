@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from quietlimb.cli.layout import bullets, table, wrapped
+from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.change import Change
 from quietlimb.engine.follow_up.comparability import BREAKING, Stretch
@@ -21,7 +21,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
     history = found.history
     invented = invented_words(Circumstances(species=history.species, animal=history.animal))
     urgent = [line for code in found.cautions if code in URGENT_CODES for line in wrapped(words.caution(code))]
-    sections = (
+    return paragraphs(
         [one_line(name) + (f" ({invented})" if invented else ""), *answer_lines(found), *urgent],
         target_lines(found),
         session_lines(found),
@@ -30,7 +30,6 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
         recheck_lines(found.recheck),
         ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
     )
-    return "\n\n".join("\n".join(section) for section in sections if section).split("\n")
 
 
 def answer_lines(found: FollowUp) -> list[str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast, get_args
 
 import click
 
-from quietlimb.cli.earlier_sessions import Day
+from quietlimb.cli.days import Day
 from quietlimb.cli.faults import wrong_use
 from quietlimb.cli.numbers import Number, NumberCommand
 from quietlimb.cli.options import json_option, organs_option, rules_option, species_option
