@@ -12,7 +12,7 @@ from engine.session.examples import MOVED, SHAKY, series_of
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.course import CoursePrior
-from quietlimb.engine.session.noise import DOPPLER
+from quietlimb.engine.session.noise import Noise
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.values import Estimate
 
@@ -242,7 +242,7 @@ def test_what_was_charted_by_is_carried_and_in_the_fingerprint() -> None:
         chart(series),
         chart(read),
         chart(series, variability="coefficient-of-variation"),
-        chart(series, noise=DOPPLER),
+        chart(series, noise=Noise(sd_median=5.0)),
         chart(series, course_prior=CoursePrior(level=0.9)),
         chart(series_of([None])),
     ]

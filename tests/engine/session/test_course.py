@@ -27,11 +27,11 @@ def test_probabilities_are_those_of_the_prior() -> None:
     """
     prior = CoursePrior(time_constants_min=(3.0,), step_mmhg=1.0)
     courses = courses_over(MINUTE, 7.5, prior)
-    for sign, expected in ((0, 0.4), (1, 0.4), (-1, 0.2)):
+    for sign, expected in ((0, 0.38), (1, 0.38), (-1, 0.24)):
         assert courses.probability[courses.direction == sign].sum() == pytest.approx(expected, abs=1e-12)
     falling = courses.direction == 1
     size = courses.fall_mmhg[falling] / (1.0 - np.exp(-5.5 / 3.0))
-    mean = courses.probability[falling] @ size / 0.4
+    mean = courses.probability[falling] @ size / 0.38
     assert mean == pytest.approx(21.0, rel=0.02)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import emcee
@@ -11,12 +12,14 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from quietlimb.engine.session.course import CoursePrior, courses_over
-from quietlimb.engine.session.noise import OSCILLOMETRIC, Noise
+from quietlimb.engine.session.noise import Noise
 from quietlimb.engine.session.posterior import LevelPosterior, level_posterior
+from quietlimb.engine.session.spoiling import NOTHING_SPOILED, Spoiling
 
 Values = NDArray[np.float64]
 LEVEL_ONLY = CoursePrior(level=1.0, falling=0.0)
-PURE = Noise(sd_median=5.0, sd_spread=1.5, sd_nodes=120, tail=math.inf, spoiled_share=0.0, serial=0.0)
+PURE = Noise(sd_median=5.0, sd_spread=1.5, sd_nodes=120, tail=math.inf, spoiling=NOTHING_SPOILED, serial=0.0)
+OSCILLOMETRIC = Noise(sd_median=8.0)
 READINGS = np.array([150.0, 152.0, 149.0, 157.0, 148.0, 160.0, 151.0, 144.0])
 
 
@@ -36,7 +39,7 @@ def solve(
         course_probability=courses.probability,
         noise=noise,
         own_sd=np.full(value.size, own_sd),
-        spoiled_share=np.full(value.size, noise.spoiled_share),
+        suspicion=np.ones(value.size),
         widening=np.ones(value.size),
     )
 
@@ -62,7 +65,7 @@ def test_known_scatter_gives_the_normal_interval(own_sd: float) -> None:
     Oracle: reference library, scipy.stats.norm. Tolerance: 1 % of the half-width (scatter of 0.01 mmHg is not nothing,
     and the grid).
     """
-    noise = Noise(sd_median=0.01, sd_spread=0.0, tail=math.inf, spoiled_share=0.0, serial=0.0)
+    noise = Noise(sd_median=0.01, sd_spread=0.0, tail=math.inf, spoiling=NOTHING_SPOILED, serial=0.0)
     value = READINGS.mean() + (READINGS - READINGS.mean()) * own_sd / 6.0
     found = solve(value, noise=noise, prior=LEVEL_ONLY, own_sd=own_sd)
     half = float(stats.norm.ppf(0.975)) * own_sd / math.sqrt(READINGS.size)
@@ -79,40 +82,70 @@ def test_student_location_with_known_scale() -> None:
     Oracle: reference library, scipy.optimize through scipy.stats.t.fit with degrees of freedom and scale held.
     Tolerance: half the step of the grid that the mode is read from.
     """
-    noise = Noise(sd_median=6.0, sd_spread=0.0, spoiled_share=0.0, serial=0.0)
+    noise = Noise(sd_median=6.0, sd_spread=0.0, spoiling=NOTHING_SPOILED, serial=0.0)
     found = solve(READINGS, noise=noise, prior=LEVEL_ONLY)
     _, expected, _ = stats.t.fit(READINGS, fdf=5.0, fscale=6.0 * math.sqrt(3.0 / 5.0), loc=150.0)
     assert found.level[np.argmax(found.density)] == pytest.approx(expected, abs=found.level[1] - found.level[0])
 
 
+def allowed_sets(n: int, spoiling: Spoiling) -> list[tuple[float, tuple[int, ...]]]:
+    """Probability of every way in which readings may be good (0) or spoiled up (1) or down (-1), by enumeration."""
+    a, b = spoiling.share * spoiling.concentration, (1.0 - spoiling.share) * spoiling.concentration
+    by_count: dict[int, list[tuple[float, tuple[int, ...]]]] = {}
+    for sides in itertools.product((0, 1, -1), repeat=n):
+        count = n - sides.count(0)
+        if count <= max(1, (n - 1) // 2):
+            factor = 1.0
+            for left, right in itertools.pairwise(sides):
+                if left * right:
+                    factor *= spoiling.same_side if left == right else spoiling.other_side
+            by_count.setdefault(count, []).append((factor, sides))
+    of_count = {k: float(stats.betabinom.pmf(k, n, a, b)) for k in by_count}
+    return [
+        (of_count[k] / sum(of_count.values()) * factor / sum(f for f, _ in sets), sides)
+        for k, sets in by_count.items()
+        for factor, sides in sets
+    ]
+
+
 def slow_twin(value: Values, minute: Values) -> tuple[float, float, float]:
-    """2.5, 50 and 97.5 % of the level under the shipped beliefs, in logarithms, course by course, on even grids."""
+    """2.5, 50 and 97.5 % of the level under the shipped beliefs: set by set, course by course, on even grids."""
     noise, prior = OSCILLOMETRIC, CoursePrior()
-    level = np.arange(value.min() - 80.0, value.max() + 80.0, 0.5)
-    log_sd = np.linspace(math.log(8.0) - 2.2, math.log(8.0) + 2.2, 28)
-    log_belief_sd = stats.norm.logpdf(log_sd, math.log(8.0), 0.5)
+    level = np.arange(value.min() - 60.0, value.max() + 60.0, 0.5)
+    log_sd = np.linspace(math.log(8.0) - 2.0, math.log(8.0) + 2.0, 25)
+    log_belief_sd = stats.norm.logpdf(log_sd, math.log(8.0), 0.55)
     scale = np.exp(log_sd) * math.sqrt(3.0 / 5.0)
     b = noise.spoiled_reach_mmhg
     n = value.size
     effective = sum(0.1 ** abs(i - j) for i in range(n) for j in range(n)) / n
+    sets = allowed_sets(n, noise.spoiling)
 
-    def log_likelihood(course: Values) -> Values:
+    def likelihood(course: Values) -> Values:
         error = (value - course)[:, None] - level
         moved = 8.0 * error**2 / (math.pi * b**3 * (1.0 + (error / b) ** 2) ** 3)
         student = math.gamma(3.0) / math.gamma(2.5) / math.sqrt(5.0 * math.pi) / scale[:, None, None]
         student = student / (1.0 + (error / scale[:, None, None]) ** 2 / 5.0) ** 3
-        return np.log(0.85 * student + 0.15 * moved).sum(axis=1) / effective
+        total = np.zeros((scale.size, level.size))
+        for probability, sides in sets:
+            term = np.full((scale.size, level.size), probability)
+            for i, side in enumerate(sides):
+                term *= 2.0 * moved[i] * (side * error[i] > 0.0) if side else student[:, i]
+            total += term
+        return total ** (1.0 / effective)
 
     total = np.zeros(level.size)
 
     def add(course: Values, belief: float) -> None:
-        total[:] += belief * np.exp(log_likelihood(course) + log_belief_sd[:, None] + 20.0).sum(axis=0)
+        total[:] += belief * (likelihood(course) * np.exp(log_belief_sd + 20.0)[:, None]).sum(axis=0)
 
     add(np.zeros(n), prior.level)
     for tau in prior.time_constants_min:
         shape = np.exp(-(minute - minute[0]) / tau)
         shape = shape - shape[-1]
-        for sign, belief, (alpha, theta), top in ((1, 0.4, prior.fall, 85.0), (-1, 0.2, prior.rise, 60.0)):
+        for sign, belief, (alpha, theta), top in (
+            (1, prior.falling, prior.fall, 80.0),
+            (-1, prior.rising, prior.rise, 66.0),
+        ):
             size = np.arange(1.0, top, 2.0)
             weight = stats.gamma.pdf(size, alpha, scale=theta)
             for d, w in zip(size, weight / weight.sum(), strict=True):
@@ -135,13 +168,14 @@ def slow_twin(value: Values, minute: Values) -> tuple[float, float, float]:
 def test_agrees_with_a_slow_twin(value: list[float]) -> None:
     """Value and interval are those of a brute-force posterior that shares no code and uses finer grids.
 
-    Oracle: by construction, `slow_twin`. Tolerance: 0.1 mmHg for the value, 0.15 for the ends of the interval.
+    Oracle: by construction, `slow_twin`, which lists every set of spoiled readings. Tolerance: 0.2 mmHg, which is what
+    seven values of the scatter and falls in steps of 5 mmHg leave.
     """
     minute = 1.2 * np.arange(len(value))
     low, middle, high = solve(np.array(value), minute=minute).quantiles((0.025, 0.5, 0.975))
     expected = slow_twin(np.array(value), minute)
-    assert middle == pytest.approx(expected[1], abs=0.1)
-    assert (low, high) == pytest.approx((expected[0], expected[2]), abs=0.15)
+    assert middle == pytest.approx(expected[1], abs=0.2)
+    assert (low, high) == pytest.approx((expected[0], expected[2]), abs=0.2)
 
 
 def test_agrees_with_sampling() -> None:
@@ -152,7 +186,7 @@ def test_agrees_with_sampling() -> None:
     """
     value, tau = np.array([172.0, 160.0, 157.0, 150.0, 153.0, 149.0]), 3.0
     minute = 1.2 * np.arange(value.size)
-    noise = Noise(sd_median=8.0, sd_nodes=9, spoiled_share=0.0, serial=0.0)
+    noise = Noise(sd_median=8.0, sd_nodes=9, spoiling=NOTHING_SPOILED, serial=0.0)
     prior = CoursePrior(level=0.0, falling=1.0, time_constants_min=(tau,), step_mmhg=2.0)
     shape = np.exp(-minute / tau) - math.exp(-minute[-1] / tau)
 
@@ -161,7 +195,7 @@ def test_agrees_with_sampling() -> None:
         if size <= 0.0:
             return -math.inf
         scale = math.exp(log_sd) * math.sqrt(0.6)
-        log_prior = 2.0 * math.log(size) - size / 7.0 - 0.5 * ((log_sd - math.log(8.0)) / 0.5) ** 2
+        log_prior = 2.0 * math.log(size) - size / 7.0 - 0.5 * ((log_sd - math.log(8.0)) / 0.55) ** 2
         error = (value - level - size * shape) / scale
         return log_prior - value.size * math.log(scale) - 3.0 * float(np.log1p(error**2 / 5.0).sum())
 

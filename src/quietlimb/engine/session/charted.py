@@ -19,7 +19,7 @@ class ReadingInSeries:
 
     weights : 0..1 for systolic, mean, diastolic: the worth of this reading against one that fits perfectly; None where
               the reading has no such value
-    why     : codes of the findings that lowered the verdict
+    systolic_expected : what the systolic pressure was at that minute by the model [mmHg]; None where nothing is charted
     """
 
     minute: float
@@ -28,6 +28,7 @@ class ReadingInSeries:
     mean_weight: float | None
     diastolic_weight: float | None
     findings: tuple[Finding, ...]
+    systolic_expected: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +58,7 @@ class ChartedPressure:
 
     course_probability : of level, falling, rising, in this order
     fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
+    correlation        : of the errors of each charted pressure with that of the systolic one, own parts only
     parameters         : what it was charted by: `variability`, for recordings the `method` of reading them, and `noise`
                          and `course_prior` where the caller gave others than the usual ones
     """
@@ -72,6 +74,7 @@ class ChartedPressure:
     readings: tuple[ReadingInSeries, ...]
     guideline: GuidelineAverage | None
     findings: tuple[Finding, ...]
+    correlation: Mapping[str, float] = field(default_factory=dict)
     parameters: Mapping[str, str] = field(default_factory=dict)
 
     @property

@@ -1,16 +1,16 @@
 """A series of readings to the charted pressure.
 
-The systolic pressure is modelled first: `course` says how the pressure may move, `noise` how readings may err, and
-`posterior` weighs both against the series. The mean and the diastolic pressure then go through the same model with what
-the systolic one taught: the same course at a smaller size, and readings that were probably spoiled as a whole, because
-a display's three values come from one inflation. The value is the median of the posterior, the interval equal-tailed.
-What all readings share is added once to the interval and not averaged away; readings that know it differently are heard
-by the weight that they have in the value.
+The systolic pressure is modelled first: `course` says how the pressure may move, `noise` and `spoiling` how readings
+may err, and `posterior` weighs them against the series. A display's three values come from one inflation, so the mean
+and the diastolic pressure are modelled given the systolic one (`companions`), which makes the three joint: one course,
+errors that go together, and a display whose shape differs from the others' casts doubt on its systolic value too. The
+value is the mean of the middle of the posterior, the interval equal-tailed. What all readings share is added once to
+the interval and not averaged away; readings that know it differently are heard by the weight that they have in the
+value.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -19,31 +19,30 @@ from numpy.typing import NDArray
 from quietlimb.engine.findings import Finding, verdict_of
 from quietlimb.engine.session.charted import ChartedPressure, Course, ReadingInSeries
 from quietlimb.engine.session.course import CoursePrior, Courses, courses_over
+from quietlimb.engine.session.displays import judged_displays
 from quietlimb.engine.session.guideline import Variability, guideline_average
-from quietlimb.engine.session.noise import Noise, noise_for
-from quietlimb.engine.session.posterior import LevelPosterior, level_posterior
+from quietlimb.engine.session.noise import Noise
 from quietlimb.engine.session.pulse_rate import charted_pulse_rate
+from quietlimb.engine.session.quantities import (
+    COMPANIONS,
+    Findings,
+    Quantity,
+    Solved,
+    companion_solved,
+    systolic_of,
+    usable_systolic,
+    usual_noise,
+)
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.session.series_findings import series_findings
 from quietlimb.engine.values import Estimate
 
 Values = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Quantity = Literal["systolic", "mean", "diastolic"]
 
 # A course is named only when this much of the posterior stands behind it. For `level` the figure was set on simulated
 # series so that few slow falls are called level; most short series cannot tell and say `unclear`. [invented]
-LEVEL_FROM, MOVING_FROM = 0.58, 0.75
+LEVEL_FROM, MOVING_FROM = 0.57, 0.75
 SPOILED_DOUBT, SPOILED_DISCARD = 0.5, 0.9  # [invented]
-
-# How much of a systolic rise the others show. Clinic against home, 17 animals, 2022: 27.7 systolic, 12.9 diastolic; the
-# mean lies between them by the usual share of the pulse pressure. [derived]
-DIASTOLIC_FALL_SHARE = 12.9 / 27.7
-MEAN_FALL_SHARE = DIASTOLIC_FALL_SHARE + 0.4 * (1.0 - DIASTOLIC_FALL_SHARE)
-# How far the others follow the systolic pressure: the course's posterior against its prior, and the probability of a
-# spoiled value where the systolic one was spoiled and where it was not. [invented]
-COURSE_TRUST = 0.75
-SPOILED_TOO, SPOILED_ALONE = 0.7, 0.05
 
 
 def chart(
@@ -56,7 +55,8 @@ def chart(
     """The pressure to chart for a series: the level at its last usable reading, never extrapolated.
 
     variability  : the definition that the guideline's rule on consistency is read by
-    noise        : errors to expect; by default those of the series' method, with or without own standard deviations
+    noise        : errors to expect; by default those of the series' method and species, with or without own standard
+                   deviations
     course_prior : courses to expect
 
     Without a usable systolic reading every value is None and a finding says so. One usable reading gets the interval
@@ -68,34 +68,25 @@ def chart(
     parameters.update(
         {name: repr(given) for name, given in (("noise", noise), ("course_prior", course_prior)) if given}
     )
-    usable = np.array([verdict != "discard" for verdict in series.verdicts], dtype=bool)
-    systolic_usable = usable & np.isfinite(series.systolic)
-    if not systolic_usable.any():
-        return _nothing_to_chart(series, course_prior or CoursePrior(), parameters)
     prior = course_prior or CoursePrior()
-    end = int(np.flatnonzero(systolic_usable)[-1])
-    courses = courses_over(series.minute, float(series.minute[end]), prior)
-    expected = noise or noise_for(series.circumstances.method, own_sd_known=bool(np.isfinite(series.systolic_sd).any()))
+    findings = judged_displays(series)
+    usable = np.array([verdict != "discard" for verdict in series.verdicts], dtype=bool)
+    used = usable_systolic(series)
+    if not used.any():
+        return _nothing_to_chart(series, prior, parameters)
+    expected = noise or usual_noise(series)
+    courses = courses_over(series.minute, float(series.minute[np.flatnonzero(used)[-1]]), prior)
 
-    systolic = _solve(series, "systolic", systolic_usable, courses.shift, courses.probability, expected)
-    solved: dict[Quantity, _Solved] = {"systolic": systolic}
-    spoiled = np.where(systolic_usable, systolic.spoiled, expected.spoiled_share)
-    others: tuple[tuple[Quantity, float], ...] = (("mean", MEAN_FALL_SHARE), ("diastolic", DIASTOLIC_FALL_SHARE))
-    for quantity, share in others:
+    systolic = systolic_of(series, used, findings, courses, expected)
+    solved: dict[Quantity, Solved] = {"systolic": systolic}
+    for quantity, slope in COMPANIONS:
         known = usable & np.isfinite(getattr(series, quantity))
         if known.any():
-            solved[quantity] = _solve(
-                series,
-                quantity,
-                known,
-                share * courses.shift,
-                COURSE_TRUST * systolic.posterior.course + (1.0 - COURSE_TRUST) * courses.probability,
-                expected,
-                spoiled_share=SPOILED_TOO * spoiled + SPOILED_ALONE * (1.0 - spoiled),
-            )
+            solved[quantity] = companion_solved(series, quantity, slope, known, findings, courses, systolic, expected)
 
+    expected_mmhg = systolic.estimate.value + systolic.posterior.course @ courses.shift
     guideline = guideline_average(series, variability)
-    single = int(systolic_usable.sum()) == 1
+    single = int(used.sum()) == 1
     probability = _course_probability(courses, systolic.posterior.course)
     course: Course = "unclear" if single else _name_course(probability)
     estimates, disorder = _in_order({quantity: each.estimate for quantity, each in solved.items()})
@@ -108,89 +99,17 @@ def chart(
         course=course,
         course_probability=probability,
         fall_mmhg=None if single else float(systolic.posterior.course @ courses.fall_mmhg),
-        readings=tuple(_judged(series, solved, i) for i in range(len(series))),
+        readings=tuple(_judged(series, findings[i], solved, i, float(expected_mmhg[i])) for i in range(len(series))),
         guideline=guideline,
         findings=series_findings(
-            series.systolic[systolic_usable],
+            series.systolic[used],
             course=course,
             falling_mmhg_per_min=float(systolic.posterior.course @ courses.falling_mmhg_per_min),
             guideline=guideline,
         )
         + disorder,
+        correlation={name: each.with_systolic for name, each in solved.items() if name in estimates},
         parameters=parameters,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Solved:
-    """One quantity of the series. Arrays have a place for every reading, nan where it was not used."""
-
-    posterior: LevelPosterior
-    estimate: Estimate
-    spoiled: Values
-    worth: Values
-    distance: Values
-
-
-def _solve(
-    series: Series,
-    quantity: Quantity,
-    used: Flags,
-    shift: Values,
-    course_probability: Values,
-    noise: Noise,
-    spoiled_share: Values | None = None,
-) -> _Solved:
-    doubtful = np.array([_doubts(findings, quantity) for findings in series.findings], dtype=bool)
-    share = np.full(len(series), noise.spoiled_share) if spoiled_share is None else spoiled_share
-    if noise.spoiled_share > 0.0:
-        share = np.where(doubtful, np.maximum(share, noise.doubtful_share), share)
-    value, own_sd = getattr(series, quantity), getattr(series, f"{quantity}_sd")[used]
-    # a reading that does not say how sure it is counts as the usual one of those that do
-    usual = float(np.median(own_sd[np.isfinite(own_sd)])) if np.isfinite(own_sd).any() else 0.0
-    posterior = level_posterior(
-        value[used],
-        shift=shift[:, used],
-        course_probability=course_probability,
-        noise=noise,
-        own_sd=np.where(np.isfinite(own_sd), own_sd, usual),
-        spoiled_share=share[used],
-        widening=np.where(doubtful, noise.doubtful_widening, 1.0)[used],
-    )
-    spoiled, worth, distance = (np.full(len(series), np.nan) for _ in range(3))
-    spoiled[used], worth[used] = posterior.spoiled, posterior.worth
-    shared_sd = _shared(getattr(series, f"{quantity}_shared_sd")[used], posterior.worth)
-    estimate = _estimate(posterior, shared_sd)
-    distance[used] = value[used] - estimate.value - posterior.course @ shift[:, used]
-    return _Solved(posterior=posterior, estimate=estimate, spoiled=spoiled, worth=worth, distance=distance)
-
-
-def _doubts(findings: tuple[Finding, ...], quantity: Quantity) -> bool:
-    return any(
-        finding.severity == "doubt" and (not finding.touches or quantity in finding.touches) for finding in findings
-    )
-
-
-def _shared(shared_sd: Values, worth: Values) -> float:
-    """The shared part of the value [mmHg]: the readings' variances averaged by their weight; 0 where none knows it.
-
-    They share artery, cuff and offset, so their number does not shrink it; a reading without weight has no say.
-    """
-    weight = np.where(np.isfinite(shared_sd), worth, 0.0)
-    if not weight.any():
-        return 0.0
-    return float(np.sqrt(weight @ np.square(np.nan_to_num(shared_sd)) / weight.sum()))
-
-
-def _estimate(posterior: LevelPosterior, shared_sd: float) -> Estimate:
-    low, middle, high = posterior.quantiles((0.025, 0.5, 0.975))
-    once = 1.959964 * shared_sd
-    return Estimate(
-        value=middle,
-        low=middle - float(np.hypot(middle - low, once)),
-        high=middle + float(np.hypot(high - middle, once)),
-        own_sd=posterior.sd,
-        shared_sd=shared_sd,
     )
 
 
@@ -234,8 +153,10 @@ def _in_order(estimates: dict[Quantity, Estimate]) -> tuple[dict[Quantity, Estim
     )
 
 
-def _judged(series: Series, solved: dict[Quantity, _Solved], i: int) -> ReadingInSeries:
-    """Reading i with its weights and what the series as a whole says against it."""
+def _judged(
+    series: Series, display: Findings, solved: dict[Quantity, Solved], i: int, expected_mmhg: float | None = None
+) -> ReadingInSeries:
+    """Reading i with its weights and what its display and the series as a whole say against it."""
     far: list[Finding] = []
     weights: dict[Quantity, float | None] = {"systolic": None, "mean": None, "diastolic": None}
     for quantity in weights:
@@ -255,7 +176,7 @@ def _judged(series: Series, solved: dict[Quantity, _Solved], i: int) -> ReadingI
                     numbers={"distance_mmhg": float(result.distance[i])},
                 )
             )
-    findings = series.findings[i] + tuple(far)
+    findings = display + tuple(far)
     return ReadingInSeries(
         minute=float(series.minute[i]),
         verdict=verdict_of(findings),
@@ -263,6 +184,7 @@ def _judged(series: Series, solved: dict[Quantity, _Solved], i: int) -> ReadingI
         mean_weight=weights["mean"],
         diastolic_weight=weights["diastolic"],
         findings=findings,
+        systolic_expected=expected_mmhg,
     )
 
 
@@ -276,7 +198,7 @@ def _nothing_to_chart(series: Series, prior: CoursePrior, parameters: dict[str, 
         course="unclear",
         course_probability=(prior.level, prior.falling, prior.rising),
         fall_mmhg=None,
-        readings=tuple(_judged(series, {}, i) for i in range(len(series))),
+        readings=tuple(_judged(series, series.findings[i], {}, i) for i in range(len(series))),
         guideline=None,
         findings=(Finding(code="no-usable-reading", severity="spoils", numbers={"readings": float(len(series))}),),
         parameters=parameters,

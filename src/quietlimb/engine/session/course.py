@@ -31,10 +31,10 @@ class CoursePrior:
     step_mmhg          : how finely the change within the series is taken, at most
     """
 
-    level: float = 0.4
-    falling: float = 0.4
+    level: float = 0.38
+    falling: float = 0.38
     fall: tuple[float, float] = (3.0, 7.0)
-    rise: tuple[float, float] = (3.0, 5.0)
+    rise: tuple[float, float] = (3.0, 6.0)
     time_constants_min: tuple[float, ...] = (1.5, 2.5, 4.5, 9.0, 20.0, 60.0)
     step_mmhg: float = 5.0
 

@@ -1,9 +1,12 @@
 """What a series says of the level at its end, by exact quadrature: no sampling, same numbers every time.
 
-For each course k, scatter s and level on a grid, the likelihood is the product over the readings of the two-part
-density of `noise`; it is raised to the power by which serial correlation discounts n readings. The level has a flat
-prior. A first pass on a coarse grid, in single precision, finds where the level can be and which courses matter; a
-second one resolves that region.
+For each course k, scatter s and level on a grid, the likelihood is the sum over all sets of readings that `spoiling`
+allows to be spoiled, each with the densities of `noise`; it is raised to the power by which serial correlation
+discounts n readings. The level has a flat prior. A first pass on a coarse grid, in single precision and with readings
+spoiled each for itself, finds where the level can be and which courses matter; a second one resolves that region.
+
+The sum over sets runs along the readings and keeps the number spoiled so far and whether the last one was. To which
+side a spoiled reading is off need not be kept: in one cell it is known.
 """
 
 from __future__ import annotations
@@ -12,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from quietlimb.engine.session.noise import Noise
+from quietlimb.engine.session.spoiled_sets import SpoiledSets, spoiled_probability
 
 Values = NDArray[np.float64]
 Cells = NDArray[np.floating]
@@ -23,8 +26,12 @@ Cells = NDArray[np.floating]
 BEYOND_MMHG, BEYOND_AT_LEAST_MMHG = 240.0, 30.0
 COARSE_STEP_MMHG = 5.0
 FINE_POINTS = 61
+MIDDLE_SHARE = 0.9
 NEGLIGIBLE_DENSITY, NEGLIGIBLE_CELLS = 1e-5, 1e-4  # shares of the largest
 _RESCALE_EVERY = 8
+LONGEST_BY_SETS = 16  # longer series have no need of it, and the sets would be many
+# Spoiled readings are judged in the cells that hold more than this share of the likeliest, and in every third of those.
+JUDGED_CELLS, JUDGED_EVERY = 1e-3, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,6 +41,7 @@ class LevelPosterior:
     level   : (m,) mmHg, rising
     density : (m,) 1/mmHg
     course  : (k,) probability of each course
+    scatter : (s,) mmHg, rising, and scatter_probability, of each
     spoiled : (n,) probability that the reading was spoiled
     worth   : (n,) 0..1, its expected weight against the most precise reading that fits perfectly
     """
@@ -41,14 +49,23 @@ class LevelPosterior:
     level: Values
     density: Values
     course: Values
+    scatter: Values
+    scatter_probability: Values
     spoiled: Values
     worth: Values
 
     def quantiles(self, shares: tuple[float, ...]) -> tuple[float, ...]:
-        """Levels [mmHg] below which these shares of the probability lie."""
-        fine = np.linspace(self.level[0], self.level[-1], 40 * self.level.size)
-        below = np.maximum.accumulate(CubicSpline(self.level, self.density).antiderivative()(fine))
-        return tuple(float(np.interp(share * below[-1], below, fine)) for share in shares)
+        """Levels [mmHg] below which these shares of the probability lie; the density is linear between its points."""
+        fine = np.linspace(self.level[0], self.level[-1], 20 * (self.level.size - 1) + 1)
+        density = np.interp(fine, self.level, self.density)
+        below = np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
+        return tuple(np.interp(np.asarray(shares) * below[-1], below, fine).tolist())
+
+    @property
+    def middle(self) -> float:
+        """Mean of the middle 90 % of the probability [mmHg]: robust as the median, but it hears a lopsided course."""
+        edge = (1.0 - MIDDLE_SHARE) / 2.0
+        return float(np.mean(self.quantiles(tuple(edge + MIDDLE_SHARE * (np.arange(40) + 0.5) / 40))))
 
     @property
     def sd(self) -> float:
@@ -65,7 +82,7 @@ def level_posterior(
     course_probability: Values,
     noise: Noise,
     own_sd: Values,
-    spoiled_share: Values,
+    suspicion: Values,
     widening: Values,
 ) -> LevelPosterior:
     """The posterior of the level at the end.
@@ -74,7 +91,7 @@ def level_posterior(
     shift              : (k, n) courses relative to the level at the end [mmHg]
     course_probability : (k,) before these readings
     own_sd             : (n,) standard deviation of each reading by itself [mmHg]; 0 where not known
-    spoiled_share      : (n,) probability that a reading was spoiled, before the series is looked at
+    suspicion          : (n,) factor on the odds that a reading was spoiled, 1 for one like any other
     widening           : (n,) factor on each reading's scatter
     """
     scatter, scatter_weight = noise.sd_quadrature()
@@ -83,7 +100,7 @@ def level_posterior(
     before = np.outer(course_probability[courses], scatter_weight)
 
     coarse = _coarse_levels(value, sd).astype(np.float32)
-    chance = _Cells(value, shift[courses], coarse, sd, spoiled_share, noise).likelihood() * before[:, :, None]
+    chance = _Cells(value, shift[courses], coarse, sd, suspicion, noise).likelihood_each() * before[:, :, None]
     by_level, by_course, by_scatter = chance.sum((0, 1)), chance.sum((1, 2)), chance.sum((0, 2))
     inside = np.flatnonzero(by_level > NEGLIGIBLE_DENSITY * by_level.max())
     low, high = coarse[max(inside[0] - 1, 0)], coarse[min(inside[-1] + 1, coarse.size - 1)]
@@ -91,7 +108,7 @@ def level_posterior(
     kept = by_course > NEGLIGIBLE_CELLS * by_course.max()
     scatters = by_scatter > NEGLIGIBLE_CELLS * by_scatter.max()
 
-    cells = _Cells(value, shift[courses[kept]], fine, sd[:, scatters], spoiled_share, noise)
+    cells = _Cells(value, shift[courses[kept]], fine, sd[:, scatters], suspicion, noise)
     chance = cells.likelihood() * before[np.ix_(kept, scatters)][:, :, None]
     chance /= chance.sum()
     by_level = chance.sum((0, 1))
@@ -99,7 +116,13 @@ def level_posterior(
     course[courses[kept]] = chance.sum((1, 2))
     spoiled, worth = cells.judge(chance)
     return LevelPosterior(
-        level=fine, density=by_level / (fine[1] - fine[0]), course=course, spoiled=spoiled, worth=worth
+        level=fine,
+        density=by_level / (fine[1] - fine[0]),
+        course=course,
+        scatter=scatter[scatters],
+        scatter_probability=chance.sum((0, 2)),
+        spoiled=spoiled,
+        worth=worth,
     )
 
 
@@ -115,9 +138,7 @@ def _coarse_levels(value: Values, sd: Values) -> Values:
 class _Cells:
     """The readings' densities in every cell of (course, scatter, level), in the precision of `level`."""
 
-    def __init__(
-        self, value: Values, shift: Values, level: Cells, sd: Values, spoiled_share: Values, noise: Noise
-    ) -> None:
+    def __init__(self, value: Values, shift: Values, level: Cells, sd: Values, suspicion: Values, noise: Noise) -> None:
         kind = level.dtype
         middle = float(level[level.size // 2])  # so that single precision is spent on differences
         self._value, self._level = (value - middle).astype(kind), (level - middle).astype(kind)
@@ -125,40 +146,66 @@ class _Cells:
         self._noise = noise
         unit = np.median(sd, axis=1, keepdims=True)  # densities per typical sd stay near 1
         self._precision = (1.0 / sd**2).astype(kind)[:, :, None]
-        self._ordinary = ((1.0 - spoiled_share)[:, None] * noise.peak * unit / sd).astype(kind)[:, :, None]
-        self._spoiled = (spoiled_share * unit[:, 0]).astype(kind)
+        self._ordinary = (noise.peak * unit / sd).astype(kind)[:, :, None]
+        self._spoiled = (suspicion * unit[:, 0]).astype(kind)
+        self._weights = noise.spoiling.weights(value.size)
         self._shape = (shift.shape[0], sd.shape[1], level.size)
 
-    def _reading(self, i: int) -> tuple[Cells, Cells, Cells]:
-        """Densities of reading i as ordinary and as spoiled, and its weight if ordinary."""
-        squared = np.square((self._value[i] - self._shift[:, i])[:, None, None] - self._level)
-        ordinary, weight = self._noise.ordinary(squared * self._precision[i])
-        ordinary *= self._ordinary[i]
-        return ordinary, self._spoiled[i] * self._noise.moved(squared), weight
+    def _error(self, i: int) -> Cells:
+        """(k, 1, m) error of reading i."""
+        error: Cells = (self._value[i] - self._shift[:, i])[:, None, None] - self._level
+        return error
+
+    def likelihood_each(self) -> Cells:
+        """(k, s, m) up to a factor, were readings spoiled each for itself with the same share on the whole."""
+        n = self._value.size
+        share = self._noise.spoiling.share
+        product = np.ones(self._shape, dtype=self._level.dtype)
+        for i in range(n):
+            squared = np.square(self._error(i))
+            density, _ = self._noise.ordinary(squared * self._precision[i])
+            density *= (1.0 - share) * self._ordinary[i]
+            density += share * self._spoiled[i] * self._noise.moved(squared)
+            product *= density
+            if i % _RESCALE_EVERY == _RESCALE_EVERY - 1:
+                product /= product.max()
+        return self._discounted(product)
 
     def likelihood(self) -> Cells:
         """(k, s, m) up to a factor."""
-        n = self._value.size
-        product = np.ones(self._shape, dtype=self._level.dtype)
-        for i in range(n):
-            ordinary, spoiled, _ = self._reading(i)
-            ordinary += spoiled
-            product *= ordinary
-            if i % _RESCALE_EVERY == _RESCALE_EVERY - 1:
-                product /= product.max()
-        share = self._noise.effective_share(n)
-        return product if share == 1.0 else product**share
+        if self._value.size > LONGEST_BY_SETS:
+            return self.likelihood_each()
+        sets = SpoiledSets(self._weights, self._noise.spoiling)
+        for i in range(self._value.size):
+            error = self._error(i)
+            squared = np.square(error)
+            ordinary, _ = self._noise.ordinary(squared * self._precision[i])
+            ordinary *= self._ordinary[i]
+            sets.add(ordinary, self._spoiled[i] * self._noise.moved(squared), error > 0.0)
+        return self._discounted(sets.total())
+
+    def _discounted(self, product: Cells) -> Cells:
+        share = self._noise.effective_share(self._value.size)
+        discounted: Cells = product if share == 1.0 else product**share
+        return discounted
 
     def judge(self, chance: Cells) -> tuple[Values, Values]:
-        """(n,) probability of being spoiled, and (n,) worth, under the probability of the cells."""
+        """(n,) probability of being spoiled, and (n,) worth, under the probability of the cells that matter."""
         n = self._value.size
-        spoiled_probability, worth = np.empty(n), np.empty(n)
-        relative = self._precision / self._precision.max(axis=0)
-        for i in range(n):
-            good, spoiled, weight = self._reading(i)
-            good /= good + spoiled
-            good *= chance
-            spoiled_probability[i] = 1.0 - good.sum()
-            good *= weight
-            worth[i] = (good.sum(axis=(0, 2)) * relative[i, :, 0]).sum()
-        return np.clip(spoiled_probability, 0.0, 1.0), np.clip(worth, 0.0, 1.0)
+        k, s, m = np.nonzero(chance > JUDGED_CELLS * chance.max())
+        # every cell speaks for its neighbours on the level's axis as well
+        k, s, m = k[::JUDGED_EVERY], s[::JUDGED_EVERY], m[::JUDGED_EVERY]
+        weight = chance[k, s, m] / chance[k, s, m].sum()
+        error = self._value[:, None] - self._shift[k].T - self._level[m]
+        squared = np.square(error)
+        ordinary, worth_if_good = self._noise.ordinary(squared * self._precision[:, s, 0])
+        ordinary *= self._ordinary[:, s, 0]
+        moved = self._spoiled[:, None] * self._noise.moved(squared)
+        if n > LONGEST_BY_SETS:
+            share = self._noise.spoiling.share
+            spoiled = share * moved / ((1.0 - share) * ordinary + share * moved)
+        else:
+            spoiled = spoiled_probability(ordinary, moved, error > 0.0, self._weights, self._noise.spoiling)
+        relative = (self._precision / self._precision.max(axis=0))[:, s, 0]
+        worth = ((1.0 - spoiled) * worth_if_good * relative) @ weight
+        return np.clip(spoiled @ weight, 0.0, 1.0), np.clip(worth, 0.0, 1.0)
