@@ -1,0 +1,165 @@
+"""Whether the readings taken are enough: for a wanted width, for the category, and for the published protocol.
+
+The three are told apart. Numbers may be enough where the protocol still asks for more readings; then that is said, and
+the protocol's count is never passed over in silence. A boundary that lies close to the pressure cannot be told from it
+by any number of readings; that is said too instead of asking for ever more.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.course import CoursePrior
+from quietlimb.engine.session.expected import MOST_MORE, expected_half_widths
+from quietlimb.engine.session.noise import Noise
+from quietlimb.engine.standards.acvim_2018 import ACVIM_2018, KEEP_AT_LEAST
+from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.values import Estimate
+
+Reason = Literal[
+    "interval-too-wide",
+    "category-open",
+    "category-cannot-be-told",
+    "category-told-though-wide",
+    "fewer-than-the-protocol",
+    "not-consistent",
+    "still-falling",
+    "more-will-not-do",
+]
+
+WANTED_MMHG = 8.0  # [invented: half of the distance that the narrowest category leaves to either side is 10]
+CATEGORY_TOLD = 0.975  # probability of one category from which the width no longer matters [invented]
+WORTH_MMHG = 1.0  # a narrowing by less than this is not worth three readings more [invented]
+_TWO_SIDED_95 = 1.959964
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enough:
+    """What the readings so far tell, what further ones may, and what is still asked for.
+
+    half_width_mmhg          : of the systolic 95 % interval now
+    expected_half_width_mmhg : after one, two, three readings more
+    wanted_mmhg              : the half-width asked for
+    category                 : the most probable one of the rule set, for today's pressure, and its probability
+    boundary_mmhg            : the boundary nearest to the pressure that its interval holds; None where it holds none
+    by_numbers               : width or category are told well enough, and the pressure is not still falling
+    protocol_kept, protocol_needed : readings that the guideline average rests on, and that the protocol asks for
+    more                     : how many more are expected to do, 0 where none is asked for; None where the protocol has
+                               its count and three more are not expected to do: rest, another cuff or site, or accept
+                               what there is
+    why                      : what asks for more, or keeps from asking
+    """
+
+    half_width_mmhg: float
+    expected_half_width_mmhg: tuple[float, ...]
+    wanted_mmhg: float
+    category: str
+    category_probability: float
+    boundary_mmhg: float | None
+    by_numbers: bool
+    protocol_kept: int
+    protocol_needed: int
+    more: int | None
+    why: tuple[Reason, ...]
+
+    @property
+    def by_protocol(self) -> bool:
+        """Whether as many readings were kept as the protocol asks for, and they were consistent."""
+        return self.protocol_kept >= self.protocol_needed and "not-consistent" not in self.why
+
+
+def enough(
+    charted: ChartedPressure,
+    *,
+    wanted_mmhg: float = WANTED_MMHG,
+    rules: RuleSet = ACVIM_2018,
+    noise: Noise | None = None,
+    course_prior: CoursePrior | None = None,
+) -> Enough | None:
+    """Whether to go on reading; None where nothing is charted. Takes some 60 ms for the three futures.
+
+    noise, course_prior : as the series was charted by
+
+    Raises ParameterError for a wanted width that is no positive number.
+    """
+    if not (math.isfinite(wanted_mmhg) and wanted_mmhg > 0.0):
+        raise ParameterError("impossible-width", f"the wanted half-width is {wanted_mmhg:g} mmHg", "give mmHg above 0")
+    if charted.systolic is None:
+        return None
+    half_width, *expected = expected_half_widths(charted.series, noise=noise, course_prior=course_prior)
+    systolic = charted.systolic
+    boundary = _boundary_inside(systolic, rules)
+    category, probability = _likeliest(systolic, rules)
+    told = probability >= CATEGORY_TOLD
+
+    why: list[Reason] = []
+    asks: list[int | None] = []
+    if half_width > wanted_mmhg:
+        if told:
+            why.append("category-told-though-wide")
+        else:
+            why.append("interval-too-wide")
+            asks.append(_first(expected, wanted_mmhg))
+    if not told and boundary is not None:
+        clear = _first(expected, abs(boundary - systolic.value))
+        why.append("category-open" if clear else "category-cannot-be-told")
+        if clear:
+            asks.append(clear)
+    if any(finding.code == "still-falling" for finding in charted.findings):
+        why.append("still-falling")
+        asks.append(1)
+    by_numbers = not asks
+    guideline = charted.guideline
+    kept, needed = len(guideline.kept) if guideline else 0, int(KEEP_AT_LEAST.value)
+    if kept < needed:
+        why.append("fewer-than-the-protocol")
+        asks.append(needed - kept)
+    elif guideline is not None and not guideline.consistent:
+        why.append("not-consistent")
+    more: int | None = max((ask for ask in asks if ask is not None), default=0)
+    little = half_width > wanted_mmhg and half_width - expected[-1] < WORTH_MMHG
+    if kept >= needed and not by_numbers and (None in asks or little):
+        why.append("more-will-not-do")
+        more = None
+    return Enough(
+        half_width_mmhg=half_width,
+        expected_half_width_mmhg=tuple(expected),
+        wanted_mmhg=wanted_mmhg,
+        category=category,
+        category_probability=probability,
+        boundary_mmhg=boundary,
+        by_numbers=by_numbers,
+        protocol_kept=kept,
+        protocol_needed=needed,
+        more=more,
+        why=tuple(why),
+    )
+
+
+def _first(expected: list[float], limit_mmhg: float) -> int | None:
+    """After how many more the half-width is expected to be at most this; None where not after three."""
+    return next((k + 1 for k in range(MOST_MORE) if expected[k] <= limit_mmhg), None)
+
+
+def _boundary_inside(systolic: Estimate, rules: RuleSet) -> float | None:
+    inside = [edge.value for edge in rules.systolic_from if systolic.low < edge.value < systolic.high]
+    return min(inside, key=lambda edge: abs(edge - systolic.value), default=None)
+
+
+def _likeliest(systolic: Estimate, rules: RuleSet) -> tuple[str, float]:
+    """The most probable category of today's pressure; either half of the estimate is taken for normal."""
+
+    def below(edge: float) -> float:
+        side = systolic.value - systolic.low if edge < systolic.value else systolic.high - systolic.value
+        sd = max(systolic.sd, side / _TWO_SIDED_95)
+        return 0.5 * math.erfc((systolic.value - edge) / (sd * math.sqrt(2.0)))
+
+    shares = [0.0, *(below(edge.value) for edge in rules.systolic_from), 1.0]
+    probabilities = [upper - lower for lower, upper in pairwise(shares)]
+    likeliest = max(range(len(probabilities)), key=probabilities.__getitem__)
+    return rules.categories[likeliest], probabilities[likeliest]
