@@ -51,7 +51,7 @@ def test_a_folder_of_recordings_is_one_session(run, session_folder: Path) -> Non
     (told,) = objects(result)
     truth = json.loads(session_folder.with_name("three.truth.json").read_text(encoding="utf-8"))
     assert [each["minute"] for each in told["readings"]] == pytest.approx(truth["minute"], abs=1.01 / 60)
-    assert told["parameters"] == {"method": "artery fit", "variability": "range"}
+    assert told["parameters"] == {"protocol": "ACVIM 2018", "method": "artery fit", "variability": "range"}
 
 
 def test_text_tells_all_parts_of_a_session(run, typed: Path) -> None:

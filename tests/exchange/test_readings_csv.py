@@ -217,22 +217,6 @@ def test_the_species_must_be_told(tmp_path: Path) -> None:
     assert read_readings(path, species="dog").circumstances.species == "dog"
 
 
-@pytest.mark.parametrize(
-    ("mean", "odd"), [(124, True), (125, False), (130, False), (160, False), (161, True), (199, True), (100, True)]
-)
-def test_a_mean_far_from_the_middle_is_doubted(tmp_path: Path, mean: int, odd: bool) -> None:
-    """With 200 over 100, a mean of 125 to 160 is usual: 0.25 to 0.60 of the pulse pressure.
-
-    Oracle: common practice for the range; by construction otherwise.
-    """
-    text = session_text([f"0,200,{mean},100,180"], FULL)
-    series = read_readings(written(tmp_path / "a.csv", text))
-    assert [finding.code for finding in series.findings[0]] == (["mean-outside-pulse"] if odd else [])
-    assert series.verdicts == ("doubtful" if odd else "keep",)
-    if odd:
-        assert series.findings[0][0].numbers["share"] == pytest.approx((mean - 100) / 100, abs=1e-12)
-
-
 def test_a_diastolic_by_doppler_is_remarked_upon(tmp_path: Path) -> None:
     """Doppler gives the systolic pressure; a diastolic beside it is noted, and the reading is kept.
 

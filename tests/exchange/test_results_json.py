@@ -31,6 +31,7 @@ from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import Series, series_from_values
+from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
@@ -119,8 +120,8 @@ def charted(**changes: Any) -> ChartedPressure:
             ),
         ),
         "guideline": GuidelineAverage(
-            rule="first left out", kept=(2, 3), systolic=174.0617, mean=150.0, diastolic=None, spread=0.18,
-            consistent=True, enough=False,
+            protocol=PROTOCOL, rule="first left out", kept=(2, 3), systolic=174.0617, mean=150.0,
+            diastolic=None, spread=0.18, consistent=True, enough=False,
         ),
         "findings": (Finding(code="still-falling", severity="note", numbers={"mmhg_per_min": 2.0}),),
     }  # fmt: skip

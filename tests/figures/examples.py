@@ -20,6 +20,7 @@ from quietlimb.engine.reading import Evidence, Reading
 from quietlimb.engine.recording import recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import Series, series_from_values
+from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.values import Estimate
 
 CAT = Circumstances(
@@ -174,6 +175,7 @@ def charted(n: int = 6, *, circumstances: Circumstances = CAT, only_systolic: bo
         fall_mmhg=14.0,
         readings=readings,
         guideline=GuidelineAverage(
+            protocol=PROTOCOL,
             rule="first dropped, then 5 to 7 consecutive",
             kept=tuple(k + 1 for k in range(1, n) if k != 2) or (1,),
             systolic=151.2,

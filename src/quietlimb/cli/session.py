@@ -65,7 +65,7 @@ def chart_session(
         evidence = readings[0].evidence
         assert evidence is not None
         series = series_from_readings(readings, minutes, evidence.recording.circumstances)
-    charted = chart(series, variability=variability)
+    charted = chart(series, rules=rules, variability=variability)
     return Session(
         names=names,
         readings=readings,

@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+# Standard deviations to either side that hold 95 % of a normal law.
+TWO_SIDED_95 = 1.959963984540054
+
 Standing = Literal["published", "from memory", "common practice", "derived", "invented"]
 
 
@@ -34,6 +37,29 @@ class Estimate:
     def sd(self) -> float:
         """Standard deviation, both parts together."""
         return math.hypot(self.own_sd, self.shared_sd)
+
+    @property
+    def spread_below_and_above(self) -> tuple[float, float]:
+        """Standard deviations of the lower and the upper half.
+
+        Each is the estimate's own, or more where its 95 % interval is wider than a normal law of that deviation would
+        make it (few readings): then the one that reproduces the interval on that side.
+        """
+        return (
+            max(self.sd, (self.value - self.low) / TWO_SIDED_95),
+            max(self.sd, (self.high - self.value) / TWO_SIDED_95),
+        )
+
+    def share_below(self, limit: float, *further_sd: float) -> float:
+        """Probability of lying under a limit: the value is taken for the median, either half for normal.
+
+        further_sd : standard deviations added to either half in quadrature. Without any spread it is 1 or 0.
+        """
+        below, above = self.spread_below_and_above
+        spread = math.hypot(below if limit < self.value else above, *further_sd)
+        if spread == 0.0:
+            return 1.0 if self.value < limit else 0.0
+        return 0.5 * math.erfc((self.value - limit) / (spread * math.sqrt(2.0)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,10 +63,6 @@ LIMITS: Final[Mapping[str, tuple[Cited, Cited]]] = {
     ),
 }
 KPA_SUSPECTED_BELOW = Cited(40.0, "mmHg", "typing guard", _GUARD, "common practice")
-MEAN_SHARE = (
-    Cited(0.25, "of the pulse pressure", "oscillometric technique", "plausibility", "common practice"),
-    Cited(0.60, "of the pulse pressure", "oscillometric technique", "plausibility", "common practice"),
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,18 +237,9 @@ def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
 
 
 def _oddities(row: _Row, method: Technique) -> tuple[Finding, ...]:
-    found = []
-    systolic, mean, diastolic = (row[name] for name in PRESSURES)
-    if systolic is not None and mean is not None and diastolic is not None:
-        share = (mean - diastolic) / (systolic - diastolic)
-        # Whole numbers of mmHg, or the tenths of a kPa, may meet a limit exactly: it counts as inside.
-        if not MEAN_SHARE[0].value - 1e-9 <= share <= MEAN_SHARE[1].value + 1e-9:
-            found.append(
-                Finding(code="mean-outside-pulse", severity="doubt", touches=("mean",), numbers={"share": share})
-            )
-    if method == "doppler" and diastolic is not None:
-        found.append(Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)))
-    return tuple(found)
+    if method == "doppler" and row["diastolic"] is not None:
+        return (Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)),)
+    return ()
 
 
 def _spoken(name: str) -> str:

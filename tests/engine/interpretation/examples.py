@@ -7,6 +7,7 @@ from typing import Any
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
 from quietlimb.engine.session.series import series_from_values
+from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.values import Estimate
 
 ALL_ABSENT = {"eyes": "absent", "brain": "absent", "heart": "absent", "kidneys": "absent"}
@@ -19,6 +20,7 @@ def estimate(value: float, sd: float = 5.0, half_width: float | None = None) -> 
 
 def guideline(systolic: float | None, **changes: Any) -> GuidelineAverage:
     told: dict[str, Any] = {
+        "protocol": PROTOCOL,
         "rule": "invented for this check",
         "kept": (2, 3, 4, 5, 6),
         "systolic": systolic,

@@ -15,7 +15,6 @@ from quietlimb.engine.interpretation.categories import (
     category_probabilities,
     exact,
     is_near_boundary,
-    share_below,
 )
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.values import Estimate
@@ -177,6 +176,6 @@ def test_share_below_a_limit():
 
     Oracle: by construction, symmetry; reference library, scipy.stats.norm. Tolerance 1e-6 as above.
     """
-    assert share_below(_estimate(90.0, 5.0), 90.0) == pytest.approx(0.5, abs=1e-12)
-    assert share_below(_estimate(95.0, 5.0), 90.0) == pytest.approx(scipy.stats.norm.cdf(-1.0), abs=1e-6)
-    assert (share_below(exact(90.0), 90.0), share_below(exact(89.9), 90.0)) == (0.0, 1.0)
+    assert _estimate(90.0, 5.0).share_below(90.0) == pytest.approx(0.5, abs=1e-12)
+    assert _estimate(95.0, 5.0).share_below(90.0) == pytest.approx(scipy.stats.norm.cdf(-1.0), abs=1e-6)
+    assert (exact(90.0).share_below(90.0), exact(89.9).share_below(90.0)) == (0.0, 1.0)

@@ -231,23 +231,25 @@ def test_whether_the_shared_part_is_known() -> None:
 
 
 def test_what_was_charted_by_is_carried_and_in_the_fingerprint() -> None:
-    """The spread rule, the method of reading, and a caller's own noise or courses are parameters; each changes the one
+    """Protocol, spread rule, method of reading, a caller's own noise or courses are parameters; each changes the one
     fingerprint. Oracle: by construction.
     """
     series = series_of(STEADY)
-    assert chart(series).parameters == {"variability": "range"}
+    usual = {"protocol": "ACVIM 2018", "variability": "range"}
+    assert chart(series).parameters == usual
     read = replace(series, reading_method="artery fit")
-    assert chart(read).parameters == {"variability": "range", "method": "artery fit"}
+    assert chart(read).parameters == {**usual, "method": "artery fit"}
     several = [
         chart(series),
         chart(read),
+        chart(series, rules="acvim-2007"),
         chart(series, variability="coefficient-of-variation"),
         chart(series, noise=Noise(sd_median=5.0)),
         chart(series, course_prior=CoursePrior(level=0.9)),
         chart(series_of([None])),
     ]
     assert len({charted.fingerprint for charted in several}) == len(several)
-    assert chart(series).fingerprint == series.fingerprint_with({"variability": "range"})
+    assert chart(series).fingerprint == series.fingerprint_with(usual)
 
 
 def test_own_sd_weighs_the_readings() -> None:

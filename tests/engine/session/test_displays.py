@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from engine.session.examples import series_of
-from quietlimb.engine.findings import Finding
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.displays import judged_displays
 
@@ -42,21 +41,14 @@ def test_nobody_to_ask_makes_all_three_suspect() -> None:
 
 @pytest.mark.parametrize(("mean", "inside"), [(101.0, True), (122.0, True), (100.0, False), (123.0, False)])
 def test_limits_count_as_inside(mean: float, inside: bool) -> None:
-    """On 146 over 86 the mean may run from 101 to 122. Oracle: common practice, 0.25 and 0.60 of 60 mmHg."""
-    assert (suspects([146.0], [mean], [86.0], 0) == ()) is inside
+    """On 146 over 86 the mean may run from 101 to 122.
 
-
-def test_what_the_reading_alone_said_is_replaced() -> None:
-    """A finding on the mean, made before there was a series, gives way to the one on the part that is wrong.
-
-    Oracle: by construction.
+    Oracle: common practice, 0.25 and 0.60 of 60 mmHg.
     """
-    alone = Finding(code="mean-outside-pulse", severity="doubt", touches=("mean",), numbers={"share": 0.19})
-    systolic = [150.0, 152.0, 210.0, 151.0, 148.0]
-    series = series_of(systolic, mean=MEAN, diastolic=DIASTOLIC, findings={2: (alone,)})
-    (found,) = judged_displays(series)[2]
-    assert found.touches == ("systolic",)
-    assert found.numbers["share"] == pytest.approx((109.0 - 85.0) / (210.0 - 85.0))
+    (found,) = judged_displays(series_of([146.0], mean=[mean], diastolic=[86.0]))
+    assert (not found) is inside
+    if not inside:
+        assert found[0].numbers["share"] == pytest.approx((mean - 86.0) / 60.0, abs=1e-12)
 
 
 def test_only_the_wrong_part_loses_weight() -> None:

@@ -7,7 +7,9 @@ import pytest
 
 from engine.session.examples import MOVED, SHAKY, series_of
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.guideline import Variability, guideline_average, spread_of
+from quietlimb.engine.standards.acvim_2007 import PROTOCOL as ACVIM_2007_PROTOCOL
 
 
 @pytest.mark.parametrize(
@@ -33,6 +35,27 @@ def test_first_reading_is_dropped_and_the_rest_averaged() -> None:
     assert found.enough
     assert found.consistent
     assert "(max - min) / mean" in found.rule
+
+
+def test_each_protocol_has_its_own_count() -> None:
+    """Four readings leave three: too few for the five of 2018, enough for the three of 2007.
+
+    Oracle: from memory, ACVIM 2018 and 2007.
+    """
+    series = series_of([160, 150, 152, 154])
+    newer, older = guideline_average(series), guideline_average(series, protocol=ACVIM_2007_PROTOCOL)
+    assert (newer.kept, newer.enough) == ((2, 3, 4), False)
+    assert (older.kept, older.enough) == ((2, 3, 4), True)
+    assert older.rule.startswith("ACVIM 2007: ")
+
+
+def test_rule_set_without_a_protocol_takes_that_of_2018() -> None:
+    """IRIS and ISFM print none that we hold; the chart names the one that was taken. Oracle: by construction."""
+    for key, name in (("iris-2019", "ACVIM 2018"), ("isfm-2017", "ACVIM 2018"), ("acvim-2007", "ACVIM 2007")):
+        found = chart(series_of([160, 150, 152, 154]), rules=key)
+        assert found.guideline is not None
+        assert found.guideline.protocol.name == name
+        assert found.parameters["protocol"] == name
 
 
 def test_high_reading_stays_and_moved_one_goes() -> None:

@@ -12,6 +12,7 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.cuff_width import judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
+from quietlimb.engine.standards.rule_sets import protocol_of
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -61,20 +62,21 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     if case.systolic is None:
         return ()
     guideline = case.guideline
+    protocol = protocol_of(case.rules) if guideline is None else guideline.protocol
     kept = case.readings if guideline is None else len(guideline.kept)
     few = (guideline is not None and not guideline.enough) or (
-        guideline is None and kept is not None and kept < acvim.KEEP_AT_LEAST.value
+        guideline is None and kept is not None and kept < protocol.keep_at_least.value
     )
     uneven = guideline is not None and guideline.spread is not None and not guideline.consistent
     return (
         _when(case.course == "falling", "still-falling"),
-        _when(uneven, "not-consistent", limit=acvim.MOST_VARIABILITY.value),
+        _when(uneven, "not-consistent", limit=protocol.most_variability.value),
         _when(
             few,
             "few-readings",
             taken=float(case.readings or kept or 0),
             kept=float(kept or 0),
-            needed=acvim.KEEP_AT_LEAST.value,
+            needed=protocol.keep_at_least.value,
         ),
     )
 

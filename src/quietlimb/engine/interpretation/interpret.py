@@ -15,7 +15,6 @@ from quietlimb.engine.interpretation.categories import (
     category_probabilities,
     exact,
     is_near_boundary,
-    share_below,
 )
 from quietlimb.engine.interpretation.cautions import cautions_for
 from quietlimb.engine.interpretation.clues import clues_for
@@ -187,7 +186,7 @@ def interpret_systolic(
         cautions=cautions_for(case),
         rules=chosen.key,
         method_sd=error,
-        low_today=None if estimate is None else share_below(estimate, SYSTOLIC_BELOW.value),
+        low_today=None if estimate is None else estimate.share_below(SYSTOLIC_BELOW.value),
         status=case.status,
         clues=clues_for(case),
         breed=breed_remark(species, background.breed),

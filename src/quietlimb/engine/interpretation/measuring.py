@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.interpretation.interpretation import Advice
-from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.standards.rule_set import Protocol
+from quietlimb.engine.standards.rule_sets import protocol_of
 
 # code -> the numbers that it carries
 MEASURING_CODES: Mapping[str, tuple[str, ...]] = {
@@ -18,8 +19,9 @@ MEASURING_CODES: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def _by_protocol(code: str, **numbers: float) -> Advice:
-    return Advice(code=code, numbers=numbers, source=acvim.SOURCE, place="protocol", standing="from memory")
+def _by_protocol(code: str, protocol: Protocol, **numbers: float) -> Advice:
+    standing = protocol.keep_at_least.standing
+    return Advice(code=code, numbers=numbers, source=protocol.source, place="protocol", standing=standing)
 
 
 def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
@@ -32,16 +34,21 @@ def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
         return ()
     advice: list[Advice] = []
     if case.course == "falling":
-        advice.append(_by_protocol("wait-until-level"))
+        advice.append(_by_protocol("wait-until-level", protocol_of(case.rules)))
     guideline = case.guideline
     if guideline is None:
         return tuple(advice)
     if not guideline.enough:
         advice.append(
-            _by_protocol("take-more-readings", kept=float(len(guideline.kept)), needed=acvim.KEEP_AT_LEAST.value)
+            _by_protocol(
+                "take-more-readings",
+                guideline.protocol,
+                kept=float(len(guideline.kept)),
+                needed=guideline.protocol.keep_at_least.value,
+            )
         )
     elif not guideline.consistent:
-        advice.append(_by_protocol("start-again", limit=acvim.MOST_VARIABILITY.value))
+        advice.append(_by_protocol("start-again", guideline.protocol, limit=guideline.protocol.most_variability.value))
     if (
         case.category
         and guideline.systolic is not None

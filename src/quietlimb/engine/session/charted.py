@@ -8,6 +8,7 @@ from typing import Literal
 
 from quietlimb.engine.findings import Finding, Verdict
 from quietlimb.engine.session.series import Series
+from quietlimb.engine.standards.rule_set import Protocol
 from quietlimb.engine.values import Estimate
 
 Course = Literal["level", "falling", "rising", "unclear"]
@@ -36,12 +37,15 @@ class GuidelineAverage:
     """The average that the published protocol asks for.
 
     systolic, mean, diastolic : mmHg, None where there are no such values
+    protocol                  : that it follows, with its numbers
+    rule                      : the same in words, with the definition of variability that was chosen
     kept                      : 1-based ordinals of the readings averaged
     enough                    : whether as many were kept as the protocol asks for
     consistent                : whether they met its rule on variability
     spread                    : the figure that the rule looks at, as a share
     """
 
+    protocol: Protocol
     rule: str
     kept: tuple[int, ...]
     systolic: float | None
@@ -59,8 +63,8 @@ class ChartedPressure:
     course_probability : of level, falling, rising, in this order
     fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
     correlation        : of the errors of each charted pressure with that of the systolic one, own parts only
-    parameters         : what it was charted by: `variability`, for recordings the `method` of reading them, and `noise`
-                         and `course_prior` where the caller gave others than the usual ones
+    parameters         : what it was charted by: `protocol` and `variability`, for recordings the `method` of reading
+                         them, and `noise` and `course_prior` where the caller gave others than the usual ones
     """
 
     series: Series

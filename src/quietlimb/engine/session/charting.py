@@ -35,6 +35,7 @@ from quietlimb.engine.session.quantities import (
 )
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.session.series_findings import series_findings
+from quietlimb.engine.standards.rule_sets import DEFAULT, protocol_of, rule_set
 from quietlimb.engine.values import Estimate
 
 Values = NDArray[np.float64]
@@ -48,12 +49,14 @@ SPOILED_DOUBT, SPOILED_DISCARD = 0.5, 0.9  # [invented]
 def chart(
     series: Series,
     *,
+    rules: str = DEFAULT,
     variability: Variability = "range",
     noise: Noise | None = None,
     course_prior: CoursePrior | None = None,
 ) -> ChartedPressure:
     """The pressure to chart for a series: the level at its last usable reading, never extrapolated.
 
+    rules        : key of the rule set whose protocol the guideline average follows
     variability  : the definition that the guideline's rule on consistency is read by
     noise        : errors to expect; by default those of the series' method and species, with or without own standard
                    deviations
@@ -61,8 +64,11 @@ def chart(
 
     Without a usable systolic reading every value is None and a finding says so. One usable reading gets the interval
     that the prior alone allows, and a finding.
+
+    Raises ParameterError for an unknown rule set or definition of variability, and a rule set of another species.
     """
-    parameters: dict[str, str] = {"variability": variability}
+    protocol = protocol_of(rule_set(rules, series.circumstances.species))
+    parameters: dict[str, str] = {"protocol": protocol.name, "variability": variability}
     if series.reading_method is not None:
         parameters["method"] = series.reading_method
     parameters.update(
@@ -85,7 +91,7 @@ def chart(
             solved[quantity] = companion_solved(series, quantity, slope, known, findings, courses, systolic, expected)
 
     expected_mmhg = systolic.estimate.value + systolic.posterior.course @ courses.shift
-    guideline = guideline_average(series, variability)
+    guideline = guideline_average(series, variability, protocol=protocol)
     single = int(used.sum()) == 1
     probability = _course_probability(courses, systolic.posterior.course)
     course: Course = "unclear" if single else _name_course(probability)

@@ -25,7 +25,6 @@ _PARTS: tuple[Quantity, ...] = ("systolic", "mean", "diastolic")
 # How far the three scatter against each other. [invented: as they follow the systolic pressure]
 _SCATTER = np.array([1.0, 0.75, 0.6])
 OTHERS_NEEDED = 2
-_CODE = "mean-outside-pulse"
 
 
 def share_of_mean(systolic: Values, mean: Values, diastolic: Values) -> Values:
@@ -37,10 +36,7 @@ def share_of_mean(systolic: Values, mean: Values, diastolic: Values) -> Values:
 
 
 def judged_displays(series: Series) -> tuple[tuple[Finding, ...], ...]:
-    """The findings of each reading, with one on the wrong part where the mean lies outside its pulse pressure.
-
-    What the reading itself brought on that matter is replaced: alone it could not know which part is wrong.
-    """
+    """The findings of each reading, with one on the wrong part where the mean lies outside its pulse pressure."""
     parts = np.vstack([series.systolic, series.mean, series.diastolic])
     share = share_of_mean(*parts)
     low, high = (limit.value for limit in MEAN_SHARE)
@@ -52,12 +48,12 @@ def judged_displays(series: Series) -> tuple[tuple[Finding, ...], ...]:
             found.append(findings)
             continue
         wrong = Finding(
-            code=_CODE,
+            code="mean-outside-pulse",
             severity="doubt",
             touches=_suspects(parts[:, i], parts[:, fits]),
             numbers={"share": float(share[i]) if np.isfinite(share[i]) else 0.0},
         )
-        found.append((*(finding for finding in findings if finding.code != _CODE), wrong))
+        found.append((*findings, wrong))
     return tuple(found)
 
 

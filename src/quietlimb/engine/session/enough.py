@@ -17,8 +17,8 @@ from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.course import CoursePrior
 from quietlimb.engine.session.expected import MOST_MORE, expected_half_widths
 from quietlimb.engine.session.noise import Noise
-from quietlimb.engine.standards.acvim_2018 import ACVIM_2018, KEEP_AT_LEAST
 from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.rule_sets import DEFAULT, protocol_of, rule_set
 from quietlimb.engine.values import Estimate
 
 Reason = Literal[
@@ -35,7 +35,6 @@ Reason = Literal[
 WANTED_MMHG = 8.0  # [invented: half of the distance that the narrowest category leaves to either side is 10]
 CATEGORY_TOLD = 0.975  # probability of one category from which the width no longer matters [invented]
 WORTH_MMHG = 1.0  # a narrowing by less than this is not worth three readings more [invented]
-_TWO_SIDED_95 = 1.959964
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +76,7 @@ def enough(
     charted: ChartedPressure,
     *,
     wanted_mmhg: float = WANTED_MMHG,
-    rules: RuleSet = ACVIM_2018,
+    rules: str = DEFAULT,
     noise: Noise | None = None,
     course_prior: CoursePrior | None = None,
 ) -> Enough | None:
@@ -85,7 +84,7 @@ def enough(
 
     noise, course_prior : as the series was charted by
 
-    Raises ParameterError for a wanted width that is no positive number.
+    Raises ParameterError for a wanted width that is no positive number, and as `chart` for the rule set.
     """
     if not (math.isfinite(wanted_mmhg) and wanted_mmhg > 0.0):
         raise ParameterError("impossible-width", f"the wanted half-width is {wanted_mmhg:g} mmHg", "give mmHg above 0")
@@ -93,8 +92,9 @@ def enough(
         return None
     half_width, *expected = expected_half_widths(charted.series, noise=noise, course_prior=course_prior)
     systolic = charted.systolic
-    boundary = _boundary_inside(systolic, rules)
-    category, probability = _likeliest(systolic, rules)
+    chosen = rule_set(rules, charted.series.circumstances.species)
+    boundary = _boundary_inside(systolic, chosen)
+    category, probability = _likeliest(systolic, chosen)
     told = probability >= CATEGORY_TOLD
 
     why: list[Reason] = []
@@ -115,7 +115,8 @@ def enough(
         asks.append(1)
     by_numbers = not asks
     guideline = charted.guideline
-    kept, needed = len(guideline.kept) if guideline else 0, int(KEEP_AT_LEAST.value)
+    protocol = guideline.protocol if guideline else protocol_of(chosen)
+    kept, needed = len(guideline.kept) if guideline else 0, int(protocol.keep_at_least.value)
     if kept < needed:
         why.append("fewer-than-the-protocol")
         asks.append(needed - kept)
@@ -152,14 +153,8 @@ def _boundary_inside(systolic: Estimate, rules: RuleSet) -> float | None:
 
 
 def _likeliest(systolic: Estimate, rules: RuleSet) -> tuple[str, float]:
-    """The most probable category of today's pressure; either half of the estimate is taken for normal."""
-
-    def below(edge: float) -> float:
-        side = systolic.value - systolic.low if edge < systolic.value else systolic.high - systolic.value
-        sd = max(systolic.sd, side / _TWO_SIDED_95)
-        return 0.5 * math.erfc((systolic.value - edge) / (sd * math.sqrt(2.0)))
-
-    shares = [0.0, *(below(edge.value) for edge in rules.systolic_from), 1.0]
+    """The most probable category of today's pressure."""
+    shares = [0.0, *(systolic.share_below(edge.value) for edge in rules.systolic_from), 1.0]
     probabilities = [upper - lower for lower, upper in pairwise(shares)]
     likeliest = max(range(len(probabilities)), key=probabilities.__getitem__)
     return rules.categories[likeliest], probabilities[likeliest]

@@ -1,6 +1,6 @@
-"""The guideline average: what the published protocol would have the team write down.
+"""The guideline average: what a published protocol would have the team write down.
 
-ACVIM 2018: the first reading is dropped, five to seven consistent ones are averaged. A reading with a stated cause
+By ACVIM 2018 the first reading is dropped and five to seven consistent ones are averaged. A reading with a stated cause
 (verdict discard) is left out; none is left out for being high. The statement asks for less than 20 % variability and
 does not define it, so the definition is a choice and is named with the result.
 """
@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.session.charted import GuidelineAverage
 from quietlimb.engine.session.series import Series
-from quietlimb.engine.standards.acvim_2018 import DISCARD_FIRST, KEEP_AT_LEAST, MOST_VARIABILITY, RULE_SET
+from quietlimb.engine.standards.acvim_2018 import PROTOCOL
+from quietlimb.engine.standards.rule_set import Protocol
 
 Values = NDArray[np.float64]
 Variability = Literal["range", "largest-distance", "coefficient-of-variation"]
@@ -37,8 +38,10 @@ def spread_of(systolic: Values, variability: Variability) -> float:
     return float(systolic.std(ddof=1)) / mean
 
 
-def guideline_average(series: Series, variability: Variability = "range") -> GuidelineAverage:
-    """Mean of the readings that the ACVIM 2018 protocol keeps; None where it keeps none.
+def guideline_average(
+    series: Series, variability: Variability = "range", *, protocol: Protocol = PROTOCOL
+) -> GuidelineAverage:
+    """Mean of the readings that the protocol keeps; None where it keeps none.
 
     Only the first reading ever taken is dropped for being first: where it was discarded for a cause, the second stays.
     Without two kept readings there is no spread, and they cannot be called consistent.
@@ -52,19 +55,20 @@ def guideline_average(series: Series, variability: Variability = "range") -> Gui
             f"use one of: {', '.join(get_args(Variability))}",
         )
     usable = np.isfinite(series.systolic) & np.array([verdict != "discard" for verdict in series.verdicts], dtype=bool)
-    usable[: int(DISCARD_FIRST.value)] = False
+    usable[: int(protocol.drop_first.value)] = False
     kept = np.flatnonzero(usable)
     spread = spread_of(series.systolic[kept], variability) if kept.size >= 2 else None
     return GuidelineAverage(
-        rule=f"{RULE_SET}: first reading dropped, mean of the rest; "
-        f"{_FORMULA[variability]} below {100 * MOST_VARIABILITY.value:g} %",
+        protocol=protocol,
+        rule=f"{protocol.name}: first reading dropped, mean of the rest; "
+        f"{_FORMULA[variability]} below {100 * protocol.most_variability.value:g} %",
         kept=tuple(int(k) + 1 for k in kept),
         systolic=_average(series.systolic[kept]),
         mean=_average(series.mean[kept]),
         diastolic=_average(series.diastolic[kept]),
         spread=spread,
-        consistent=spread is not None and spread < MOST_VARIABILITY.value,
-        enough=kept.size >= KEEP_AT_LEAST.value,
+        consistent=spread is not None and spread < protocol.most_variability.value,
+        enough=kept.size >= protocol.keep_at_least.value,
     )
 
 

@@ -30,7 +30,6 @@ MUST_BE_THE_SAME = ("species", "animal", "method", "instrument", "site", "sedati
 MAY_EXPLAIN = ("side", "position", "cuff", "read_by", "held_by")
 PAIR_TO_PAIR_SD = 10.0  # scale of the half-normal prior [mmHg] [invented: of the size of the day-to-day part]
 _NODES = 60
-_TWO_SIDED_95 = 1.959964
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

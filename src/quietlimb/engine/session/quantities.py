@@ -20,7 +20,7 @@ from quietlimb.engine.session.course import Courses
 from quietlimb.engine.session.noise import Noise, noise_for
 from quietlimb.engine.session.posterior import LevelPosterior, level_posterior
 from quietlimb.engine.session.series import Series
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import TWO_SIDED_95, Estimate
 
 Values = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -31,7 +31,6 @@ COMPANIONS: tuple[tuple[Quantity, float], ...] = (("mean", MEAN_SLOPE), ("diasto
 # Odds that a companion was spoiled, where the systolic value of its display was, against where it was not. [invented]
 SPOILED_TOGETHER = 10.0
 DISPLAYS_FOR_SHAPE = 3
-TWO_SIDED_95 = 1.959964
 
 
 def usual_noise(series: Series) -> Noise:

@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.session.charted import Course, GuidelineAverage
-from quietlimb.engine.standards.acvim_2018 import MOST_VARIABILITY
 
 Values = NDArray[np.float64]
 
@@ -27,7 +26,7 @@ def series_findings(
     if systolic.size == 1:
         found.append(Finding(code="one-reading-only", severity="doubt"))
     if guideline.spread is not None and not guideline.consistent:
-        numbers = {"spread": guideline.spread, "limit": MOST_VARIABILITY.value}
+        numbers = {"spread": guideline.spread, "limit": guideline.protocol.most_variability.value}
         found.append(Finding(code="not-consistent", severity="doubt", touches=("systolic",), numbers=numbers))
     if course == "falling" and falling_mmhg_per_min >= STILL_FALLING_MMHG_PER_MIN:
         numbers = {"mmhg_per_min": falling_mmhg_per_min}

@@ -15,8 +15,7 @@ from typing import Literal
 import numpy as np
 
 from quietlimb.engine.session.charted import ChartedPressure
-from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
-from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.rule_sets import DEFAULT, rule_set
 
 Cause = Literal["fall-averaged-in", "rise-averaged-in", "far-readings-averaged-in", "scatter"]
 
@@ -57,11 +56,12 @@ class TwoValues:
         return self.charted_category != self.guideline_category
 
 
-def two_values(charted: ChartedPressure, *, rules: RuleSet = ACVIM_2018) -> TwoValues | None:
+def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues | None:
     """Both values and what sets them apart; None where either is missing."""
     guideline = charted.guideline
     if charted.systolic is None or guideline is None or guideline.systolic is None:
         return None
+    chosen = rule_set(rules, charted.series.circumstances.species)
     value, kept = charted.systolic.value, guideline.kept
     at_minute = np.array([charted.readings[k - 1].systolic_expected for k in kept], dtype=np.float64)
     error = charted.series.systolic[[k - 1 for k in kept]] - at_minute
@@ -84,8 +84,8 @@ def two_values(charted: ChartedPressure, *, rules: RuleSet = ACVIM_2018) -> TwoV
         charted_mmhg=value,
         guideline_mmhg=guideline.systolic,
         difference_mmhg=guideline.systolic - value,
-        charted_category=rules.category_of(value),
-        guideline_category=rules.category_of(guideline.systolic),
+        charted_category=chosen.category_of(value),
+        guideline_category=chosen.category_of(guideline.systolic),
         parts=tuple(sorted((part for part in parts if part.readings), key=lambda part: -abs(part.mmhg))),
         consistency=guideline.rule,
         consistent=guideline.consistent,

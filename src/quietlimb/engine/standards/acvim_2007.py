@@ -7,9 +7,10 @@ it, as the statement of 2018 does. Windows from memory. Its lines of treatment a
 
 from __future__ import annotations
 
-from quietlimb.engine.standards.rule_set import RuleSet, Window
+from quietlimb.engine.standards.rule_set import Protocol, RuleSet, Window
 from quietlimb.engine.values import Cited
 
+RULE_SET = "ACVIM 2007"
 SOURCE = "ACVIM2007"
 _QUOTED = "categories, as quoted in the WSAVA proceedings of 2018"
 SYSTOLIC_FROM = (
@@ -32,14 +33,23 @@ ONE_TO_TWO_WEEKS = Window(
     latest=Cited(14.0, "day", SOURCE, "decision flow", "from memory"),
 )
 
+PROTOCOL = Protocol(
+    name=RULE_SET,
+    source=SOURCE,
+    drop_first=Cited(1.0, "readings", SOURCE, "protocol", "from memory"),
+    keep_at_least=Cited(3.0, "readings", SOURCE, "protocol, three to seven", "from memory"),
+    most_variability=Cited(0.20, "share", SOURCE, "protocol", "from memory"),
+)
+
 ACVIM_2007 = RuleSet(
     key="acvim-2007",
-    name="ACVIM 2007",
+    name=RULE_SET,
     source=SOURCE,
     categories=("category I", "category II", "category III", "category IV"),
     systolic_from=SYSTOLIC_FROM,
     diastolic_from=DIASTOLIC_FROM,
     repeat=(None, UP_TO_TWO_MONTHS, UP_TO_TWO_MONTHS, ONE_TO_TWO_WEEKS),
     repeat_damaged=(None, None, None, None),
+    protocol=PROTOCOL,
     old=True,
 )

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from quietlimb.engine.standards.rule_set import Goals, RuleSet, TreatmentLine, Window
+from quietlimb.engine.standards.rule_set import Goals, Protocol, RuleSet, TreatmentLine, Window
 from quietlimb.engine.values import Cited
 
 RULE_SET = "ACVIM 2018"
@@ -38,6 +38,13 @@ DISCARD_FIRST = Cited(1.0, "readings", SOURCE, "protocol", "from memory")
 KEEP_AT_LEAST = Cited(5.0, "readings", SOURCE, "protocol", "from memory")
 KEEP_AT_MOST = Cited(7.0, "readings", SOURCE, "protocol", "from memory")
 MOST_VARIABILITY = Cited(0.20, "share", SOURCE, "protocol", "from memory")
+PROTOCOL = Protocol(
+    name=RULE_SET,
+    source=SOURCE,
+    drop_first=DISCARD_FIRST,
+    keep_at_least=KEEP_AT_LEAST,
+    most_variability=MOST_VARIABILITY,
+)
 SHORTEST_ACCLIMATISATION = Cited(5.0, "min", SOURCE, "protocol", "from memory")
 LONGEST_ACCLIMATISATION = Cited(10.0, "min", SOURCE, "protocol", "from memory")
 WIDEST_HEIGHT_GAP = Cited(10.0, "cm", SOURCE, "protocol", "from memory")
@@ -94,4 +101,5 @@ ACVIM_2018 = RuleSet(
         severe=RECHECK_SEVERE_WITH_DAMAGE,
         stable=AT_GOAL_AND_STABLE,
     ),
+    protocol=PROTOCOL,
 )

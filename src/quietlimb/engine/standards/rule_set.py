@@ -69,6 +69,24 @@ class Goals:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Protocol:
+    """How a published protocol makes one pressure of the readings of a session.
+
+    name             : for people, with the year
+    source           : citation key
+    drop_first       : how many readings are dropped for being the first
+    keep_at_least    : how many are averaged, at least
+    most_variability : below which they are consistent, as a share; what variability is, the print leaves open
+    """
+
+    name: str
+    source: str
+    drop_first: Cited
+    keep_at_least: Cited
+    most_variability: Cited
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RuleSet:
     """A published rule set for awake cats and dogs.
 
@@ -82,6 +100,7 @@ class RuleSet:
                       persist before it gets a label
     repeat_damaged  : the same with organ damage
     treatment       : lines from which treatment is to be considered
+    protocol        : of one session; None where we hold none of it, then that of ACVIM 2018 is taken
     hours_apart     : sessions of one day count as two from here; None where other days are asked for
     old             : kept so that old charts can be read; it gives categories and windows, no decision on treatment
     """
@@ -97,6 +116,7 @@ class RuleSet:
     repeat_damaged: tuple[Window | None, ...]
     treatment: tuple[TreatmentLine, ...] = ()
     goals: Goals = field(default_factory=Goals)
+    protocol: Protocol | None = None
     hours_apart: Cited | None = None
     old: bool = False
 

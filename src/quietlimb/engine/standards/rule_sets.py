@@ -11,7 +11,7 @@ from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.iris_2015 import IRIS_2015
 from quietlimb.engine.standards.iris_2019 import IRIS_2019
 from quietlimb.engine.standards.isfm_2017 import ISFM_2017
-from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.rule_set import Protocol, RuleSet
 
 DEFAULT = ACVIM_2018.key
 RULE_SETS: Mapping[str, RuleSet] = {
@@ -37,6 +37,13 @@ def rule_set(key: str, species: Species) -> RuleSet:
             "rule-set-of-another-species", f"{found.name} is not for a {species}", f"use one of: {fitting}"
         )
     return found
+
+
+def protocol_of(rules: RuleSet) -> Protocol:
+    """The protocol of a session by a rule set; that of the default where none of its own is at hand."""
+    protocol = rules.protocol or ACVIM_2018.protocol
+    assert protocol is not None
+    return protocol
 
 
 def rule_set_of(source: str) -> RuleSet:
