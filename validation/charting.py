@@ -1,6 +1,6 @@
 """How well the charted systolic pressure meets the level that a simulated series had reached at its end.
 
-    python validation/charting.py --sessions 2000 --seed 90210 > validation/charting.txt
+    python validation/charting.py --sessions 2000 --seed 20501101 > validation/charting.txt
 
 Each stratum is a kind of course crossed with a way of spoiling, 3 to 10 readings in turn. `run` puts one to three
 spoiled readings side by side, off to one side, into every series. Beside the charted value stand the median of all
@@ -13,7 +13,8 @@ movement. Whoever believes that a pressure may be level draws a small fall towar
 pressure does fall and a gain where it does not.
 
 Everything is simulated: nothing here says how a real animal would fare. Seeds 11 to 40 and 3101 to 3103 were used while
-tuning, the last of them with courses, errors and spoiling of other forms than these.
+tuning, the last of them with courses, errors and spoiling of other forms than these; 90210 was looked at twice while
+beliefs were still being changed, so what is printed has a seed that nothing was set on.
 """
 
 from __future__ import annotations
@@ -75,7 +76,7 @@ def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--sessions", type=int, default=2000, help="a stratum (default 2000)")
-    parser.add_argument("--seed", type=int, default=90210, help="of the whole study (default 90210)")
+    parser.add_argument("--seed", type=int, default=20501101, help="of the whole study (default 20501101)")
     chosen = parser.parse_args()
     outcomes = [
         _outcome(kind, spoiling, 3 + k % 8, [chosen.seed, 4 * KINDS.index(kind) + SPOILING.index(spoiling), k])

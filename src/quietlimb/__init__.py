@@ -26,7 +26,10 @@ if TYPE_CHECKING:
     from quietlimb.engine.recording import Recording, recording
     from quietlimb.engine.session.charted import ChartedPressure
     from quietlimb.engine.session.charting import chart
+    from quietlimb.engine.session.enough import enough
+    from quietlimb.engine.session.place import PlacePair, place_effect
     from quietlimb.engine.session.series import Series, series_from_readings, series_from_values
+    from quietlimb.engine.session.two_values import two_values
     from quietlimb.engine.values import Estimate
     from quietlimb.exchange.history_csv import read_history as load_history
     from quietlimb.exchange.readings_csv import read_readings as load_readings
@@ -53,6 +56,7 @@ _HOMES = {
     "Estimate": ("engine.values", "Estimate"),
     "Finding": ("engine.findings", "Finding"),
     "Interpretation": ("engine.interpretation.interpretation", "Interpretation"),
+    "PlacePair": ("engine.session.place", "PlacePair"),
     "QuietlimbError": ("engine.errors", "QuietlimbError"),
     "Reading": ("engine.reading", "Reading"),
     "Recording": ("engine.recording", "Recording"),
@@ -60,6 +64,7 @@ _HOMES = {
     "chart": ("engine.session.charting", "chart"),
     "chart_note": ("reports.note", "chart_note"),
     "cuff_choices": ("instruments.cuffs", "cuff_choices"),
+    "enough": ("engine.session.enough", "enough"),
     "follow": ("engine.follow_up.follow", "follow"),
     "interpret": ("engine.interpretation.interpret", "interpret"),
     "interpret_systolic": ("engine.interpretation.interpret", "interpret_systolic"),
@@ -67,6 +72,7 @@ _HOMES = {
     "load_readings": ("exchange.readings_csv", "read_readings"),
     "load_recording": ("exchange.recording_file", "read_recording"),
     "load_session": ("exchange.session_folder", "read_session_folder"),
+    "place_effect": ("engine.session.place", "place_effect"),
     "read": ("engine.reading", "read"),
     "recording": ("engine.recording", "recording"),
     "recording_figure": ("figures.recording", "recording_figure"),
@@ -78,6 +84,7 @@ _HOMES = {
     "session_figure": ("figures.session", "session_figure"),
     "simulate_recording": ("simulator.recordings", "simulate_recording"),
     "simulate_session": ("simulator.sessions", "simulate_session"),
+    "two_values": ("engine.session.two_values", "two_values"),
 }
 
 __all__ = [
@@ -88,6 +95,7 @@ __all__ = [
     "Estimate",
     "Finding",
     "Interpretation",
+    "PlacePair",
     "QuietlimbError",
     "Reading",
     "Recording",
@@ -96,6 +104,7 @@ __all__ = [
     "chart",
     "chart_note",
     "cuff_choices",
+    "enough",
     "follow",
     "interpret",
     "interpret_systolic",
@@ -103,6 +112,7 @@ __all__ = [
     "load_readings",
     "load_recording",
     "load_session",
+    "place_effect",
     "read",
     "recording",
     "recording_figure",
@@ -114,6 +124,7 @@ __all__ = [
     "session_figure",
     "simulate_recording",
     "simulate_session",
+    "two_values",
 ]
 
 

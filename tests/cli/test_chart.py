@@ -66,6 +66,51 @@ def test_text_tells_all_parts_of_a_session(run, typed: Path) -> None:
     assert max(len(line) for line in result.stdout.splitlines()[1:]) <= 80
 
 
+FALLING = """# species: cat
+minute,systolic_mmHg
+0,178
+1.2,170
+2.4,166
+3.5,161
+4.6,158
+5.8,157
+"""
+
+
+def test_it_is_said_whether_to_go_on_and_why_two_values_differ(run, tmp_path: Path) -> None:
+    """A fall through 160 mmHg: not enough yet, and the guideline average is higher by the fall that it averages in.
+
+    Oracle: by construction, readings that fall from 178 to 157.
+    """
+    path = tmp_path / "falling.csv"
+    path.write_text(FALLING, encoding="utf-8")
+    text = " ".join(run("chart", path).stdout.split())
+    assert "Enough? Still falling: let the animal sit, then go on." in text
+    assert "(wanted: 8)" in text
+    assert "Why they differ: guideline average minus charted pressure +" in text
+    assert "a fall averaged in (readings 2 to 6)" in text
+    (wide,) = objects(run("chart", path, "--json", "--wanted", "2"))
+    (usual,) = objects(run("chart", path, "--json"))
+    assert "interval-too-wide" in wide["enough"]["why"]
+    assert "interval-too-wide" not in usual["enough"]["why"]
+    assert run("chart", path, "--wanted", "0").exit_code == 2
+
+
+def test_older_rules_bring_their_own_protocol(run, tmp_path: Path) -> None:
+    """By ACVIM 2007 three readings are enough for the guideline average, and the chart names it.
+
+    Oracle: from memory, ACVIM 2007 and 2018.
+    """
+    path = tmp_path / "four.csv"
+    path.write_text("\n".join(FALLING.splitlines()[:6]) + "\n", encoding="utf-8")
+    (older,) = objects(run("chart", path, "--json", "--rules", "acvim-2007"))
+    (newer,) = objects(run("chart", path, "--json"))
+    assert (older["guideline"]["enough"], newer["guideline"]["enough"]) == (True, False)
+    assert older["guideline"]["rule"].startswith("ACVIM 2007: ")
+    assert older["enough"]["protocol_needed"] == 3
+    assert older["fingerprint"] != newer["fingerprint"]
+
+
 @pytest.mark.parametrize("rule", ["range", "distance", "cv"])
 def test_the_spread_rule_is_passed_on_and_changes_the_fingerprint(run, typed: Path, rule: str) -> None:
     """The rule of the guideline's spread is named in the result, and is part of what the fingerprint covers.

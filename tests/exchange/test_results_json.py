@@ -15,7 +15,7 @@ from jsonschema import Draft202012Validator
 from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import FINDING_CODES, Finding
-from quietlimb.engine.interpretation.interpret import interpret_systolic
+from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
 from quietlimb.engine.interpretation.interpretation import (
     Advice,
     AnimalStatus,
@@ -30,6 +30,8 @@ from quietlimb.engine.interpretation.interpretation import (
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
+from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.enough import enough
 from quietlimb.engine.session.series import Series, series_from_values
 from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.standards.breeds import breed_remark
@@ -109,14 +111,15 @@ def charted(**changes: Any) -> ChartedPressure:
         "readings": (
             ReadingInSeries(
                 minute=0.0, verdict="keep", systolic_weight=1.0, mean_weight=0.98765, diastolic_weight=None,
-                findings=(NOTED,),
+                findings=(NOTED,), systolic_expected=156.0,
             ),
             ReadingInSeries(
-                minute=1.5, verdict="keep", systolic_weight=0.9, mean_weight=None, diastolic_weight=None, findings=()
+                minute=1.5, verdict="keep", systolic_weight=0.9, mean_weight=None, diastolic_weight=None, findings=(),
+                systolic_expected=154.0,
             ),
             ReadingInSeries(
                 minute=3.0, verdict="discard", systolic_weight=0.0, mean_weight=0.1, diastolic_weight=None,
-                findings=(NOTED, FAR),
+                findings=(NOTED, FAR), systolic_expected=152.0,
             ),
         ),
         "guideline": GuidelineAverage(
@@ -396,7 +399,7 @@ def test_the_fingerprint_of_a_session_covers_readings_circumstances_and_paramete
     def fingerprint(systolic: list[float], site: str, parameters: dict[str, str]) -> str:
         circumstances = Circumstances(species="cat", site=site)  # type: ignore[arg-type]
         taken = series_from_values(circumstances=circumstances, minute=[0, 1], systolic=systolic)
-        given = charted(series=taken, readings=charted().readings[:2], parameters=parameters)
+        given = charted(series=taken, readings=charted().readings[:2], guideline=None, parameters=parameters)
         found: str = charted_object("folder", given, interpretation())["fingerprint"]
         return found
 
@@ -433,6 +436,32 @@ def test_what_a_display_shares_is_null_and_not_nothing() -> None:
         assert typed[name]["shared_sd"] is None
     assert (recorded["systolic"]["shared_sd"], recorded["pulse_rate"]["shared_sd"]) == (3.1, 0.0)
     assert typed["systolic"] == {**recorded["systolic"], "shared_sd": None}
+
+
+def test_two_values_and_whether_it_is_enough_are_told() -> None:
+    """The parts of the difference add up to it; what further readings may bring stands beside; both may be missing.
+
+    Oracle: by construction, a typed session of readings that fall through 160 mmHg; the shape by jsonschema 4.26.
+    """
+    falling = series_from_values(
+        circumstances=CIRCUMSTANCES, minute=[0, 1.2, 2.4, 3.5, 4.6, 5.8], systolic=[178, 170, 166, 161, 158, 157]
+    )
+    given = chart(falling)
+    found = checked("chart", charted_object("a", given, interpret(given), enough(given)))
+    two = found["two_values"]
+    assert (two["to_choose"], two["charted_category"], two["guideline_category"]) == (
+        True,
+        "prehypertensive",
+        "hypertensive",
+    )
+    assert two["parts"][0]["cause"] == "fall-averaged-in"
+    assert sum(part["mmHg"] for part in two["parts"]) == pytest.approx(two["difference_mmHg"], abs=2e-3)
+    assert found["enough"]["protocol_needed"] == 5
+    assert found["enough"]["more"] == 1
+    assert found["enough"]["says"][0].startswith("Still falling")
+    nothing = chart(series_from_values(circumstances=CIRCUMSTANCES, minute=[0.0], systolic=[None]))
+    silent = checked("chart", charted_object("a", nothing, interpret(nothing), enough(nothing)))
+    assert (silent["two_values"], silent["enough"]) == (None, None)
 
 
 def test_a_reason_is_given_once() -> None:

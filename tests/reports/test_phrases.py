@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-
-import pytest
+from typing import get_args
 
 from figures.examples import FEW, MOVED, charted, estimate, interpretation
 from quietlimb.engine.interpretation.interpretation import Advice, Caution
+from quietlimb.engine.session.two_values import Cause, Part, TwoValues
 from quietlimb.reports.phrases import (
+    CAUSES,
     advice_line,
     caution_lines,
     course_line,
@@ -16,31 +17,11 @@ from quietlimb.reports.phrases import (
     ended,
     guideline_line,
     ordinals,
-    percent,
+    two_values_line,
     why,
     with_interval,
 )
 from quietlimb.words import findings as finding_words
-
-
-@pytest.mark.parametrize(
-    ("probability", "told"),
-    [
-        (0.0, "0 %"),
-        (0.0049, "< 1 %"),
-        (0.005, "< 1 %"),
-        (0.0051, "1 %"),
-        (0.58, "58 %"),
-        (0.9951, "> 99 %"),
-        (1.0, "100 %"),
-    ],
-)
-def test_only_certainty_is_told_as_certain(probability: float, told: str) -> None:
-    """Nearly nothing and nearly everything are told as such, whole percent otherwise.
-
-    Oracle: by construction.
-    """
-    assert percent(probability) == told
 
 
 def test_runs_of_readings_are_joined() -> None:
@@ -85,6 +66,28 @@ def test_guideline_line_tells_readings_and_its_rule() -> None:
     loose = replace(average, consistent=False, enough=False)
     assert guideline_line(loose).endswith("not consistent, fewer readings than it asks for")
     assert guideline_line(None) == "no guideline average"
+
+
+def test_the_parts_of_a_difference_are_told_but_not_those_that_round_to_nothing() -> None:
+    """Oracle: by construction, parts written here."""
+    two = TwoValues(
+        charted_mmhg=157.0,
+        guideline_mmhg=161.5,
+        difference_mmhg=4.5,
+        charted_category="prehypertensive",
+        guideline_category="hypertensive",
+        parts=(
+            Part(cause="fall-averaged-in", mmhg=4.48, readings=(2, 3, 4, 6)),
+            Part(cause="scatter", mmhg=0.02, readings=(2, 3, 4, 6)),
+        ),
+        consistency="invented for this check",
+        consistent=True,
+        enough=False,
+    )
+    assert two_values_line(two) == (
+        "guideline average minus charted pressure +4.5 mmHg: +4.5 a fall averaged in (readings 2 to 4, 6)"
+    )
+    assert set(CAUSES) == set(get_args(Cause))
 
 
 def test_course_has_its_own_probability() -> None:

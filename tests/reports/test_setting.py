@@ -6,7 +6,8 @@ from typing import get_args
 
 from figures.examples import CAT
 from quietlimb.engine.circumstances import Circumstances, Place, Position
-from quietlimb.reports.setting import PLACES, POSITIONS, cuff_line, height_line, setting_lines
+from quietlimb.reports.setting import POSITIONS, cuff_line, height_line, setting_lines
+from quietlimb.words.place import PLACES
 
 
 def test_every_place_and_position_has_words() -> None:

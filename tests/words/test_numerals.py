@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from quietlimb.words.numerals import days
+from quietlimb.words.numerals import days, percent
 
 
 @pytest.mark.parametrize(
@@ -28,3 +28,23 @@ def test_windows_read_as_people_say_them(window, words):
     Oracle: by construction.
     """
     assert days(window) == words
+
+
+@pytest.mark.parametrize(
+    ("probability", "told"),
+    [
+        (0.0, "0 %"),
+        (0.0049, "< 1 %"),
+        (0.005, "< 1 %"),
+        (0.0051, "1 %"),
+        (0.58, "58 %"),
+        (0.9951, "> 99 %"),
+        (1.0, "100 %"),
+    ],
+)
+def test_only_certainty_is_told_as_certain(probability: float, told: str) -> None:
+    """Nearly nothing and nearly everything are told as such, whole percent otherwise.
+
+    Oracle: by construction.
+    """
+    assert percent(probability) == told

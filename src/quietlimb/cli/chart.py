@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from quietlimb.cli.faults import Batch
+from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import (
     METHODS,
     SPREAD_RULES,
@@ -37,6 +38,14 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
     show_default=True,
     help="How the guideline average's spread is figured.",
 )
+@click.option(
+    "--wanted",
+    type=Number(least=1.0, most=50.0),
+    default=8.0,
+    show_default=True,
+    metavar="MMHG",
+    help="How far the interval may reach to either side before more readings are asked for.",
+)
 @rules_option
 @organs_option
 @picture_option
@@ -47,6 +56,7 @@ def chart(
     channel: str | None,
     method: str,
     spread_rule: str,
+    wanted: float,
     rules: str,
     organs: dict[Organ, OrganState],
     picture: Path | None,
@@ -58,6 +68,7 @@ def chart(
     """
     from quietlimb.cli.session import chart_session
     from quietlimb.cli.session_text import session_lines
+    from quietlimb.engine.session.enough import enough
     from quietlimb.exchange.errors import FileError, one_line
     from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.results_json import charted_error_object, charted_object
@@ -89,10 +100,11 @@ def chart(
                 rules=rules,
             )
             charted, interpretation = session.charted, session.interpretation
+            found = enough(charted, wanted_mmhg=wanted, rules=rules)
             if as_json:
-                click.echo(dump_line(charted_object(path, charted, interpretation)))
+                click.echo(dump_line(charted_object(path, charted, interpretation, found)))
             else:
-                click.echo("\n".join([*session_lines(path, charted, interpretation), ""]))
+                click.echo("\n".join([*session_lines(path, charted, interpretation, found), ""]))
             if picture is not None:
                 from quietlimb.figures.export import save
                 from quietlimb.figures.session import session_figure

@@ -16,6 +16,7 @@ from quietlimb.cli.reading_text import reading_lines
 from quietlimb.cli.session import chart_session
 from quietlimb.cli.session_text import session_lines
 from quietlimb.cli.simulated_files import write_session_with_truth
+from quietlimb.engine.session.enough import enough
 from quietlimb.figures.export import save, svg
 from quietlimb.figures.recording import recording_figure
 from quietlimb.figures.session import session_figure
@@ -72,7 +73,8 @@ def demo(out: Path) -> None:
     click.echo("INVENTED RECORDINGS, made by the simulator: no patient's.\n")
     for name, reading in zip(session.names, session.readings, strict=True):
         click.echo("\n".join([*reading_lines(name, reading), ""]))
-    click.echo("\n".join([*session_lines(SESSION, session.charted, session.interpretation), ""]))
+    told = session_lines(SESSION, session.charted, session.interpretation, enough(session.charted))
+    click.echo("\n".join([*told, ""]))
     true = made.truth
     values = f"{true.systolic:.0f}/{true.mean:.0f}/{true.diastolic:.0f} mmHg, pulse rate {true.pulse_rate:.0f} /min"
     click.echo(f"The truth at the end, known because the cat is invented: {values}.\n")

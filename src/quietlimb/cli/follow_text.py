@@ -12,8 +12,9 @@ from quietlimb.engine.follow_up.follow import ODD_FROM, URGENT_CODES, FittedStre
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
-from quietlimb.reports.phrases import interval, percent, with_interval
+from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
+from quietlimb.words.numerals import percent
 
 
 def follow_lines(name: str, found: FollowUp) -> list[str]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from quietlimb.cli.layout import bullets, table, wrapped
 from quietlimb.engine.interpretation.interpretation import Interpretation
-from quietlimb.reports.phrases import advice_line, percent
+from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
 from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
 from quietlimb.words.clues import clue_sentence
+from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_list, check_state, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
 from quietlimb.words.status import status_sentence

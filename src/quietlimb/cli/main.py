@@ -10,6 +10,7 @@ from quietlimb.cli.chart import chart
 from quietlimb.cli.cuff import cuff
 from quietlimb.cli.follow import follow
 from quietlimb.cli.interpret import interpret
+from quietlimb.cli.place import place
 from quietlimb.cli.read import read
 from quietlimb.cli.report import report
 from quietlimb.cli.simulate import simulate
@@ -25,7 +26,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, follow, cuff, simulate, report):
+for command in (read, chart, interpret, follow, place, cuff, simulate, report):
     quietlimb.add_command(command)
 
 

@@ -18,14 +18,18 @@ from quietlimb.cli.reading_text import finding_sentence
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.enough import Enough
+from quietlimb.engine.session.two_values import two_values
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
-from quietlimb.reports.phrases import digits_of, guideline_line, percent, with_interval
+from quietlimb.reports.phrases import digits_of, guideline_line, two_values_line, with_interval
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words.categories import brief_heading
 from quietlimb.words.courses import course_name
 from quietlimb.words.dates import date_and_time
+from quietlimb.words.enough import enough_sentences, width_sentence
 from quietlimb.words.findings import of_values_given
+from quietlimb.words.numerals import percent
 
 QUANTITIES = ("systolic", "mean", "diastolic", "pulse_rate")
 
@@ -38,8 +42,13 @@ def circumstances_sentence(circumstances: Circumstances) -> str:
     return "; ".join([", ".join(each for each in who if each), *setting])
 
 
-def session_lines(name: str, charted: ChartedPressure, interpretation: Interpretation) -> list[str]:
-    """The answer in one line, then readings with weights, charted pressure, course, guideline average, meaning."""
+def session_lines(
+    name: str, charted: ChartedPressure, interpretation: Interpretation, found: Enough | None = None
+) -> list[str]:
+    """The answer in one line, then readings with weights, charted pressure, course, guideline average, meaning.
+
+    found : whether the readings are enough; None leaves that out
+    """
     circumstances = charted.series.circumstances
     words = invented_words(circumstances)
     return [
@@ -52,6 +61,8 @@ def session_lines(name: str, charted: ChartedPressure, interpretation: Interpret
         *reading_table(charted),
         "",
         *charted_lines(charted, digits_of(interpretation)),
+        *apart_lines(charted, interpretation),
+        *enough_lines(found),
         *paragraphs(
             category_lines(interpretation),
             animal_lines(interpretation),
@@ -94,6 +105,19 @@ def change_words(fall_mmhg: float) -> str:
     change = round(-fall_mmhg)
     told = f"{change:+d}" if change else "0"
     return f"systolic in the fitted course, from the first to the last reading: {told} mmHg"
+
+
+def apart_lines(charted: ChartedPressure, interpretation: Interpretation) -> list[str]:
+    """Why guideline average and charted pressure differ, where they fall in different categories."""
+    two = None if interpretation.category is None else two_values(charted, rules=interpretation.rules)
+    return [] if two is None or not two.to_choose else wrapped(f"Why they differ: {two_values_line(two)}.")
+
+
+def enough_lines(found: Enough | None) -> list[str]:
+    """Whether to go on reading, and what further readings may bring."""
+    if found is None:
+        return []
+    return wrapped(f"Enough? {' '.join([*enough_sentences(found), width_sentence(found)])}")
 
 
 def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:

@@ -25,7 +25,9 @@ from quietlimb.engine.interpretation.interpretation import (
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
+from quietlimb.engine.session.enough import Enough
 from quietlimb.engine.session.series import Series
+from quietlimb.engine.session.two_values import TwoValues, two_values
 from quietlimb.engine.standards.breeds import BreedRemark
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.json_values import JsonObject, error_object, estimate_or_null, number_or_null, share_or_null
@@ -35,6 +37,7 @@ from quietlimb.words import cautions as caution_words
 from quietlimb.words import findings as finding_words
 from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.clues import clue_sentence
+from quietlimb.words.enough import enough_sentences
 from quietlimb.words.other_rules import other_rules_sentence, would_change_sentence
 from quietlimb.words.status import status_sentence
 
@@ -67,8 +70,13 @@ def reading_error_object(path_as_given: str, error: QuietlimbError) -> JsonObjec
     return {"schema": READ, "recording": path_as_given, "error": error_object(error)}
 
 
-def charted_object(path_as_given: str, charted: ChartedPressure, interpretation: Interpretation) -> JsonObject:
-    """What `chart` tells about a session."""
+def charted_object(
+    path_as_given: str, charted: ChartedPressure, interpretation: Interpretation, found: Enough | None = None
+) -> JsonObject:
+    """What `chart` tells about a session.
+
+    found : whether the readings are enough; None where nothing is charted, or nobody asked
+    """
     series = charted.series
     return {
         "schema": CHART,
@@ -81,7 +89,10 @@ def charted_object(path_as_given: str, charted: ChartedPressure, interpretation:
         "course_probability": _course_probability(charted),
         "fall_mmHg": number_or_null(charted.fall_mmhg),
         "readings": [_reading_in_series(series, k, judged) for k, judged in enumerate(charted.readings)],
+        "correlation": {name: number_or_null(value, 4) for name, value in charted.correlation.items()},
         "guideline": _guideline(charted.guideline),
+        "two_values": _two_values(two_values(charted, rules=interpretation.rules)),
+        "enough": _enough(found),
         "findings": [_finding(finding) for finding in charted.findings],
         **_meaning(interpretation),
         "circumstances": _circumstances(series.circumstances),
@@ -196,6 +207,41 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "consistent": average.consistent,
         "enough": average.enough,
         "spread": share_or_null(average.spread),
+    }
+
+
+def _two_values(two: TwoValues | None) -> JsonObject | None:
+    if two is None:
+        return None
+    return {
+        "difference_mmHg": number_or_null(two.difference_mmhg),
+        "charted_category": two.charted_category,
+        "guideline_category": two.guideline_category,
+        "to_choose": two.to_choose,
+        "parts": [
+            {"cause": part.cause, "mmHg": number_or_null(part.mmhg), "readings": list(part.readings)}
+            for part in two.parts
+        ],
+    }
+
+
+def _enough(found: Enough | None) -> JsonObject | None:
+    if found is None:
+        return None
+    return {
+        "half_width_mmHg": number_or_null(found.half_width_mmhg),
+        "expected_half_width_mmHg": [number_or_null(width) for width in found.expected_half_width_mmhg],
+        "wanted_mmHg": number_or_null(found.wanted_mmhg),
+        "category": found.category,
+        "category_probability": share_or_null(found.category_probability),
+        "boundary_mmHg": number_or_null(found.boundary_mmhg),
+        "by_numbers": found.by_numbers,
+        "by_protocol": found.by_protocol,
+        "protocol_kept": found.protocol_kept,
+        "protocol_needed": found.protocol_needed,
+        "more": found.more,
+        "why": list(found.why),
+        "says": enough_sentences(found),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.two_values import two_values
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.figures.invented import invented_words
 from quietlimb.reports.phrases import (
@@ -15,7 +16,7 @@ from quietlimb.reports.phrases import (
     ended,
     finding_line,
     guideline_line,
-    percent,
+    two_values_line,
     with_interval,
 )
 from quietlimb.reports.setting import setting_lines
@@ -25,6 +26,7 @@ from quietlimb.words import organs as organ_words
 from quietlimb.words import sources as source_words
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _
+from quietlimb.words.numerals import percent
 
 SHORT_FINGERPRINT = 16  # characters; the whole is on the page and in the JSON
 
@@ -78,6 +80,14 @@ def _meaning(interpretation: Interpretation) -> list[str]:
     return lines
 
 
+def _apart(charted: ChartedPressure, interpretation: Interpretation | None) -> list[str]:
+    """Why the two values differ, where they fall in different categories."""
+    if interpretation is None or interpretation.category is None:
+        return []
+    two = two_values(charted, rules=interpretation.rules)
+    return [] if two is None or not two.to_choose else [_("Why: {parts}.").format(parts=two_values_line(two))]
+
+
 def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) -> str:
     """The session in about ten lines of plain text, ending in a line feed.
 
@@ -98,6 +108,7 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) 
         ),
         *_pressures(charted, digits),
         _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
+        *_apart(charted, interpretation),
         *([] if interpretation is None else _meaning(interpretation)),
         _("Quietlimb engine {version}, fingerprint {fingerprint}.").format(
             version=ENGINE_VERSION, fingerprint=charted.fingerprint[:SHORT_FINGERPRINT]

@@ -29,7 +29,6 @@ from quietlimb.reports.phrases import (
     finding_line,
     guideline_line,
     interval,
-    percent,
     why,
     with_interval,
 )
@@ -40,6 +39,7 @@ from quietlimb.words import organs as organ_words
 from quietlimb.words import sources as source_words
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _
+from quietlimb.words.numerals import percent
 
 Paper = Literal["a4", "us-letter"]
 # Width of a session picture whose smallest letters come out at 7 pt or more in the column that it is printed in.

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.interpretation.interpretation import Advice, Interpretation
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
+from quietlimb.engine.session.two_values import Cause, TwoValues
 from quietlimb.engine.values import Estimate
 from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
 from quietlimb.words import courses as course_words
 from quietlimb.words import findings as finding_words
-from quietlimb.words.language import _
-from quietlimb.words.numerals import days
+from quietlimb.words.language import _, mark
+from quietlimb.words.numerals import days, percent
 
 # These two stand at the foot of every page and every note; they are not repeated among the others.
 ALWAYS_AT_THE_FOOT = ("veterinarian-decides", "not-a-certified-device")
+
+CAUSES: Mapping[Cause, str] = {
+    "fall-averaged-in": mark("a fall averaged in"),
+    "rise-averaged-in": mark("a rise averaged in"),
+    "far-readings-averaged-in": mark("readings far from the series averaged in"),
+    "scatter": mark("scatter"),
+}
+SMALLEST_PART_MMHG = 0.05
 
 
 def digits_of(interpretation: Interpretation | None) -> int:
@@ -36,16 +47,6 @@ def interval(estimate: Estimate, digits: int = 0) -> str:
 def ended(text: str) -> str:
     """The text as a sentence: with a full stop, unless it has its own end already."""
     return text if text.rstrip().endswith((".", "!", "?", "…")) else text + "."
-
-
-def percent(probability: float) -> str:
-    """A probability in whole percent; never 0 % or 100 % of what is only nearly so."""
-    told = f"{100.0 * probability:.0f}"
-    if told == "0" and probability > 0.0:
-        return "< 1 %"
-    if told == "100" and probability < 1.0:
-        return "> 99 %"
-    return f"{told} %"
 
 
 def ordinals(numbers: tuple[int, ...]) -> str:
@@ -83,6 +84,20 @@ def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
     enough = "" if average.enough else _(", fewer readings than it asks for")
     return _("{values} from readings {kept}, {met}{enough}").format(
         values=named if digits else "/".join(numbers), kept=ordinals(average.kept), met=met, enough=enough
+    )
+
+
+def two_values_line(two: TwoValues) -> str:
+    """Why the guideline average stands apart from the charted pressure, part by part."""
+    parts = [
+        _("{mmhg:+.1f} {cause} (readings {readings})").format(
+            mmhg=part.mmhg, cause=_(CAUSES[part.cause]), readings=ordinals(part.readings)
+        )
+        for part in two.parts
+        if abs(part.mmhg) >= SMALLEST_PART_MMHG
+    ]
+    return _("guideline average minus charted pressure {difference:+.1f} mmHg: {parts}").format(
+        difference=two.difference_mmhg, parts="; ".join(parts)
     )
 
 

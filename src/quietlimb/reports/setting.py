@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.words.language import _, mark
+from quietlimb.words.place import place_name
 
 POSITIONS: Mapping[str, str] = {
     "chest-down": mark("chest down"),
@@ -13,14 +14,6 @@ POSITIONS: Mapping[str, str] = {
     "sitting": mark("sitting"),
     "standing": mark("standing"),
     "on-lap": mark("on the lap"),
-}
-
-PLACES: Mapping[str, str] = {
-    "home": mark("at home"),
-    "carrier": mark("in the carrier"),
-    "waiting-room": mark("in the waiting room"),
-    "consulting-room": mark("in the consulting room"),
-    "hospital-cage": mark("in the hospital cage"),
 }
 
 
@@ -61,7 +54,7 @@ def setting_lines(circumstances: Circumstances) -> list[tuple[str, str]]:
     lines = (
         (_("Site"), _told(c.side, c.site)),
         (_("Position"), _(POSITIONS[c.position]) if c.position else None),
-        (_("Place"), _(PLACES[c.place]) if c.place else None),
+        (_("Place"), place_name(c.place) if c.place else None),
         (_("Settled for"), minutes),
         (_("Method"), c.method),
         (_("Instrument"), c.instrument),

@@ -27,3 +27,13 @@ def days(within_days: tuple[float, float]) -> str:
     if earliest == latest:
         return plural("in {latest:g} day", "in {latest:g} days", latest).format(latest=latest)
     return _("in {earliest:g} to {latest:g} days").format(earliest=earliest, latest=latest)
+
+
+def percent(probability: float) -> str:
+    """A probability in whole percent; never 0 % or 100 % of what is only nearly so."""
+    told = f"{100.0 * probability:.0f}"
+    if told == "0" and probability > 0.0:
+        return "< 1 %"
+    if told == "100" and probability < 1.0:
+        return "> 99 %"
+    return f"{told} %"
