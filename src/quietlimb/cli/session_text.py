@@ -137,6 +137,8 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         course = f"Course: {course_name(charted.course)} (level {level}, falling {falling}, rising {rising})"
         if charted.fall_mmhg is not None:
             course += f"; {change_words(charted.fall_mmhg)}"
+        if charted.levels_off_mmhg is not None:
+            course += f"; going on so it would level off near {charted.levels_off_mmhg:.0f} mmHg, which is not charted"
         lines += wrapped(course + ".")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")
     if charted.guideline is not None:

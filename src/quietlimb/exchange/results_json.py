@@ -88,6 +88,7 @@ def charted_object(
         "course": charted.course,
         "course_probability": _course_probability(charted),
         "fall_mmHg": number_or_null(charted.fall_mmhg),
+        "levels_off_mmHg": number_or_null(charted.levels_off_mmhg),
         "readings": [_reading_in_series(series, k, judged) for k, judged in enumerate(charted.readings)],
         "correlation": {name: number_or_null(value, 4) for name, value in charted.correlation.items()},
         "guideline": _guideline(charted.guideline),

@@ -78,6 +78,20 @@ def test_fall_is_followed_and_not_extrapolated() -> None:
     assert "still-falling" not in codes(charted)
 
 
+def test_where_it_would_level_off_is_a_remark() -> None:
+    """A fall of 40 mmHg by exp(-t / 6 min) has 40 exp(-8 / 6) = 10.5 mmHg left after 8 min; the chart stays at the end.
+
+    Oracle: by construction. Tolerance: 5 mmHg, for what nine readings without scatter tell of a time constant.
+    """
+    minute = np.arange(9.0)
+    charted = chart(series_of(list(150.0 + 40.0 * np.exp(-minute / 6.0)), minute=list(minute)))
+    assert charted.course == "falling"
+    assert charted.levels_off_mmhg is not None
+    assert systolic_of(charted).value == pytest.approx(160.5, abs=3.0)
+    assert charted.levels_off_mmhg == pytest.approx(150.0, abs=5.0)
+    assert chart(series_of(STEADY)).levels_off_mmhg is None
+
+
 def test_still_falling_is_said() -> None:
     """A series that drops by 5 mmHg a minute to its end is still falling. Oracle: by construction."""
     charted = chart(series_of([190.0, 184.0, 177.0, 171.0, 166.0, 160.0, 154.0]))

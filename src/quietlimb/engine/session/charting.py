@@ -95,6 +95,7 @@ def chart(
     single = int(used.sum()) == 1
     probability = _course_probability(courses, systolic.posterior.course)
     course: Course = "unclear" if single else _name_course(probability)
+    ahead = float(systolic.posterior.course @ courses.ahead_mmhg)
     estimates, disorder = _in_order({quantity: each.estimate for quantity, each in solved.items()})
     return ChartedPressure(
         series=series,
@@ -114,6 +115,7 @@ def chart(
             guideline=guideline,
         )
         + disorder,
+        levels_off_mmhg=systolic.estimate.value - ahead if course in ("falling", "rising") else None,
         correlation={name: each.with_systolic for name, each in solved.items() if name in estimates},
         parameters=parameters,
     )

@@ -53,6 +53,7 @@ class Courses:
     direction           : (k,) 0 level, 1 falling, -1 rising
     fall_mmhg           : (k,) pressure at the first minute minus that at the end
     falling_mmhg_per_min: (k,) how fast it still falls at the end
+    ahead_mmhg          : (k,) how far it would still fall after the end, if it went on so
     """
 
     shift: Values
@@ -60,6 +61,7 @@ class Courses:
     direction: Signs
     fall_mmhg: Values
     falling_mmhg_per_min: Values
+    ahead_mmhg: Values
 
 
 def courses_over(minute: Values, end_min: float, prior: CoursePrior) -> Courses:
@@ -67,7 +69,7 @@ def courses_over(minute: Values, end_min: float, prior: CoursePrior) -> Courses:
     since = minute - minute[0]
     length = end_min - float(minute[0])
     shift, probability, direction = [np.zeros((1, minute.size))], [np.array([prior.level])], [np.zeros(1, dtype=int)]
-    speed = [np.zeros(1)]
+    speed, ahead = [np.zeros(1)], [np.zeros(1)]
     fall = [np.zeros(1)]
     for tau in prior.time_constants_min:
         left = np.exp(-length / tau)
@@ -80,13 +82,15 @@ def courses_over(minute: Values, end_min: float, prior: CoursePrior) -> Courses:
             probability.append(belief * weight / len(prior.time_constants_min))
             direction.append(np.full(size.size, sign))
             fall.append(sign * size * (1.0 - left))
-            speed.append(sign * size * left / tau)
+            ahead.append(sign * size * left)
+            speed.append(ahead[-1] / tau)
     return Courses(
         shift=np.concatenate(shift),
         probability=np.concatenate(probability),
         direction=np.concatenate(direction),
         fall_mmhg=np.concatenate(fall),
         falling_mmhg_per_min=np.concatenate(speed),
+        ahead_mmhg=np.concatenate(ahead),
     )
 
 
