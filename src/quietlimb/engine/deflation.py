@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from quietlimb.engine.quantiles import high_quantiles, median, medians, quantile, running_median, with_ends
 from quietlimb.engine.recording import Recording
 
 Array = NDArray[np.float64]
@@ -64,20 +65,20 @@ def find_deflation(recording: Recording) -> Deflation | None:
     coarse = _block_medians(pressure, block)
     if coarse.size < 10:
         return None
-    top = int(np.argmax(_running_median(coarse, 5)))
+    top = int(np.argmax(running_median(coarse, 5)))
     start = max(top * block, saturated)
     stop = _end_of_deflation(pressure, coarse, block, start, rate)
     if not _falls(pressure, start, stop, rate) and top > 10:
         # nothing after the highest point: a second inflation may have been broken off, so look before it
         while top > 10 and coarse[top - 1] <= coarse[top]:
             top -= 1
-        top = int(np.argmax(_running_median(coarse[: top + 1], 5)))
+        top = int(np.argmax(running_median(coarse[: top + 1], 5)))
         start = max(top * block, saturated if saturated < top * block else 0)
         stop = _end_of_deflation(pressure, coarse, block, start, rate)
     if not _falls(pressure, start, stop, rate):
         return None
     falling, at = pressure[start:stop], time[start:stop]
-    fall_rate = float((np.median(falling[:block]) - np.median(falling[-block:])) / (at[-1] - at[0]))
+    fall_rate = float((median(falling[:block]) - median(falling[-block:])) / (at[-1] - at[0]))
     valve_open = _valve_openings(falling, rate, fall_rate)
     stepwise = bool(valve_open.any())
     return Deflation(
@@ -113,7 +114,7 @@ def _even_grid(recording: Recording) -> tuple[Array, Array, float]:
 
 
 def _doubled(pressure: Array) -> Array:
-    between = np.convolve(np.pad(pressure, (3, 4), mode="edge"), HALF_WAY, mode="valid")[: pressure.size - 1]
+    between = np.convolve(with_ends(pressure, 4)[1:], HALF_WAY, mode="valid")[: pressure.size - 1]
     doubled = np.empty(2 * pressure.size - 1)
     doubled[::2], doubled[1::2] = pressure, between
     return doubled
@@ -122,17 +123,12 @@ def _doubled(pressure: Array) -> Array:
 def _sensor_step(pressure: Array) -> float:
     """Distance between neighbouring values that occur: the smaller ones, since not every value has to occur. [mmHg]"""
     values = np.unique(np.round(pressure, 6))
-    return float(np.quantile(np.diff(values), 0.1)) if values.size > 2 else float(np.ptp(pressure))
+    return quantile(np.diff(values), 0.1) if values.size > 2 else float(np.ptp(pressure))
 
 
 def _block_medians(values: Array, block: int) -> Array:
     whole = values.size // block * block
-    return np.asarray(np.median(values[:whole].reshape(-1, block), axis=1))
-
-
-def _running_median(values: Array, width: int) -> Array:
-    padded = np.pad(values, width // 2, mode="edge")
-    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))
+    return medians(values[:whole].reshape(-1, block))
 
 
 def _saturated(recording: Recording) -> tuple[float, float]:
@@ -181,11 +177,10 @@ def _valve_openings(pressure: Array, rate: float, fall_rate: float) -> NDArray[n
     kernel = np.ones(width) / width
     slope = np.convolve(np.gradient(pressure) * rate, kernel, mode="same")
     reach = max(3, round(1.5 * rate))
-    padded = np.pad(slope, reach, mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)[:: max(1, reach // 4)]
+    stride = max(1, reach // 4)
     # 97th percentile: the upstrokes around, not the one wild sample
-    steepest = np.quantile(windows, 0.97, axis=1)
-    around = np.interp(np.arange(slope.size), np.arange(steepest.size) * max(1, reach // 4), steepest)
+    steepest = high_quantiles(with_ends(slope, reach), 2 * reach + 1, stride, 0.97)
+    around = np.interp(np.arange(slope.size), np.arange(steepest.size) * stride, steepest)
     limit = -(0.9 * np.maximum(around, 0.0) + 2.0 * fall_rate + 4.0)
     below = slope < limit
     edges = np.flatnonzero(np.diff(np.concatenate(([0], below.astype(np.int8), [0]))))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.pulses import Pulses, PulseTrain
+from quietlimb.engine.quantiles import median, medians
 from quietlimb.engine.tabulated import tabulated
 
 Array = NDArray[np.float64]
@@ -48,7 +49,7 @@ class Oscillogram:
         """Scale of each height's error [mmHg]: noise and `beat_to_beat` of the height, raised to the scatter seen."""
         smooth = self.smoothed(self.cuff_pressure_mmhg)
         sd = np.hypot(self.height_sd_mmhg, beat_to_beat * np.maximum(smooth, 0.0))
-        seen = float(1.4826 * np.median(np.abs(self.height_mmhg - smooth) / sd))
+        seen = 1.4826 * median(np.abs(self.height_mmhg - smooth) / sd)
         return np.asarray(sd * max(seen, 1.0))
 
 
@@ -80,7 +81,7 @@ def find_oscillogram(train: PulseTrain) -> tuple[Oscillogram, Pulses] | None:
         pressure, height = pulses.cuff_pressure_mmhg[kept], pulses.height_mmhg[kept]
         sd = pulses.height_sd_mmhg[kept]
         middle = _median_of_neighbours(pressure, height)
-        scatter = max(float(1.4826 * np.median(np.abs(height - middle))), float(np.median(sd)))
+        scatter = max(1.4826 * median(np.abs(height - middle)), median(sd))
         odd = np.abs(height - middle) > ODD_HEIGHT_SDS * np.hypot(scatter, 0.05 * np.abs(middle))
         # a steep flank with few pulses looks odd to its neighbours, and the fit forgives small outliers by itself
         odd &= np.abs(height - middle) > ODD_HEIGHT_SHARE * middle.max()
@@ -99,7 +100,7 @@ def _median_of_neighbours(pressure: Array, height: Array) -> Array:
     order = np.argsort(pressure, kind="stable")
     padded = np.pad(height[order], 3, mode="reflect") if height.size > 3 else np.pad(height[order], 3, mode="edge")
     found = np.empty_like(height)
-    found[order] = np.median(np.lib.stride_tricks.sliding_window_view(padded, 7), axis=1)
+    found[order] = medians(np.lib.stride_tricks.sliding_window_view(padded, 7))
     return found
 
 
@@ -114,5 +115,5 @@ def _describe(pulses: Pulses, kept: Sequence[bool] | NDArray[np.bool_]) -> Oscil
         height_sd_mmhg=sd,
         peak_mmhg=float(smooth[top]),
         peak_at_mmhg=float(pressure[top]),
-        scatter_mmhg=float(1.4826 * np.median(np.abs(height - smooth))),
+        scatter_mmhg=1.4826 * median(np.abs(height - smooth)),
     )

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation
-from quietlimb.engine.tabulated import tabulated
+from quietlimb.engine.quantiles import median, medians
+from quietlimb.engine.tabulated import read_off, table_for
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -53,7 +54,7 @@ class CurveFit:
 
 def at_points(curves: Array, points: NDArray[np.intp]) -> Array:
     """Value of each curve at its own point. (n, p), (n,) -> (n,)"""
-    return np.asarray(np.take_along_axis(curves, points[:, None], axis=1)[:, 0])
+    return np.asarray(curves[np.arange(points.size), points])
 
 
 def cut_out(deflation: Deflation, at: Array, period_s: float) -> Cut:
@@ -114,22 +115,57 @@ def tilt(curves: Array, cut: Cut) -> Array:
     return np.asarray((rise / length)[:, None] * cut.since_upstroke_s)
 
 
-def neighbours_curves(filled: Array, cut: Cut, usable: Mask) -> tuple[Array, Array]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Neighbours:
+    """How much each pulse counts for the curve at each cuff pressure: the same in every round.
+
+    at   : (m,) cuff pressures, in units of NEIGHBOURS_MMHG from the mean of the pulses
+    own  : (n,) those of the pulses
+    near : (m, n) weight of each pulse there
+    """
+
+    at: Array
+    own: Array
+    near: Array
+
+
+def neighbours(level: Array) -> Neighbours:
+    """The neighbours of pulses at (n,) cuff pressures [mmHg]."""
+    middle = level.mean()
+    at, own = (table_for(level) - middle) / NEIGHBOURS_MMHG, (level - middle) / NEIGHBOURS_MMHG
+    return Neighbours(at=at, own=own, near=np.exp(-0.5 * np.minimum(np.abs(own - at[:, None]), 6.0) ** 2))
+
+
+def neighbours_curves(filled: Array, cut: Cut, usable: Mask, beside: Neighbours) -> tuple[Array, Array]:
     """(n, p) the curve of the usable pulses near each pulse in cuff pressure, and the (k, p) shapes it is made of."""
     rows = filled[usable] - filled[usable].mean(axis=1, keepdims=True)
-    left, size, right = np.linalg.svd(rows, full_matrices=False)
-    clean = (left[:, :SHAPES] * size[:SHAPES]) @ right[:SHAPES]
+    shapes = leading_shapes(rows, SHAPES)
+    # local line, not local mean: shape and height both change with pressure, and a mean would lean to the larger
+    made_of, at = np.zeros((filled.shape[0], len(shapes) + 1)), beside.at[:, None]
+    made_of[usable, :-1], made_of[usable, -1] = rows @ shapes.T, 1.0
+    sums, by_own, by_square = np.split(
+        beside.near @ np.concatenate((made_of, beside.own[:, None] * made_of, beside.own[:, None] ** 2 * made_of), 1),
+        3,
+        1,
+    )
+    total, first = sums[:, -1:], by_own[:, -1:] - at * sums[:, -1:]
+    second = by_square[:, -1:] - 2.0 * at * by_own[:, -1:] + at**2 * total + LINE_RIDGE
+    line = second * sums[:, :-1] - first * (by_own[:, :-1] - at * sums[:, :-1])
+    return read_off(line / (total * second - first**2), cut.level) @ shapes, shapes
 
-    def curves(level: Array) -> Array:
-        # local line, not local mean: shape and height both change with pressure, and a mean would lean to the larger
-        distance = (cut.level[usable] - level[:, None]) / NEIGHBOURS_MMHG
-        near = np.exp(-0.5 * np.minimum(np.abs(distance), 6.0) ** 2)
-        total, first = near.sum(axis=1, keepdims=True), (near * distance).sum(axis=1, keepdims=True)
-        second = (near * distance**2).sum(axis=1, keepdims=True) + LINE_RIDGE
-        line = near * (second - distance * first) / (total * second - first**2)
-        return np.asarray(line @ clean)
 
-    return tabulated(curves, cut.level), np.asarray(right[:SHAPES])
+def leading_shapes(rows: Array, count: int) -> Array:
+    """The first right singular vectors of (n, p) rows, (k, p), k = count or fewer.
+
+    By the smaller of the two matrices of products, which takes a third of the time of the decomposition itself; what
+    it loses in precision lies far below any noise.
+    """
+    n, p = rows.shape
+    if p <= n:
+        return np.asarray(np.linalg.eigh(rows.T @ rows)[1][:, : -count - 1 : -1].T)
+    size, left = np.linalg.eigh(rows @ rows.T)
+    size, left = size[::-1][:count], left[:, : -count - 1 : -1]
+    return np.asarray(left.T @ rows / np.sqrt(np.maximum(size, 1e-24 * max(size[0], 1e-300)))[:, None])
 
 
 def foot_and_top(curves: Array, own: Array, cut: Cut, period: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -160,20 +196,24 @@ def fit_curves(cut: Cut, curves: Array, shapes: Array, usable: Mask) -> CurveFit
     energy = np.maximum(np.sum(cut.weights * curve**2, axis=1), 1e-12)
     size = np.sum(cut.weights * curve * row, axis=1) / energy
     left = cut.weights * (row - size[:, None] * curve)
-    variance = float(np.median(np.sum(left[usable] ** 2, axis=1) / np.maximum(total[usable] - 2.0, 1.0)))
+    variance = median(np.sum(left[usable] ** 2, axis=1) / np.maximum(total[usable] - 2.0, 1.0))
 
+    # departures: the shapes without their mean and without what is like the curve; never written out pulse by pulse
+    pairs = (shapes[:, None, :] * shapes).reshape(-1, shapes.shape[1])
+    mean = cut.weights @ shapes.T / total[:, None]
     like_curve = (cut.weights * curve) @ shapes.T / energy[:, None]
-    beside = shapes[None, :, :] - like_curve[:, :, None] * curves[:, None, :]  # (n, k, p), nothing of the curve in it
-    along = beside - beside @ cut.weights[:, :, None] / total[:, None, None]
-    projected = (along @ left[:, :, None])[..., 0]
-    normal = (cut.weights[:, None, :] * along) @ np.swapaxes(along, 1, 2)
+    projected = left @ shapes.T - like_curve * np.sum(left * curves, axis=1)[:, None]
+    alike = (np.sum(cut.weights * curve**2, axis=1) - 2.0 * energy)[:, None, None]
+    normal = (cut.weights @ pairs.T).reshape(-1, len(shapes), len(shapes))
+    normal += alike * like_curve[:, :, None] * like_curve[:, None, :]
+    normal -= total[:, None, None] * mean[:, :, None] * mean[:, None, :]
     diagonal = np.einsum("nkk->nk", normal)[usable]
     # 0.455: median of a squared normal deviate
-    seen = np.maximum(np.median(projected[usable] ** 2 / 0.455 - variance * diagonal, axis=0), 0.0)
-    spread = seen / np.maximum(np.median(diagonal**2, axis=0), 1e-12)
+    seen = np.maximum(medians((projected[usable] ** 2 / 0.455 - variance * diagonal).T), 0.0)
+    spread = seen / np.maximum(medians(diagonal.T**2), 1e-12)
     ridge = np.diag(variance / np.maximum(spread, 1e-9 * max(variance, 1e-12)))
     departure = np.linalg.solve(normal + ridge, projected[..., None])[..., 0]
-    own = size[:, None] * curves + (departure[:, None, :] @ beside)[:, 0]
+    own = (size - np.sum(departure * like_curve, axis=1))[:, None] * curves + departure @ shapes
     offset = np.sum(cut.weights * (cut.rows - own), axis=1) / total
     residual = cut.weights * (cut.rows - own - offset[:, None])
     misfit = np.sqrt(np.sum(residual**2, axis=1) / np.maximum(total - 2.0, 1.0))

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation, count_steps
+from quietlimb.engine.fourier import quick_size
+from quietlimb.engine.quantiles import high_quantiles, median, quantile
 
 Array = NDArray[np.float64]
 
@@ -69,12 +71,11 @@ def band_passed(values: Array, rate_hz: float, low_hz: float, high_hz: float) ->
     return np.asarray(np.fft.irfft(np.fft.rfft(mirrored) * gain, mirrored.size)[pad : pad + n])
 
 
-def running_quantile(values: Array, width: int, quantile: float) -> Array:
-    """Quantile of the `width` samples around each sample, evaluated at every quarter width and interpolated."""
+def running_quantile(values: Array, width: int, share: float) -> Array:
+    """Quantile, near the top, of the `width` samples around each, found at every quarter width and interpolated."""
     stride = max(1, width // 4)
     padded = np.pad(values, width // 2, mode="reflect" if width // 2 < values.size else "edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, width)[::stride]
-    found = np.quantile(windows, quantile, axis=1)
+    found = high_quantiles(padded, width, stride, share)
     return np.asarray(np.interp(np.arange(values.size), np.arange(found.size) * stride, found))
 
 
@@ -86,7 +87,7 @@ def upstroke_strength(deflation: Deflation) -> Array:
     slope[deflation.valve_open] = 0.0
     width = min(int(3.0 * rate), slope.size - 1)
     usual = running_quantile(slope, width, 0.96)
-    typical = float(np.quantile(usual, 0.6))
+    typical = quantile(usual, 0.6)
     return np.asarray(slope / np.maximum(usual, 0.1 * typical + FAINTEST_MMHG_PER_S))
 
 
@@ -95,21 +96,22 @@ def possible_periods(strength: Array, valve_open: NDArray[np.bool_], rate_hz: fl
     seen = ~valve_open
     positive = np.where(seen, np.clip(strength, 0.0, 1.5), 0.0)
     positive = np.where(seen, positive - positive[seen].mean(), 0.0)
-    size = 1 << int(np.ceil(np.log2(2 * positive.size)))
-    pairs, together = (
-        np.fft.irfft(np.abs(np.fft.rfft(values, size)) ** 2, size)[: positive.size]
-        for values in (positive, seen.astype(np.float64))
-    )
-    correlation = pairs / np.maximum(together, 0.05 * positive.size)
     shortest = max(2, int(60.0 / FASTEST_PER_MIN * rate_hz))
     longest = min(int(60.0 / SLOWEST_PER_MIN * rate_hz), positive.size // 3)
-    inner = correlation[shortest : longest + 1]
+    pairs, together = with_itself(positive, longest), with_itself(seen.astype(np.float64), longest)
+    inner = (pairs / np.maximum(together, 0.05 * positive.size))[shortest:]
     if inner.size < 3:
         return []
     peaks = np.flatnonzero((inner[1:-1] >= inner[:-2]) & (inner[1:-1] > inner[2:])) + 1
     peaks = peaks[inner[peaks] >= PERIOD_WORTH_TRYING * inner[peaks].max(initial=0.0)]
     best = np.sort(peaks[np.argsort(inner[peaks])[::-1][:PERIODS_TRIED]])
     return [float((shortest + k) / rate_hz) for k in best if inner[k] > 0]
+
+
+def with_itself(values: Array, longest: int) -> Array:
+    """Sum of the products of values 0 to `longest` apart. (n,) -> (longest + 1,)"""
+    size = quick_size(values.size + longest)  # so much room that no end meets the beginning
+    return np.asarray(np.fft.irfft(np.abs(np.fft.rfft(values, size)) ** 2, size)[: longest + 1])
 
 
 def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: float) -> tuple[Array, float]:
@@ -164,13 +166,13 @@ def _spread(at: Array, period: float) -> float:
     """Robust spread of ln(interval / period), whatever a few early beats or unseen pulses do."""
     ratio = np.diff(at) / period
     log = np.log(ratio[ratio < HIDDEN_BY_VALVE_BEYOND])
-    return 1.4826 * float(np.median(np.abs(log - np.median(log)))) if log.size >= 5 else 0.0
+    return 1.4826 * median(np.abs(log - median(log))) if log.size >= 5 else 0.0
 
 
 def _period_of(at: Array, about: float) -> float:
     """Typical interval [samples] where some pulses between may be hidden, given about how long one is."""
     interval = np.diff(at)
-    return float(np.median(interval / np.maximum(np.round(interval / about), 1.0)))
+    return median(interval / np.maximum(np.round(interval / about), 1.0))
 
 
 def _without_weak_half(at: Array, strength: Array, period: float) -> Array:
@@ -182,7 +184,7 @@ def _without_weak_half(at: Array, strength: Array, period: float) -> Array:
     even = order % 2 == 0
     if even.sum() < 4 or (~even).sum() < 4:
         return at
-    odd_height, even_height = float(np.median(height[~even])), float(np.median(height[even]))
+    odd_height, even_height = median(height[~even]), median(height[even])
     if odd_height < WEAK_HALF * even_height:
         return np.asarray(at[even])
     return np.asarray(at[~even]) if even_height < WEAK_HALF * odd_height else at
@@ -193,17 +195,17 @@ def _every_other(at: Array, strength: Array, valve_open: NDArray[np.bool_]) -> b
     half, quarters = (
         _strongest_between(at, strength, valve_open, shares) for shares in (np.array([0.5]), np.array([0.25, 0.75]))
     )
-    usual = float(np.median(np.interp(at, np.arange(strength.size), strength)))
+    usual = median(np.interp(at, np.arange(strength.size), strength))
     return half > max(AS_STRONG * usual, STANDS_OUT * quarters)
 
 
 def _strongest_between(at: Array, strength: Array, valve_open: NDArray[np.bool_], shares: Array) -> float:
     """Typical greatest strength near these shares of the way to the next upstroke; 0 where too few can be seen."""
     places = np.round(at[:-1] + shares[:, None] * np.diff(at)).astype(np.intp).ravel()
-    reach = max(1, round(0.10 * float(np.median(np.diff(at)))))
+    reach = max(1, round(0.10 * median(np.diff(at))))
     around = np.clip(places[:, None] + np.arange(-reach, reach + 1), 0, strength.size - 1)
     seen = ~valve_open[around].any(axis=1)
-    return float(np.median(strength[around][seen].max(axis=1))) if seen.sum() >= 3 else 0.0
+    return median(strength[around][seen].max(axis=1)) if seen.sum() >= 3 else 0.0
 
 
 def upstrokes(strength: Array, rate_hz: float, period_s: float, rhythm: Rhythm) -> tuple[Array, float]:
@@ -218,7 +220,7 @@ def upstrokes(strength: Array, rate_hz: float, period_s: float, rhythm: Rhythm) 
     at = np.flatnonzero((smooth[1:-1] >= smooth[:-2]) & (smooth[1:-1] > smooth[2:]) & (smooth[1:-1] > 0.15)) + 1
     if at.size < 3:
         return np.empty(0), 0.0
-    gain = np.minimum(smooth[at] / max(float(np.quantile(smooth[at], 0.9)), 1e-9), 1.2)
+    gain = np.minimum(smooth[at] / max(quantile(smooth[at], 0.9), 1e-9), 1.2)
     earned = gain - rhythm.least
     first = np.searchsorted(at, at - LONGEST_GAP * period)
     last = np.searchsorted(at, at - SHORTEST_INTERVAL * period, side="right")
@@ -229,23 +231,36 @@ def upstrokes(strength: Array, rate_hz: float, period_s: float, rhythm: Rhythm) 
     whole = np.maximum(np.floor(ratio + 2.0 - rhythm.hidden), 1.0)
     cost = 0.5 * (np.log(ratio / whole) / rhythm.interval_sd) ** 2 + rhythm.skipping * (whole - 1.0)
     cost = np.where(possible, cost, np.inf)
-    best, came_from = earned.copy(), np.full(at.size, -1)
-    for i in range(at.size):
-        if first[i] >= last[i]:
-            continue
-        score = best[before[i]] - cost[i]
-        j = int(score.argmax())
-        if score[j] > 0:
-            best[i], came_from[i] = earned[i] + score[j], before[i, j]
+    best, came_from = _best_chains(earned, first, last, cost)
     i = int(np.argmax(best))
     chain = [i]
     while came_from[chain[-1]] >= 0:
-        chain.append(int(came_from[chain[-1]]))
+        chain.append(came_from[chain[-1]])
     k = at[np.array(chain[::-1])]
     share = float(np.sum(gain[chain] ** 2) / np.sum(gain**2))
     left, mid, right = smooth[k - 1], smooth[k], smooth[k + 1]
     bend = left - 2.0 * mid + right
     return k + np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, 1.0), 0.0), share
+
+
+def _best_chains(
+    earned: Array, first: NDArray[np.intp], last: NDArray[np.intp], cost: Array
+) -> tuple[list[float], list[int]]:
+    """Most that a sequence ending at each candidate earns, and the candidate before it there, -1 where it begins.
+
+    cost : (n, m) of the way from candidate first + j, where that lies before `last`
+    """
+    best, came_from = earned.tolist(), [-1] * earned.size
+    # plain numbers: a handful of candidates lie before each, too few for arrays to pay
+    for i, (begin, end, costs) in enumerate(zip(first.tolist(), last.tolist(), cost.tolist(), strict=True)):
+        most, source = 0.0, -1
+        for j in range(begin, end):
+            score = best[j] - costs[j - begin]
+            if score > most:
+                most, source = score, j
+        best[i] += most
+        came_from[i] = source
+    return best, came_from
 
 
 def steadied(at: Array, strength: Array, period: float) -> Array:
@@ -259,7 +274,7 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     if n < 6:
         return at
     height = np.interp(at, np.arange(strength.size), strength)
-    noise = 1.4826 * float(np.median(np.abs(strength)))
+    noise = 1.4826 * quantile(np.abs(strength), 0.5)
     sd = period * (0.004 + 0.10 * noise / np.maximum(height, 0.2))
     count = np.concatenate(([0.0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0))))
     left, right = count[1:-1] - count[:-2], count[2:] - count[1:-1]
@@ -267,11 +282,11 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     change = bend[0] * at[:-2] + bend[1] * at[1:-1] + bend[2] * at[2:]
     expected = bend[0] ** 2 * sd[:-2] ** 2 + bend[1] ** 2 * sd[1:-1] ** 2 + bend[2] ** 2 * sd[2:] ** 2
     steady = (
-        np.median(change**2 / 0.455 - expected)
+        median(change**2 / 0.455 - expected)
         if n < 12
-        else np.median((change**2 / 0.455 - expected)[sd[1:-1] <= np.median(sd)])
+        else median((change**2 / 0.455 - expected)[sd[1:-1] <= median(sd)])
     )
-    rhythm = max(float(steady), (0.004 * period) ** 2)
+    rhythm = max(steady, (0.004 * period) ** 2)
     band = np.zeros((3, n))  # the diagonals of a symmetric matrix, from its own down
     for k in range(3):
         for j in range(k, 3):

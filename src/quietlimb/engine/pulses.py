@@ -8,8 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation
-from quietlimb.engine.pulse_curves import at_points, cut_out, fit_curves, foot_and_top, neighbours_curves, tilt
+from quietlimb.engine.pulse_curves import (
+    at_points,
+    cut_out,
+    fit_curves,
+    foot_and_top,
+    neighbours,
+    neighbours_curves,
+    tilt,
+)
 from quietlimb.engine.pulse_timing import find_upstrokes, steadied, upstroke_strength
+from quietlimb.engine.quantiles import median, running_median
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -92,19 +101,20 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         return None
     at = cut.at
     span = np.ptp(cut.rows * cut.weights, axis=1)
-    usable = ~cut.valve & (span < 3.0 * _running_median(span, 9))
+    usable = ~cut.valve & (span < 3.0 * running_median(span, 9))
     filled = cut.rows * cut.weights
+    beside = neighbours(cut.level)
     for _ in range(4):
         if usable.sum() < 4:
             return None
-        curves, shapes = neighbours_curves(filled, cut, usable)
+        curves, shapes = neighbours_curves(filled, cut, usable, beside)
         fit = fit_curves(cut, curves, shapes, usable)
         level_ends = tilt(curves, cut)
         own = fit.own - level_ends
         foot, top = foot_and_top(curves - level_ends, own, cut, period_s * deflation.rate_hz)
         height = at_points(own, top) - at_points(own, foot)
-        local = np.abs(_running_median(np.where(usable, height, 0.0), 7))
-        pooled = float(np.median(fit.misfit[usable]))
+        local = np.abs(running_median(np.where(usable, height, 0.0), 7))
+        pooled = median(fit.misfit[usable])
         quiet = fit.misfit < MOVED_TIMES_NOISE * pooled + MOVED_SHARE_OF_HEIGHT * local
         usable = ~cut.valve & quiet
         filled = np.where(cut.weights > 0, cut.rows, fit.own + fit.offset[:, None])
@@ -155,8 +165,3 @@ def _step_error(deflation: Deflation, noise: float) -> float:
     rounded as a whole, and nothing.
     """
     return STEP_ERROR * deflation.sensor_step_mmhg if noise < 0.5 * deflation.sensor_step_mmhg else 0.0
-
-
-def _running_median(values: Array, width: int) -> Array:
-    padded = np.pad(values, width // 2, mode="edge")
-    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))

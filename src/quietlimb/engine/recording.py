@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import RecordingError
+from quietlimb.engine.quantiles import median
 
 LOWEST_MMHG = -20.0
 HIGHEST_MMHG = 350.0
@@ -115,7 +116,7 @@ class Recording:
     @property
     def sampling_rate_hz(self) -> float:
         """Median sampling rate [Hz]."""
-        return float(1.0 / np.median(np.diff(self.time_s)))
+        return float(1.0 / median(np.diff(self.time_s)))
 
     @property
     def fingerprint(self) -> str:

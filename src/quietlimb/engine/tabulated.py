@@ -18,11 +18,20 @@ def tabulated(function: Callable[[Array], Array], at: Array) -> Array:
     function : (m,) -> (m, ...)
     at       : (n,) in any order
     """
+    return read_off(function(table_for(at)), at)
+
+
+def table_for(at: Array) -> Array:
+    """Where a function has to be known to be read off at (n,) pressures: there, or at `POINTS` evenly apart."""
+    return at if at.size <= POINTS else np.linspace(float(at.min()), float(at.max()), POINTS)
+
+
+def read_off(values: Array, at: Array) -> Array:
+    """A function at (n,) pressures from its values (m, ...) at `table_for` these."""
     if at.size <= POINTS:
-        return function(at)
-    table = np.linspace(float(at.min()), float(at.max()), POINTS)
-    values = function(table)
-    place = (at - table[0]) / max(float(table[1] - table[0]), 1e-12)
+        return values
+    lowest, highest = float(at.min()), float(at.max())
+    place = (at - lowest) / max((highest - lowest) / (POINTS - 1), 1e-12)
     low = np.clip(place.astype(np.intp), 0, POINTS - 2)
     part = (place - low).reshape(-1, *(1,) * (values.ndim - 1))
     return np.asarray(values[low] * (1.0 - part) + values[low + 1] * part)

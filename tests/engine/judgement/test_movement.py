@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.signal import savgol_filter
 
 from engine.judgement.examples import CUFF, FALLING, train_of
 from quietlimb.engine.findings import Severity
@@ -78,3 +79,16 @@ def test_pulses_and_steps_are_no_load():
     stepwise = replace(FALLING, kind="stepwise", pressure=steps + pulses, valve_open=opened)
     assert opened.sum() > 10
     assert movement.load_findings(stepwise, 0.25) == ()
+
+
+@pytest.mark.parametrize("seconds", [12, 600])
+def test_quadratics_by_running_totals(seconds: int):
+    """The smooth fall is that of the filter of Savitzky and Golay, in a recording of ten minutes too.
+
+    Oracle: reference library, scipy.signal.savgol_filter of SciPy 1.17. Tolerance: running totals of squared places
+    lose digits as a recording grows; a millionth of the least wander that matters.
+    """
+    rng, m = np.random.default_rng(8), 400
+    level = 180.0 - 0.15 * np.arange(200 * seconds) / 200.0 + rng.normal(size=200 * seconds)
+    smooth = savgol_filter(level, 2 * m + 1, 2)[m:-m]
+    np.testing.assert_allclose(movement._quadratics(level, m), smooth, atol=3e-7)

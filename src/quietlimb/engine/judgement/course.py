@@ -6,6 +6,7 @@ import numpy as np
 
 from quietlimb.engine.deflation import Deflation
 from quietlimb.engine.findings import Finding
+from quietlimb.engine.quantiles import median
 
 FAST_MMHG_PER_PULSE = 12.0
 LEAK_MMHG_PER_S = 0.4  # simulated: level stretches without a leak lose 0.3 at most
@@ -48,7 +49,7 @@ def leak_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
     stretches = np.split(loss, np.flatnonzero(np.diff(openings[begins]) > 0) + 1)
     if begins.size == 0 or len(stretches) < FEWEST_STRETCHES:
         return ()
-    leak = float(np.median([np.median(stretch) for stretch in stretches]))
+    leak = median(np.array([median(stretch) for stretch in stretches]))
     if leak < LEAK_MMHG_PER_S:
         return ()
     return (Finding(code="leak", severity="note", numbers={"mmhg_per_s": leak}),)

@@ -8,6 +8,7 @@ from quietlimb.engine.findings import Finding, Quantity, Severity
 from quietlimb.engine.methods.artery_fit import ArteryFit
 from quietlimb.engine.methods.fixed_ratios import BellFit
 from quietlimb.engine.oscillogram import Oscillogram
+from quietlimb.engine.quantiles import median
 
 PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
 EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: undisturbed 80 and up, empty cuffs at most 55
@@ -26,7 +27,7 @@ def envelope_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tup
     the fitted envelope, over its mean after the fit (the F ratio, short of the number of parameters).
     """
     height, sd = oscillogram.height_mmhg, oscillogram.height_sd_mmhg
-    weight = np.maximum(sd, float(np.median(sd))) ** -2.0
+    weight = np.maximum(sd, median(sd)) ** -2.0
     level = float(np.average(height, weights=weight))
     one_height = float(np.sum(weight * (height - level) ** 2))
     enveloped = float(np.sum(weight * (height - fit.envelope(oscillogram.cuff_pressure_mmhg)) ** 2))
@@ -67,7 +68,7 @@ def fit_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tuple[Fi
     """Findings on an envelope that does not fit, or leaves too much open."""
     found: list[Finding] = []
     pressure = oscillogram.cuff_pressure_mmhg
-    missed = float(np.median(np.abs(oscillogram.height_mmhg - fit.envelope(pressure)))) / oscillogram.peak_mmhg
+    missed = median(np.abs(oscillogram.height_mmhg - fit.envelope(pressure))) / oscillogram.peak_mmhg
     if fit.misfit > POOR_MISFIT and missed > POOR_SHARE:
         severity: Severity = "spoils" if missed > NO_FIT_SHARE else "doubt"
         found.append(Finding(code="poor-fit", severity=severity, numbers={"misfit": fit.misfit}))

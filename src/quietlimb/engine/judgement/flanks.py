@@ -34,10 +34,10 @@ def flanks(oscillogram: Oscillogram, fit: ArteryFit | BellFit) -> Flanks:
     order = np.argsort(pressure)
     highest, lowest = float(pressure[order[-2:]].mean()), float(pressure[order[:2]].mean())
     grid = np.linspace(lowest, highest, 60)
-    envelope = fit.envelope(grid)
+    envelope = fit.envelope(np.append(grid, (highest, lowest)))
+    envelope, (top_fit, bottom_fit) = envelope[:-2], envelope[-2:]
     peak, peak_at = float(envelope.max()), float(grid[int(np.argmax(envelope))])
     top_seen, bottom_seen = oscillogram.smoothed(np.array([highest, lowest]))
-    top_fit, bottom_fit = fit.envelope(np.array([highest, lowest]))
     return Flanks(
         systolic=bool(
             min(top_seen, top_fit) < SYSTOLIC_SIDE_SHARE * peak and fit.values[0] < highest - SEEN_BEYOND_MMHG

@@ -9,6 +9,7 @@ from quietlimb.engine.deflation import Deflation, count_steps
 from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.pulse_timing import without_steps
 from quietlimb.engine.pulses import PulseTrain
+from quietlimb.engine.quantiles import quantile
 
 Array = NDArray[np.float64]
 
@@ -17,7 +18,7 @@ MOVED_SHARE_DOUBT, MOVED_SHARE_SPOILS = 0.25, 0.5
 MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a reading
 WANDER_OVER_S, WANDER_MMHG, WANDER_SPOILS = 4.0, 0.35, 1.5  # breathing and tone make 0.25 at most
 WANDER_OF_STEPS_MMHG, WANDER_OF_STEPS_SHARE = 0.25, 0.03  # of a step: air that warms after each wanders too
-WITHIN_ONE_SD = 68.0  # per cent: a few moves are the business of other findings
+WITHIN_ONE_SD = 0.68  # a few moves are the business of other findings
 
 
 def motion_findings(train: PulseTrain, *, peak_mmhg: float, band: tuple[float, float]) -> tuple[Finding, ...]:
@@ -70,16 +71,33 @@ def load_findings(deflation: Deflation, period_s: float) -> tuple[Finding, ...]:
         step = float(deflation.pressure[0] - deflation.pressure[-1]) / max(count_steps(deflation.valve_open), 1)
         usual = WANDER_OF_STEPS_MMHG + WANDER_OF_STEPS_SHARE * step
     whole = max(2, round(period_s * deflation.rate_hz))
-    level = np.convolve(without_steps(deflation), np.full(whole, 1.0 / whole), mode="valid")
+    level = _sums(without_steps(deflation), whole) / whole
     m = round(WANDER_OVER_S * deflation.rate_hz / 2.0)
     if level.size < 2 * m + 2:
         return ()
-    k = np.arange(-m, m + 1)
-    smooth = np.convolve(
-        level, 3.0 * (3 * m**2 + 3 * m - 1 - 5 * k**2) / ((2 * m - 1) * (2 * m + 1) * (2 * m + 3)), "valid"
-    )
-    wander = float(np.percentile(np.abs(level[m:-m] - smooth), WITHIN_ONE_SD))
+    wander = quantile(np.abs(level[m:-m] - _quadratics(level, m)), WITHIN_ONE_SD)
     if wander < usual:
         return ()
     severity: Severity = "spoils" if wander > WANDER_SPOILS * usual else "doubt"
     return (Finding(code="limb-loaded", severity=severity, numbers={"wander_mmhg": wander}),)
+
+
+def _sums(values: Array, width: int) -> Array:
+    """Sum of every `width` neighbours. (n,) -> (n - width + 1,)"""
+    total = np.concatenate(([0.0], np.cumsum(values)))
+    return np.asarray(total[width:] - total[:-width])
+
+
+def _quadratics(values: Array, m: int) -> Array:
+    """At each value, the quadratic through the m values on either side and itself. (n,) -> (n - 2 m,)
+
+    Weights (3 m^2 + 3 m - 1 - 5 k^2) / ... at distance k; their sums are differences of three running totals, which
+    takes a time that does not grow with m.
+    """
+    place = np.arange(values.size) - (values.size - 1) / 2.0
+    middle, width = place[m:-m], 2 * m + 1
+    flat = values - values.mean()
+    plain, linear, square = (_sums(power * flat, width) for power in (1.0, place, place**2))
+    by_square = square - 2.0 * middle * linear + middle**2 * plain
+    scale = 3.0 / ((2 * m - 1) * (2 * m + 1) * (2 * m + 3))
+    return np.asarray(values.mean() + scale * ((3 * m**2 + 3 * m - 1) * plain - 5.0 * by_square))

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.pulses import PulseTrain
+from quietlimb.engine.quantiles import median, quantile
 
 Mask = NDArray[np.bool_]
 
@@ -69,7 +70,7 @@ def counting_findings(train: PulseTrain) -> tuple[Finding, ...]:
 
 def _large(train: PulseTrain) -> Mask:
     kept, height = train.pulses.kept, train.pulses.height_mmhg
-    return kept & (height > LARGE_SHARE * np.quantile(height[kept], 0.95)) if kept.any() else kept
+    return kept & (height > LARGE_SHARE * quantile(height[kept], 0.95)) if kept.any() else kept
 
 
 def _every_second_smaller(train: PulseTrain) -> float:
@@ -77,7 +78,7 @@ def _every_second_smaller(train: PulseTrain) -> float:
     pulses = train.pulses
     apart = np.maximum(np.round(pulses.period_s[:-1] / train.period_s), 1.0)
     in_sight = apart[~train.over_valve[:-1]]
-    if in_sight.size >= FEWEST_COMPARED and np.median(in_sight) == 2.0:
+    if in_sight.size >= FEWEST_COMPARED and median(in_sight) == 2.0:
         return 1.0
     order = np.concatenate(([0.0], np.cumsum(apart)))
     kept, height, large = pulses.kept, pulses.height_mmhg, _large(train)
@@ -85,7 +86,7 @@ def _every_second_smaller(train: PulseTrain) -> float:
     if inner.size < FEWEST_COMPARED:
         return 0.0
     off = np.log(height[inner] / np.maximum((height[inner - 1] + height[inner + 1]) / 2.0, 1e-9))
-    return float(1.0 - np.exp(-np.abs(np.median(np.where(order[inner] % 2.0 == 0.0, off, -off)))))
+    return float(1.0 - np.exp(-abs(median(np.where(order[inner] % 2.0 == 0.0, off, -off)))))
 
 
 def _wave_between(train: PulseTrain) -> float:

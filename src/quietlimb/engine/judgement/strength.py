@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from quietlimb.engine.deflation import Deflation
 from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.pulses import PulseTrain
+from quietlimb.engine.quantiles import median
 
 FEWEST_PULSES = 7
 WEAK_PEAK_TO_SCATTER, WEAK_PEAK_TO_NOISE, LOST_SHARE_OF_WEAK = 5.0, 4.0, 0.7
@@ -27,7 +26,7 @@ def strength_findings(oscillogram: Oscillogram, train: PulseTrain, deflation: De
 
     Noise alone, lined up on its own rises, looks like pulses about as high as itself.
     """
-    scatter = max(oscillogram.scatter_mmhg, float(np.median(oscillogram.height_sd_mmhg)))
+    scatter = max(oscillogram.scatter_mmhg, median(oscillogram.height_sd_mmhg))
     peak = oscillogram.peak_mmhg
     strength = min(peak / scatter / WEAK_PEAK_TO_SCATTER, peak / max(train.noise_mmhg, 1e-9) / WEAK_PEAK_TO_NOISE)
     if peak > LARGEST_PULSE_MMHG:

@@ -107,8 +107,9 @@ class ArteryFit:
         foot = artery["diastolic"] - cuff_pressure_mmhg
         height = np.zeros_like(cuff_pressure_mmhg)
         for _ in range(4):  # the height shifts foot and top apart, by a few percent: a fixed point
-            top = foot + artery["pulse_pressure"] - height / 2.0
-            height = gain * (family.volume(top, *widths) - family.volume(foot + height / 2.0, *widths))
+            ends = np.stack((foot + artery["pulse_pressure"] - height / 2.0, foot + height / 2.0))
+            top, bottom = family.volume(ends, *widths)
+            height = gain * (top - bottom)
         return height
 
 
