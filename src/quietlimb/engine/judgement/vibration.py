@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation
 from quietlimb.engine.findings import Finding
+from quietlimb.engine.fourier import quick_size
+from quietlimb.engine.quantiles import median
 from quietlimb.engine.recording import Recording
 
 Array = NDArray[np.float64]
@@ -25,6 +27,7 @@ NEAR_HZ = 1.5  # breathing in and out shifts a purr by about as much
 FEWEST_BINS = 20
 COMB_SHARE = 0.5  # of a line's power, one and two pulse rates below it: the harmonics of a pulse fall off
 COMB_WIDTH = 0.15  # of the pulse rate
+COMB_REACH_HZ = 12.0  # two pulse rates of 340 a minute, with that width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,16 +64,18 @@ def _line(
 ) -> _Line | None:
     """The line that stands out of the band, unless it is a harmonic of the pulse."""
     still = np.where(opened[1:], 0.0, np.diff(pressure))  # steps must not ring in the spectrum
-    n = still.size
-    window = np.hanning(n)
-    spectrum = np.asarray(np.abs(np.fft.rfft((still - still.mean()) * window)) ** 2, dtype=np.float64)
+    n = quick_size(still.size, step=-1)
+    still, window = still[:n], np.hanning(n)
     frequency = np.asarray(np.fft.rfftfreq(n, 1.0 / rate_hz), dtype=np.float64)
+    looked_at = slice(*np.searchsorted(frequency, (max(band_hz[0] - COMB_REACH_HZ, 0.5 * rate_hz / n), band_hz[1])))
+    frequency = frequency[looked_at]
+    spectrum = np.abs(np.fft.rfft((still - still.mean()) * window)[looked_at]) ** 2
     band = (frequency > band_hz[0]) & (frequency < band_hz[1])
     if band.sum() < FEWEST_BINS:
         return None
-    spectrum[1:] /= (2.0 * np.sin(np.pi * frequency[1:] / rate_hz)) ** 2  # the gain of a difference
+    spectrum /= (2.0 * np.sin(np.pi * frequency / rate_hz)) ** 2  # the gain of a difference
     peak = int(np.flatnonzero(band)[np.argmax(spectrum[band])])
-    floor = float(np.median(spectrum[band]))
+    floor = median(spectrum[band])
     near = band & (np.abs(frequency - frequency[peak]) < NEAR_HZ)
     power = float(np.sum(np.maximum(spectrum[near] - floor, 0.0)))
     amplitude = 2.0 * float(np.sqrt(power / n / np.sum(window**2)))
