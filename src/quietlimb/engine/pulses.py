@@ -116,7 +116,9 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         local = np.abs(running_median(np.where(usable, height, 0.0), 7))
         pooled = median(fit.misfit[usable])
         quiet = fit.misfit < MOVED_TIMES_NOISE * pooled + MOVED_SHARE_OF_HEIGHT * local
-        usable = ~cut.valve & quiet
+        as_before, usable = usable, ~cut.valve & quiet
+        if (usable == as_before).all() and cut.weights[usable].all():
+            break  # nothing to fill in: another round would see the same
         filled = np.where(cut.weights > 0, cut.rows, fit.own + fit.offset[:, None])
     noise = float(np.sqrt(np.mean(fit.misfit[usable] ** 2))) if usable.any() else pooled
 

@@ -153,12 +153,13 @@ def test_slopes_of_the_waves():
     theta[wf.COLLAPSED_LN], theta[wf.RATIO_LN] = np.log(15.0), 0.3
     theta[wf.RESIDUE], theta[wf.LAG], theta[wf.GAIN_LN] = 0.2, 0.02, np.log(0.03)
     around = np.zeros((3, PHASES))
-    _, _, slopes = wf._waves(theta, seen, around, slopes=True)
+    waves, slopes = wf._waves_and_slopes(theta, seen, around, np.broadcast_to(np.eye(PHASES), (3, PHASES, PHASES)))
+    np.testing.assert_allclose(waves, wf._waves(theta, seen, around), atol=1e-12)
     for k in range(wf.PARAMETERS):
         step = 1e-5 * max(abs(theta[k]), 0.1) * np.eye(wf.PARAMETERS)[k]
-        above, below = (wf._waves(theta + sign * step, seen, around, slopes=False)[1] for sign in (1.0, -1.0))
+        above, below = (wf._waves(theta + sign * step, seen, around) for sign in (1.0, -1.0))
         numeric = (above - below) / (2.0 * step[k])
-        np.testing.assert_allclose(slopes[k], numeric, atol=1e-5 * np.abs(numeric).max())
+        np.testing.assert_allclose(slopes[:, :, k], numeric, atol=1e-5 * np.abs(numeric).max())
 
 
 def test_too_few_cuff_pressures():

@@ -47,15 +47,27 @@ def volumes(transmural: Array, *, collapsed: float, distended: float, residue: f
     """
     wc, wd = collapsed / exponential_linear.HALF_WIDTH, distended / exponential_linear.HALF_WIDTH
     below = transmural < 0.0
-    x, y = np.where(below, -transmural / wc, 0.0), np.where(below, 0.0, transmural / wd)
-    closing, closed = exponential_linear.compliance(x), exponential_linear.filled(x)
-    stiff, stiff_filled = exponential_linear.compliance(y), exponential_linear.filled(y)
-    opening, opened = (1.0 - residue) * stiff + residue, (1.0 - residue) * stiff_filled + residue * y
-    nothing = np.zeros_like(transmural)
+    width = np.where(below, wc, wd)
+    x, share = np.abs(transmural) / width, np.where(below, 0.0, residue)
+    fading = np.exp(-x)
+    yields = (1.0 + x) * fading  # both sides have the same form: one exponential function serves them
+    filled = 2.0 - fading - yields
+    compliance = yields + share * (1.0 - yields)
+    volume = filled + share * (x - filled)
+    by_width = width * (volume - x * compliance)
     return Volumes(
-        volume=np.where(below, -wc * closed, wd * opened),
-        compliance=np.where(below, closing, opening),
-        by_collapsed=np.where(below, -wc * (closed - x * closing), nothing),
-        by_distended=np.where(below, nothing, wd * (opened - y * opening)),
-        by_residue=np.where(below, nothing, wd * (y - stiff_filled)),
+        volume=np.where(below, -wc, wd) * volume,
+        compliance=compliance,
+        by_collapsed=np.where(below, -by_width, 0.0),
+        by_distended=np.where(below, 0.0, by_width),
+        by_residue=np.where(below, 0.0, wd * (x - filled)),
     )
+
+
+def volume_alone(transmural: Array, *, collapsed: float, distended: float, residue: float) -> Array:
+    """The volume of `volumes`, where nothing else is asked for."""
+    wc, wd = collapsed / exponential_linear.HALF_WIDTH, distended / exponential_linear.HALF_WIDTH
+    below = transmural < 0.0
+    x = np.abs(transmural) / np.where(below, wc, wd)
+    filled = 2.0 - (2.0 + x) * np.exp(-x)
+    return np.asarray(np.where(below, -wc * filled, wd * (filled + residue * (x - filled))))

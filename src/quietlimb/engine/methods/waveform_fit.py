@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.arteries.free_residue import volumes
+from quietlimb.engine.arteries.free_residue import volume_alone, volumes
 from quietlimb.engine.methods.least_squares import INFORMATION, loss, weight
 from quietlimb.engine.methods.pulse_form import POINTS, WALL_LAG_S
 from quietlimb.engine.methods.waveforms import Waveforms
@@ -32,6 +32,8 @@ PHASES, HARMONICS = POINTS, 10  # a start comes as a form of the pulse
 PHASE = np.arange(PHASES) / PHASES
 ORDER = np.arange(1, HARMONICS + 1)
 BASIS = np.concatenate((np.cos(2.0 * np.pi * ORDER[:, None] * PHASE), np.sin(2.0 * np.pi * ORDER[:, None] * PHASE)))
+MEAN_AND_BASIS = np.concatenate((np.ones((1, PHASES)), BASIS))
+DISTANCE = (np.arange(PHASES)[:, None] - np.arange(PHASES)) % PHASES  # of a point of the period behind another
 PULSE = slice(1, 1 + 2 * HARMONICS)
 COLLAPSED_LN, RATIO_LN, RESIDUE, LAG, GAIN_LN = range(1 + 2 * HARMONICS, 6 + 2 * HARMONICS)
 PARAMETERS = 6 + 2 * HARMONICS
@@ -90,11 +92,15 @@ class _View:
 
     low, part : (b, m) point of the period before each cell, and how far behind it the cell lies
     whiten    : (b, m, m) takes the cells' errors, and what each pulse has of its own, to independent unit errors
+    seen      : (b, m, 64) waves as the cells see them, whitened
+    pressure  : (b, m) what was measured, whitened
     """
 
     low: NDArray[np.intp]
     part: Array
     whiten: Array
+    seen: Array
+    pressure: Array
 
     def at_cells(self, waves: Array) -> Array:
         """(..., b, 64) -> (..., b, m)"""
@@ -144,7 +150,7 @@ def fit_waveforms(
     )
     waves = np.zeros((len(waveforms), PHASES))
     for _ in range(3):
-        waves = _waves(theta, waveforms, waves, slopes=False)[1]
+        waves = _waves(theta, waveforms, waves)
     for _ in range(ROUNDS):
         view = _view(waves, waveforms)
         now = _descended(_state(theta, waveforms, waves, view, population), waveforms, view, population)
@@ -179,32 +185,51 @@ def _bounded(theta: Array) -> Array:
     return np.clip(theta, LOWEST, HIGHEST)
 
 
-def _waves(theta: Array, waveforms: Waveforms, around: Array, *, slopes: bool) -> tuple[Array, Array, Array]:
-    """Arterial pulse (64,), cuff waves (b, 64) and their slopes by each parameter (q, b, 64; empty unless wanted).
+def _artery(theta: Array, waveforms: Waveforms, around: Array) -> tuple[Array, dict[str, float]]:
+    """Transmural pressure (b, 64), and the artery under it.
 
     around : (b, 64) the waves as known so far, which part cuff pressure from its middle
     """
-    pulse = theta[0] + theta[PULSE] @ BASIS
     middle = (around.max(axis=1) + around.min(axis=1)) / 2.0
     cuff = waveforms.cuff_pressure_mmhg[:, None] - middle[:, None] + around
-    artery = volumes(
-        pulse - TRANSMISSION.value * cuff,
-        collapsed=float(np.exp(theta[COLLAPSED_LN])),
-        distended=float(np.exp(theta[COLLAPSED_LN] + theta[RATIO_LN])),
-        residue=float(theta[RESIDUE]),
-    )
-    gain, turn = np.exp(theta[GAIN_LN]), 2j * np.pi * np.arange(PHASES // 2 + 1) / waveforms.period_s
-    behind = 1.0 / (1.0 + turn * theta[LAG])
+    return theta[0] + theta[PULSE] @ BASIS - TRANSMISSION.value * cuff, {
+        "collapsed": float(np.exp(theta[COLLAPSED_LN])),
+        "distended": float(np.exp(theta[COLLAPSED_LN] + theta[RATIO_LN])),
+        "residue": float(theta[RESIDUE]),
+    }
+
+
+def _waves(theta: Array, waveforms: Waveforms, around: Array) -> Array:
+    """Cuff waves (b, 64), given the waves as known so far."""
+    transmural, artery = _artery(theta, waveforms, around)
+    spectrum = np.fft.rfft(np.exp(theta[GAIN_LN]) * volume_alone(transmural, **artery))
+    return np.asarray(np.fft.irfft(spectrum * _behind(theta, waveforms), PHASES))
+
+
+def _behind(theta: Array, waveforms: Waveforms) -> NDArray[np.complex128]:
+    """What the lag makes of each harmonic. (33,)"""
+    return np.asarray(1.0 / (1.0 + theta[LAG] * _turn(waveforms)))
+
+
+def _turn(waveforms: Waveforms) -> NDArray[np.complex128]:
+    return np.asarray(2j * np.pi * np.arange(PHASES // 2 + 1) / waveforms.period_s)
+
+
+def _waves_and_slopes(theta: Array, waveforms: Waveforms, around: Array, seen: Array) -> tuple[Array, Array]:
+    """Cuff waves (b, 64), and their slopes by each parameter as the cells see them (b, m, q).
+
+    seen : (b, m, 64) from waves to cells. The lag is applied to these few rows instead of to every slope.
+    """
+    transmural, parameters = _artery(theta, waveforms, around)
+    artery, gain = volumes(transmural, **parameters), float(np.exp(theta[GAIN_LN]))
+    behind = _behind(theta, waveforms)
     spectrum = np.fft.rfft(gain * artery.volume) * behind
     waves = np.fft.irfft(spectrum, PHASES)
-    if not slopes:
-        return pulse, waves, np.empty(0)
-    compliance = gain * artery.compliance
-    by_widths = (artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue)
-    static = np.stack([compliance, *(compliance * basis for basis in BASIS), *(gain * by for by in by_widths)])
-    by_static = np.fft.irfft(np.fft.rfft(static) * behind, PHASES)
-    by_lag = np.fft.irfft(-turn * behind * spectrum, PHASES)
-    return pulse, waves, np.concatenate((by_static, by_lag[None], waves[None]))
+    late = seen @ np.fft.irfft(behind, PHASES)[DISTANCE]
+    by_pulse = (late * (gain * artery.compliance)[:, None, :]) @ MEAN_AND_BASIS.T
+    by_artery = late @ (gain * np.stack((artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue), 2))
+    by_rest = seen @ np.stack((np.fft.irfft(-_turn(waveforms) * behind * spectrum, PHASES), waves), 2)
+    return waves, np.concatenate((by_pulse, by_artery, by_rest), 2)
 
 
 def _view(waves: Array, waveforms: Waveforms) -> _View:
@@ -227,20 +252,23 @@ def _view(waves: Array, waveforms: Waveforms) -> _View:
     inside = np.eye(own.shape[2]) + np.swapaxes(own, 1, 2) @ own
     left = np.eye(cells) - own @ np.linalg.solve(inside, np.swapaxes(own, 1, 2))
     whiten = np.swapaxes(np.linalg.cholesky(left + 1e-9 * np.eye(cells)), 1, 2) / scale[:, None, :]
-    return _View(low=low, part=part, whiten=whiten)
+    into_cells = np.zeros((*place.shape, PHASES))
+    np.put_along_axis(into_cells, low[..., None], 1.0 - part[..., None], axis=2)
+    np.put_along_axis(into_cells, (low[..., None] + 1) % PHASES, part[..., None], axis=2)
+    pressure = (whiten @ waveforms.pressure_mmhg[..., None])[..., 0]
+    return _View(low=low, part=part, whiten=whiten, seen=whiten @ into_cells, pressure=pressure)
 
 
 def _state(theta: Array, waveforms: Waveforms, around: Array, view: _View, population: Population) -> _State:
-    _, around, _ = _waves(theta, waveforms, around, slopes=False)
-    pulse, waves, by_theta = _waves(theta, waveforms, around, slopes=True)
-    missed = waveforms.pressure_mmhg - view.at_cells(waves)
-    slope = view.whiten @ view.at_cells(by_theta).transpose(1, 2, 0)
+    around = _waves(theta, waveforms, around)
+    waves, slope = _waves_and_slopes(theta, waveforms, around, view.seen)
+    pulse = theta[0] + theta[PULSE] @ BASIS
     pull, pull_slope = _prior(theta, pulse, population)
     return _State(
         theta=theta,
         pulse=pulse,
         waves=around,
-        residual=(view.whiten @ missed[..., None]).ravel(),
+        residual=(view.pressure - (view.seen @ waves[..., None])[..., 0]).ravel(),
         slope=slope.reshape(-1, PARAMETERS),
         pull=pull,
         pull_slope=pull_slope,
