@@ -23,6 +23,12 @@ def compliance(x: Array) -> Array:
     return np.asarray((1.0 + x * x) ** -1.5)
 
 
+def both(x: Array) -> tuple[Array, Array]:
+    """g(x) and G(x), which share the root."""
+    root = 1.0 / np.sqrt(1.0 + x * x)
+    return root * root * root, x * root
+
+
 def filled(x: Array) -> Array:
     """G(x), x >= 0. [1]"""
     return np.asarray(x / np.sqrt(1.0 + x * x))

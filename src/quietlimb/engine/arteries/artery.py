@@ -24,16 +24,18 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """Shape of one side: compliance g(x), its integral G(x), and the x at which g is 1/2."""
+    """Shape of one side: compliance g(x), its integral G(x), both together, and the x at which g is 1/2."""
 
     compliance: Callable[[Array], Array]
     filled: Callable[[Array], Array]
+    both: Callable[[Array], tuple[Array, Array]]
     half_width: float
 
 
-EXPONENTIAL_LINEAR = Side(exponential_linear.compliance, exponential_linear.filled, exponential_linear.HALF_WIDTH)
-RESIDUAL = Side(residual.compliance, residual.filled, residual.HALF_WIDTH)
-ALGEBRAIC = Side(algebraic.compliance, algebraic.filled, algebraic.HALF_WIDTH)
+EXPONENTIAL_LINEAR, ALGEBRAIC, RESIDUAL = (
+    Side(shape.compliance, shape.filled, shape.both, shape.HALF_WIDTH)
+    for shape in (exponential_linear, algebraic, residual)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,36 +47,42 @@ class Family:
 
     def compliance(self, transmural: Array, collapsed: Array, distended: Array) -> Array:
         """g at transmural pressures [mmHg] for half widths [mmHg]; arguments broadcast. [1]"""
-        x, y = self._scaled(transmural, collapsed, distended)
-        return np.where(transmural < 0.0, self.collapsed.compliance(x), self.distended.compliance(y))
+        below, width = self._side(transmural, collapsed, distended)
+        x = np.abs(transmural) / width
+        return np.where(below, self.collapsed.compliance(x), self.distended.compliance(x))
 
     def volume(self, transmural: Array, collapsed: Array, distended: Array) -> Array:
         """V at transmural pressures [mmHg] for half widths [mmHg]; arguments broadcast. [mmHg x the unit of g]"""
-        x, y = self._scaled(transmural, collapsed, distended)
-        wc, wd = collapsed / self.collapsed.half_width, distended / self.distended.half_width
-        return np.where(transmural < 0.0, -wc * self.collapsed.filled(x), wd * self.distended.filled(y))
+        below, width = self._side(transmural, collapsed, distended)
+        x = np.abs(transmural) / width
+        filled = self.collapsed.filled(x)
+        if self.distended is not self.collapsed:
+            filled = np.where(below, filled, self.distended.filled(x))
+        return np.where(below, -width, width) * filled
 
     def volume_and_slopes(
         self, transmural: Array, collapsed: Array, distended: Array
     ) -> tuple[Array, Array, Array, Array]:
         """V, g, and the derivatives of V by ln collapsed and ln distended: -w (G - x g) and w (G - x g)."""
-        x, y = self._scaled(transmural, collapsed, distended)
-        wc, wd = collapsed / self.collapsed.half_width, distended / self.distended.half_width
-        closing, closed = self.collapsed.compliance(x), self.collapsed.filled(x)
-        opening, opened = self.distended.compliance(y), self.distended.filled(y)
-        below = transmural < 0.0
+        below, width = self._side(transmural, collapsed, distended)
+        x = np.abs(transmural) / width
+        if self.collapsed is self.distended:
+            g, filled = self.collapsed.both(x)
+        else:
+            (closing, closed), (opening, opened) = self.collapsed.both(x), self.distended.both(x)
+            g, filled = np.where(below, closing, opening), np.where(below, closed, opened)
+        by_width = width * (filled - x * g)
         return (
-            np.where(below, -wc * closed, wd * opened),
-            np.where(below, closing, opening),
-            -wc * (closed - x * closing),
-            wd * (opened - y * opening),
+            np.where(below, -width, width) * filled,
+            g,
+            np.where(below, -by_width, 0.0),
+            np.where(below, 0.0, by_width),
         )
 
-    def _scaled(self, transmural: Array, collapsed: Array, distended: Array) -> tuple[Array, Array]:
-        return (
-            np.maximum(-transmural, 0.0) / collapsed * self.collapsed.half_width,
-            np.maximum(transmural, 0.0) / distended * self.distended.half_width,
-        )
+    def _side(self, transmural: Array, collapsed: Array, distended: Array) -> tuple[NDArray[np.bool_], Array]:
+        """Where the artery is collapsed, and the width of the side that it is on."""
+        below = transmural < 0.0
+        return below, np.where(below, collapsed / self.collapsed.half_width, distended / self.distended.half_width)
 
 
 FAMILIES: Mapping[str, Family] = {

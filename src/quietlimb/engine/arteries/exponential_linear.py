@@ -24,6 +24,13 @@ def compliance(x: Array) -> Array:
     return np.asarray((1.0 + x) * np.exp(-x))
 
 
+def both(x: Array) -> tuple[Array, Array]:
+    """g(x) and G(x), which share the exponential function."""
+    fading = np.exp(-x)
+    g = (1.0 + x) * fading
+    return g, 2.0 - fading - g
+
+
 def filled(x: Array) -> Array:
     """G(x), x >= 0. [1]"""
     return np.asarray(2.0 - (2.0 + x) * np.exp(-x))

@@ -25,6 +25,12 @@ def compliance(x: Array) -> Array:
     return (1.0 - SHARE) * exponential_linear.compliance(x) + SHARE * algebraic.compliance(x / REACH)
 
 
+def both(x: Array) -> tuple[Array, Array]:
+    """g(x) and G(x)."""
+    (near, near_filled), (far, far_filled) = exponential_linear.both(x), algebraic.both(x / REACH)
+    return (1.0 - SHARE) * near + SHARE * far, (1.0 - SHARE) * near_filled + SHARE * REACH * far_filled
+
+
 def filled(x: Array) -> Array:
     """G(x), x >= 0. [1]"""
     return (1.0 - SHARE) * exponential_linear.filled(x) + SHARE * REACH * algebraic.filled(x / REACH)

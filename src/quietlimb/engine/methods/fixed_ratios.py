@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.methods.least_squares import fit
+from quietlimb.engine.methods.least_squares import Fitted, fit
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.values import Cited
 
@@ -28,6 +28,7 @@ DIASTOLIC_RATIO = Cited(0.82, "1", "Geddes1982", "about 0.8, raised for small pu
 RATIO_SD = Cited(0.12, "1", "Chandrasekhar2019", "ratios vary over a range 0.5 to 0.6 wide", "derived")
 PEAK_IS_NOT_MEAN_SD = Cited(5.0, "mmHg", "Chandrasekhar2019", "peak weight 0.2 to 0.5 of pulse pressure", "derived")
 BOUNDS = (np.array([0.0, 0.5, 0.5, -7.0]), np.array([350.0, 5.0, 5.0, 4.0]))
+START_WIDTHS_MMHG = (15.0, 30.0)
 WIDTH_MMHG, WIDTH_LN_SD = 25.0, 0.7  # invented: only keeps the fit from running away where a flank is missing
 
 
@@ -60,7 +61,7 @@ class BellFit:
 
 def fit_ratios(oscillograms: Sequence[Oscillogram]) -> list[BellFit]:
     """Envelope fits of many oscillograms, and the pressures that the ratios pick from them."""
-    return [_by_ratios(fit_bell(o)) for o in oscillograms]
+    return [_by_ratios(bell) for bell in fit_bells(oscillograms)]
 
 
 def _by_ratios(bell: Bell) -> BellFit:
@@ -110,15 +111,32 @@ def _prior(theta: Array) -> tuple[Array, Array]:
     return (theta[:, 1:3] - np.log(WIDTH_MMHG)) / WIDTH_LN_SD, slope
 
 
-def fit_bell(o: Oscillogram) -> Bell:
-    """The bell through the heights of an oscillogram, from two starts."""
-    sd = o.scale(0.05)[None, :]
-    start = np.array([[o.peak_at_mmhg, np.log(w), np.log(w), np.log(max(o.peak_mmhg, 1e-3))] for w in (15.0, 30.0)])
-    pressure = np.repeat(o.cuff_pressure_mmhg[None, :], len(start), axis=0)
-    observed, sd = np.repeat(o.height_mmhg[None, :], len(start), axis=0), np.repeat(sd, len(start), axis=0)
-    fitted = fit(start, _heights, observed, sd, _prior, bounds=BOUNDS, given=(pressure,))
-    b = int(np.argmin(fitted.cost))
-    residual = fitted.residual[b]
+def fit_bells(oscillograms: Sequence[Oscillogram]) -> list[Bell]:
+    """The bells through the heights of many oscillograms, each from two starts."""
+    if not oscillograms:
+        return []
+    shape = len(oscillograms), max(len(o) for o in oscillograms)
+    pressure, observed, sd = (np.full(shape, empty) for empty in (100.0, 0.0, np.inf))
+    for k, o in enumerate(oscillograms):
+        pressure[k, : len(o)], observed[k, : len(o)], sd[k, : len(o)] = (
+            o.cuff_pressure_mmhg,
+            o.height_mmhg,
+            o.scale(0.05),
+        )
+    per = len(START_WIDTHS_MMHG)
+    starts = [
+        [o.peak_at_mmhg, np.log(width), np.log(width), np.log(max(o.peak_mmhg, 1e-3))]
+        for o in oscillograms
+        for width in START_WIDTHS_MMHG
+    ]
+    pressure, observed, sd = (np.repeat(values, per, axis=0) for values in (pressure, observed, sd))
+    fitted = fit(np.array(starts), _heights, observed, sd, _prior, bounds=BOUNDS, given=(pressure,))
+    best = np.argmin(fitted.cost.reshape(-1, per), axis=1) + per * np.arange(len(oscillograms))
+    return [_bell(fitted, int(b), len(o)) for b, o in zip(best, oscillograms, strict=True)]
+
+
+def _bell(fitted: Fitted, b: int, heights: int) -> Bell:
+    residual = fitted.residual[b, :heights]
     misfit = float(np.sqrt(np.sum(np.minimum(residual**2, 9.0)) / max(residual.size - 4, 1)))
     inflation = max(misfit, 1.0) ** 2
     precision = fitted.data_precision[b] / inflation + fitted.prior_precision[b] + 1e-12 * np.eye(4)

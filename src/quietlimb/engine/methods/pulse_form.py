@@ -85,9 +85,9 @@ def pulse_form(
 
 def _with_lag(curves: Array, period_s: float, lag_s: float) -> Array:
     """Periodic curves (..., POINTS) behind a first-order lag."""
-    spectrum = np.fft.rfft(curves, axis=-1)
-    order = np.arange(spectrum.shape[-1])
-    return np.asarray(np.fft.irfft(spectrum / (1.0 + 2j * np.pi * order / period_s * lag_s), POINTS, axis=-1))
+    turn = 2j * np.pi * np.arange(POINTS // 2 + 1) / period_s
+    behind = np.fft.irfft(1.0 / (1.0 + turn * lag_s), POINTS)
+    return np.asarray(curves @ behind[(np.arange(POINTS) - np.arange(POINTS)[:, None]) % POINTS])
 
 
 def lag_response(

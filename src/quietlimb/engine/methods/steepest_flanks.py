@@ -19,7 +19,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from quietlimb.engine.methods.fixed_ratios import BellFit, at_widths, fit_bell
+from quietlimb.engine.methods.fixed_ratios import BellFit, at_widths, fit_bells
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.values import Cited
 
@@ -36,4 +36,4 @@ SHARED_SD = (
 def fit_flanks(oscillograms: Sequence[Oscillogram]) -> list[BellFit]:
     """Envelope fits of many oscillograms, and the pressures of their steepest flanks."""
     shared_sd = np.array([sd.value for sd in SHARED_SD])
-    return [at_widths(fit_bell(o), up=1.0, down=1.0, shared_sd=shared_sd) for o in oscillograms]
+    return [at_widths(bell, up=1.0, down=1.0, shared_sd=shared_sd) for bell in fit_bells(oscillograms)]
