@@ -81,6 +81,7 @@ def fit(
     bounds: tuple[Array, Array],
     given: Sequence[Array] = (),
     steps: int = 40,
+    settled: float = 1e-6,
 ) -> Fitted:
     """Maximum of Student-t likelihood times Gaussian priors.
 
@@ -91,18 +92,19 @@ def fit(
     prior    : (c, q) -> standardised prior residuals (c, r) and their Jacobian (c, r, q)
     bounds   : (q,), (q,) far outside anything believable; they only keep a lost start from overflowing
     given    : arrays (b, ...) that the model needs
+    settled  : a step that lowers the cost by less is the last
     """
     theta = np.clip(start, *bounds)
     damping = np.full(theta.shape[0], 1e-2)
     going = np.ones(theta.shape[0], dtype=np.bool_)  # each stops by itself: its company must not change its result
     rows, data = np.arange(theta.shape[0]), (observed, sd, *given)
     now = _evaluated(theta, model, data, prior)
-    settled = now
+    done = now
     eye = np.eye(theta.shape[1])
     for _ in range(steps):
         if np.count_nonzero(going) <= STILL_GOING * going.size:
             # those that have settled cost time and gain nothing
-            settled = settled.with_rows(rows, now)
+            done = done.with_rows(rows, now)
             rows, damping, data = rows[going], damping[going], tuple(values[going] for values in data)
             now, going = now.rows(going), going[going]
         if not going.any():
@@ -116,16 +118,16 @@ def fit(
         trial = _evaluated(np.clip(now.theta + move, *bounds), model, data, prior)
         better = going & np.isfinite(trial.cost) & (trial.cost < now.cost)
         gained = np.where(better, now.cost - trial.cost, 0.0)
-        now = now.with_rows(better, trial.rows(better))
+        now = trial if better.all() else now.with_rows(better, trial.rows(better))
         damping = np.where(better, np.maximum(damping * 0.2, 1e-6), np.minimum(damping * 6.0, 1e6))
-        going &= ~((better & (gained < 1e-6)) | (~better & (damping > 1e3)))
-    settled = settled.with_rows(rows, now)
+        going &= ~((better & (gained < settled)) | (~better & (damping > 1e3)))
+    done = done.with_rows(rows, now)
     return Fitted(
-        parameters=settled.theta,
-        cost=settled.cost,
-        data_precision=INFORMATION * (np.swapaxes(settled.jacobian, 1, 2) @ settled.jacobian),
-        prior_precision=np.swapaxes(settled.pull_slope, 1, 2) @ settled.pull_slope,
-        residual=settled.u,
+        parameters=done.theta,
+        cost=done.cost,
+        data_precision=INFORMATION * (np.swapaxes(done.jacobian, 1, 2) @ done.jacobian),
+        prior_precision=np.swapaxes(done.pull_slope, 1, 2) @ done.pull_slope,
+        residual=done.u,
     )
 
 
