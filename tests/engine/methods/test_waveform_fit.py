@@ -162,6 +162,33 @@ def test_slopes_of_the_waves():
         np.testing.assert_allclose(slopes[:, :, k], numeric, atol=1e-5 * np.abs(numeric).max())
 
 
+def test_a_parameter_at_its_bound_does_not_hold_up_the_others(monkeypatch: pytest.MonkeyPatch):
+    """Where the cost would have the residue below nothing, it stays there and all else goes to where nothing is gained.
+
+    Oracle: by construction, the conditions of an optimum within bounds. The residue's prior is set far below its bound.
+    Tolerance: what a whole further step promises is less than a hundredth of what is worth a step.
+    """
+    monkeypatch.setattr(wf, "RESIDUE_SHARE", replace(wf.RESIDUE_SHARE, value=-2.0))
+    monkeypatch.setattr(wf, "STEPS", 60)
+    monkeypatch.setattr(wf, "SETTLED", 1e-6)
+    seen = waveforms()
+    phase = np.arange(PHASES) / PHASES
+    theta = np.zeros(wf.PARAMETERS)
+    theta[0], theta[1], theta[wf.LAG] = 115.0, -20.0, 0.02
+    theta[wf.COLLAPSED_LN], theta[wf.RATIO_LN], theta[wf.GAIN_LN] = np.log(18.0), 0.2, np.log(0.02)
+    waves = wf._waves(theta, seen, np.zeros((len(seen), phase.size)))
+    view = wf._view(waves, seen)
+    found = wf._descended(wf._state(theta, seen, waves, view, POPULATION), seen, view, POPULATION)
+    weighted = found.slope * wf.weight(found.residual)[:, None]
+    downhill = weighted.T @ found.residual - found.pull_slope.T @ found.pull
+    normal = weighted.T @ found.slope + found.pull_slope.T @ found.pull_slope
+    assert found.theta[wf.RESIDUE] == 0.0
+    assert downhill[wf.RESIDUE] < 0.0
+    free = np.delete(np.arange(wf.PARAMETERS), wf.RESIDUE)
+    promised = 0.5 * downhill[free] @ np.linalg.solve(normal[np.ix_(free, free)], downhill[free])
+    assert promised < 0.002
+
+
 def test_too_few_cuff_pressures():
     """Five bins are too few for a waveform fit.
 

@@ -53,7 +53,8 @@ LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.
 HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
 LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
 FEWEST_BINS = 6
-ROUNDS, STEPS, SETTLED = 2, 8, 0.1  # on the arteries it was set on, more of each brought errors no further down
+DAMPING, LENGTHS = 1e-3, (1.0, 0.3, 0.09)  # of a step
+ROUNDS, STEPS, SETTLED = 2, 8, 0.2  # on the arteries it was set on, more of each brought errors no further down
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,22 +160,29 @@ def fit_waveforms(
 
 
 def _descended(now: _State, waveforms: Waveforms, view: _View, population: Population) -> _State:
-    """The state at the lowest cost that can be reached, seen in one view."""
-    damping = 1e-3
+    """The state at the lowest cost that can be reached, seen in one view.
+
+    A parameter at its bound stays there while the cost would have it farther out. A step that does not pay is taken
+    shorter: where the pulse's highest or lowest point changes place on the way, the prior has an edge.
+    """
     for _ in range(STEPS):
         weighted = now.slope * weight(now.residual)[:, None]
         normal = weighted.T @ now.slope + now.pull_slope.T @ now.pull_slope
         downhill = weighted.T @ now.residual - now.pull_slope.T @ now.pull
+        held = ((now.theta <= LOWEST) & (downhill < 0.0)) | ((now.theta >= HIGHEST) & (downhill > 0.0))
+        normal[held], normal[:, held], downhill[held] = 0.0, 0.0, 0.0
+        normal[held, held] = 1.0
+        move = np.linalg.solve(normal + DAMPING * np.diag(np.diag(normal)), downhill)
+        if 0.5 * float(downhill @ move) < SETTLED:
+            break
         cost = now.cost
-        for _ in range(6):
-            move = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
-            trial = _state(_bounded(now.theta + move), waveforms, now.waves, view, population)
+        for length in LENGTHS:
+            trial = _state(_bounded(now.theta + length * move), waveforms, now.waves, view, population)
             if trial.cost < cost:  # False for nan
                 break
-            damping *= 5.0
         else:
-            return now
-        now, damping = trial, max(0.2 * damping, 1e-6)
+            break
+        now = trial
         if cost - now.cost < SETTLED:
             break
     return now
@@ -227,7 +235,9 @@ def _waves_and_slopes(theta: Array, waveforms: Waveforms, around: Array, seen: A
     waves = np.fft.irfft(spectrum, PHASES)
     late = seen @ np.fft.irfft(behind, PHASES)[DISTANCE]
     by_pulse = (late * (gain * artery.compliance)[:, None, :]) @ MEAN_AND_BASIS.T
-    by_artery = late @ (gain * np.stack((artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue), 2))
+    by_artery = late @ (
+        gain * np.stack((artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue), 2)
+    )
     by_rest = seen @ np.stack((np.fft.irfft(-_turn(waveforms) * behind * spectrum, PHASES), waves), 2)
     return waves, np.concatenate((by_pulse, by_artery, by_rest), 2)
 
