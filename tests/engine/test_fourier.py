@@ -9,10 +9,10 @@ from quietlimb.engine.fourier import quick_size
 
 @pytest.mark.parametrize(
     ("least", "step", "found"),
-    [(1, 1, 1), (11, 1, 12), (13, 1, 14), (12001, 1, 12005), (11399, -1, 11340), (13, 2, 15)],
+    [(1, 1, 1), (11, 1, 12), (13, 1, 14), (12001, 1, 12005), (11399, -1, 11340)],
 )
 def test_quick_sizes(least: int, step: int, found: int):
-    """Upwards, downwards and by twos.
+    """Upwards and downwards.
 
     Oracle: by construction, factors by hand: 12005 = 5 x 7^4, 11340 = 2^2 x 3^4 x 5 x 7.
     """

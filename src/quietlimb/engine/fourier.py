@@ -4,7 +4,7 @@ from __future__ import annotations
 
 
 def quick_size(least: int, step: int = 1) -> int:
-    """The first of least, least + step, least + 2 step ... whose prime factors are all 2, 3, 5 or 7."""
+    """The first of least, least + step, least + 2 step ... whose prime factors are all 2, 3, 5 or 7. step : 1 or -1"""
     size = max(least, 1)
     while not _only_small_factors(size):
         size += step

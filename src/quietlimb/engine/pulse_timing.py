@@ -64,7 +64,8 @@ def band_passed(values: Array, rate_hz: float, low_hz: float, high_hz: float) ->
     trend = np.linspace(values[0], values[-1], n)
     flat = values - trend
     pad = min(n - 1, int(3.0 * rate_hz))
-    mirrored = np.concatenate((-flat[pad:0:-1], flat, -flat[-2 : -pad - 2 : -1]))
+    behind = min(n - 1, quick_size(n + 2 * pad) - n - pad)
+    mirrored = np.concatenate((-flat[pad:0:-1], flat, -flat[-2 : -behind - 2 : -1]))
     frequency = np.fft.rfftfreq(mirrored.size, 1.0 / rate_hz)
     with np.errstate(divide="ignore"):
         gain = 1.0 / (1.0 + (low_hz / np.maximum(frequency, 1e-9)) ** 6) / (1.0 + (frequency / high_hz) ** 8)
