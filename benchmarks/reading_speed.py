@@ -13,6 +13,7 @@ import os
 
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 os.environ.update(dict.fromkeys(THREADS, "1"))  # numpy reads them when it is imported
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # a warm start is one of compiled modules, as an installed package has
 
 import argparse  # noqa: E402
 import platform  # noqa: E402

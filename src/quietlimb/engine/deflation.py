@@ -122,8 +122,9 @@ def _doubled(pressure: Array) -> Array:
 
 def _sensor_step(pressure: Array) -> float:
     """Distance between neighbouring values that occur: the smaller ones, since not every value has to occur. [mmHg]"""
-    values = np.unique(np.round(pressure, 6))
-    return quantile(np.diff(values), 0.1) if values.size > 2 else float(np.ptp(pressure))
+    apart = np.diff(np.sort(np.round(pressure, 6)))
+    apart = apart[apart > 0.0]  # numpy.unique would load a whole package that nothing else needs
+    return quantile(apart, 0.1) if apart.size > 1 else float(np.ptp(pressure))
 
 
 def _block_medians(values: Array, block: int) -> Array:

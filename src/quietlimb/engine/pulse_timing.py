@@ -53,6 +53,8 @@ FREE = Rhythm(interval_sd=1.0, skipping=0.1, least=0.2, hidden=HIDDEN_BEYOND)  #
 
 def without_steps(deflation: Deflation) -> Array:
     """The deflation with the valve's steps taken out, so that only pulses, drift and linear fall remain [mmHg]."""
+    if not deflation.valve_open.any():
+        return deflation.pressure
     fall = np.diff(deflation.pressure, prepend=deflation.pressure[0])
     fall[deflation.valve_open] = 0.0
     return np.asarray(deflation.pressure[0] + np.cumsum(fall))
@@ -99,7 +101,9 @@ def possible_periods(strength: Array, valve_open: NDArray[np.bool_], rate_hz: fl
     positive = np.where(seen, positive - positive[seen].mean(), 0.0)
     shortest = max(2, int(60.0 / FASTEST_PER_MIN * rate_hz))
     longest = min(int(60.0 / SLOWEST_PER_MIN * rate_hz), positive.size // 3)
-    pairs, together = with_itself(positive, longest), with_itself(seen.astype(np.float64), longest)
+    pairs, together = with_itself(positive, longest), positive.size - np.arange(longest + 1.0)
+    if valve_open.any():
+        together = with_itself(seen.astype(np.float64), longest)
     inner = (pairs / np.maximum(together, 0.05 * positive.size))[shortest:]
     if inner.size < 3:
         return []
@@ -255,10 +259,9 @@ def _best_chains(
     # plain numbers: a handful of candidates lie before each, too few for arrays to pay
     for i, (begin, end, costs) in enumerate(zip(first.tolist(), last.tolist(), cost.tolist(), strict=True)):
         most, source = 0.0, -1
-        for j in range(begin, end):
-            score = best[j] - costs[j - begin]
-            if score > most:
-                most, source = score, j
+        for j, (earlier, charge) in enumerate(zip(best[begin:end], costs, strict=False), begin):
+            if earlier - charge > most:
+                most, source = earlier - charge, j
         best[i] += most
         came_from[i] = source
     return best, came_from

@@ -125,7 +125,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
     interval = np.diff(at, append=at[-1] + period_s * deflation.rate_hz) / deflation.rate_hz
     before = np.concatenate(([period_s], interval[:-1]))
     early = np.minimum(before, interval) < EARLY * period_s
-    reasons = np.select([cut.valve, ~quiet, early], ["valve", "limb-moved", "odd-interval"], default="")
+    reasons = np.select([cut.valve, ~quiet, early], [1, 2, 3], default=0).tolist()
     height_sd = np.abs(at_points(curves, top) - at_points(curves, foot)) * fit.size_sd * np.sqrt(deflation.oversampled)
     pulses = Pulses(
         time_s=deflation.time_s[0] + at / deflation.rate_hz,
@@ -135,7 +135,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
         height_sd_mmhg=np.maximum(
             np.hypot(height_sd * np.maximum(fit.misfit, 0.7 * noise), _step_error(deflation, noise)), LEAST_SD_MMHG
         ),
-        set_aside=tuple(str(reason) for reason in reasons),
+        set_aside=tuple(SET_ASIDE_REASONS[reason] for reason in reasons),
     )
     shape = own - at_points(own, foot)[:, None]
     apart = np.sum(cut.weights * (cut.rows - shape), axis=1) / cut.weights.sum(axis=1)

@@ -56,8 +56,8 @@ def average_waveforms(train: PulseTrain) -> Waveforms:
     since = (np.arange(points) - begin) * train.shape_step_s
     cells = min(CELLS, points)
     into_cell = (((np.arange(points) * cells) // points)[:, None] == np.arange(cells)).astype(float)
-    _, which = np.unique(np.floor((pressure - pressure.min()) / TOGETHER_MMHG), return_inverse=True)
-    into_bin = (which == np.arange(which.max() + 1)[:, None]).astype(float)
+    which = ((pressure - pressure.min()) / TOGETHER_MMHG).astype(np.intp)
+    into_bin = (which == np.flatnonzero(np.bincount(which))[:, None]).astype(float)
     pulses = into_bin.sum(axis=1)
     samples = into_bin @ seen @ into_cell
     mean = into_bin @ (rows * seen) @ into_cell / np.maximum(samples, 1.0)
