@@ -259,9 +259,10 @@ def _best_chains(
     # plain numbers: a handful of candidates lie before each, too few for arrays to pay
     for i, (begin, end, costs) in enumerate(zip(first.tolist(), last.tolist(), cost.tolist(), strict=True)):
         most, source = 0.0, -1
-        for j, (earlier, charge) in enumerate(zip(best[begin:end], costs, strict=False), begin):
-            if earlier - charge > most:
-                most, source = earlier - charge, j
+        for j in range(begin, end):
+            score = best[j] - costs[j - begin]
+            if score > most:
+                most, source = score, j
         best[i] += most
         came_from[i] = source
     return best, came_from
