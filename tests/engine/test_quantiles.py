@@ -8,7 +8,7 @@ import pytest
 from quietlimb.engine.quantiles import high_quantiles, median, medians, quantile, running_median, with_ends
 
 
-@pytest.mark.parametrize("size", [1, 2, 3, 4, 7, 50, 151])
+@pytest.mark.parametrize("size", [1, 2, 3, 4, 7, 50, 151, 2000, 2001])
 def test_medians_and_quantiles_are_those_of_numpy(size: int):
     """Odd and even numbers of values, one and two among them, and ties.
 

@@ -279,7 +279,7 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     if n < 6:
         return at
     height = np.interp(at, np.arange(strength.size), strength)
-    noise = 1.4826 * quantile(np.abs(strength), 0.5)
+    noise = 1.4826 * median(np.abs(strength))
     sd = period * (0.004 + 0.10 * noise / np.maximum(height, 0.2))
     count = np.concatenate(([0.0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0))))
     left, right = count[1:-1] - count[:-2], count[2:] - count[1:-1]

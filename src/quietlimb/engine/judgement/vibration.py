@@ -7,6 +7,7 @@ second harmonic is met at every other turn only, and looks like a slow wave at t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +66,7 @@ def _line(
     """The line that stands out of the band, unless it is a harmonic of the pulse."""
     still = np.where(opened[1:], 0.0, np.diff(pressure))  # steps must not ring in the spectrum
     n = quick_size(still.size, step=-1)
-    still, window = still[:n], np.hanning(n)
+    still, window = still[:n], _window(n)
     frequency = np.asarray(np.fft.rfftfreq(n, 1.0 / rate_hz), dtype=np.float64)
     looked_at = slice(*np.searchsorted(frequency, (max(band_hz[0] - COMB_REACH_HZ, 0.5 * rate_hz / n), band_hz[1])))
     frequency = frequency[looked_at]
@@ -84,6 +85,12 @@ def _line(
     if period_s is not None and _harmonic(spectrum, frequency, peak, 1.0 / period_s):
         return None
     return _Line(frequency_hz=float(frequency[peak]), amplitude_mmhg=amplitude)
+
+
+@lru_cache(maxsize=8)
+def _window(size: int) -> Array:
+    """Hann window; recordings of a like length share one of a few quick sizes."""
+    return np.hanning(size)
 
 
 def _harmonic(spectrum: Array, frequency: Array, peak: int, pulse_hz: float) -> bool:
