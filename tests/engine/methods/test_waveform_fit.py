@@ -102,9 +102,8 @@ def test_finds_the_pulse_where_the_model_is_right(monkeypatch: pytest.MonkeyPatc
     harmonics round its corner, and the cells are points here and means there.
     """
     monkeypatch.setattr(wf, "MODEL_ERROR_SHARE", 0.005)
-    monkeypatch.setattr(wf, "ROUNDS", 10)
     monkeypatch.setattr(wf, "STEPS", 25)
-    monkeypatch.setattr(wf, "SETTLED", 1e-3)
+    monkeypatch.setattr(wf, "SETTLED", (1e-3,) * 10)
     found = fitted(waveforms())
     assert found is not None
     assert (np.abs(found.values - TRUTH) < 1.0).all()
@@ -170,7 +169,6 @@ def test_a_parameter_at_its_bound_does_not_hold_up_the_others(monkeypatch: pytes
     """
     monkeypatch.setattr(wf, "RESIDUE_SHARE", replace(wf.RESIDUE_SHARE, value=-2.0))
     monkeypatch.setattr(wf, "STEPS", 60)
-    monkeypatch.setattr(wf, "SETTLED", 1e-6)
     seen = waveforms()
     phase = np.arange(PHASES) / PHASES
     theta = np.zeros(wf.PARAMETERS)
@@ -178,7 +176,7 @@ def test_a_parameter_at_its_bound_does_not_hold_up_the_others(monkeypatch: pytes
     theta[wf.COLLAPSED_LN], theta[wf.RATIO_LN], theta[wf.GAIN_LN] = np.log(18.0), 0.2, np.log(0.02)
     waves = wf._waves(theta, seen, np.zeros((len(seen), phase.size)))
     view = wf._view(waves, seen)
-    found = wf._descended(wf._state(theta, seen, waves, view, POPULATION), seen, view, POPULATION)
+    found = wf._descended(wf._state(theta, seen, waves, view, POPULATION), seen, view, POPULATION, 1e-6)
     weighted = found.slope * wf.weight(found.residual)[:, None]
     downhill = weighted.T @ found.residual - found.pull_slope.T @ found.pull
     normal = weighted.T @ found.slope + found.pull_slope.T @ found.pull_slope

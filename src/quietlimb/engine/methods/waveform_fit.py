@@ -54,7 +54,7 @@ HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0]
 LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
 FEWEST_BINS = 6
 DAMPING, LENGTHS = 1e-3, (1.0, 0.3, 0.09)  # of a step
-ROUNDS, STEPS, SETTLED = 2, 8, 0.2  # on the arteries it was set on, more of each brought errors no further down
+STEPS, SETTLED = 8, (2.0, 0.2)  # a round each; on the arteries it was set on, more brought errors no further down
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,14 +152,14 @@ def fit_waveforms(
     waves = np.zeros((len(waveforms), PHASES))
     for _ in range(3):
         waves = _waves(theta, waveforms, waves)
-    for _ in range(ROUNDS):
+    for settled in SETTLED:
         view = _view(waves, waveforms)
-        now = _descended(_state(theta, waveforms, waves, view, population), waveforms, view, population)
+        now = _descended(_state(theta, waveforms, waves, view, population), waveforms, view, population, settled)
         theta, waves = now.theta, now.waves
     return _conclude(now)
 
 
-def _descended(now: _State, waveforms: Waveforms, view: _View, population: Population) -> _State:
+def _descended(now: _State, waveforms: Waveforms, view: _View, population: Population, settled: float) -> _State:
     """The state at the lowest cost that can be reached, seen in one view.
 
     A parameter at its bound stays there while the cost would have it farther out. A step that does not pay is taken
@@ -173,7 +173,7 @@ def _descended(now: _State, waveforms: Waveforms, view: _View, population: Popul
         normal[held], normal[:, held], downhill[held] = 0.0, 0.0, 0.0
         normal[held, held] = 1.0
         move = np.linalg.solve(normal + DAMPING * np.diag(np.diag(normal)), downhill)
-        if 0.5 * float(downhill @ move) < SETTLED:
+        if 0.5 * float(downhill @ move) < settled:
             break
         cost = now.cost
         for length in LENGTHS:
@@ -183,7 +183,7 @@ def _descended(now: _State, waveforms: Waveforms, view: _View, population: Popul
         else:
             break
         now = trial
-        if cost - now.cost < SETTLED:
+        if cost - now.cost < settled:
             break
     return now
 
