@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,17 +62,27 @@ def without_steps(deflation: Deflation) -> Array:
 
 
 def band_passed(values: Array, rate_hz: float, low_hz: float, high_hz: float) -> Array:
-    """Zero-phase band-pass with soft edges, by Fourier transform; the ends are mirrored."""
+    """Zero-phase band-pass with soft edges."""
+
+    def gain(frequency: Array) -> Array:
+        with np.errstate(divide="ignore"):
+            low = 1.0 / (1.0 + (low_hz / np.maximum(frequency, 1e-9)) ** 6)
+        return np.asarray(low / (1.0 + (frequency / high_hz) ** 8))
+
+    return filtered(values, rate_hz, gain)
+
+
+def filtered(values: Array, rate_hz: float, gain: Callable[[Array], Array]) -> Array:
+    """What a gain by frequency [Hz] leaves of values, without delay; the straight line through the ends is taken out,
+    and the ends are mirrored."""
     n = values.size
     trend = np.linspace(values[0], values[-1], n)
     flat = values - trend
-    pad = min(n - 1, int(3.0 * rate_hz))
-    behind = min(n - 1, quick_size(n + 2 * pad) - n - pad)
-    mirrored = np.concatenate((-flat[pad:0:-1], flat, -flat[-2 : -behind - 2 : -1]))
-    frequency = np.fft.rfftfreq(mirrored.size, 1.0 / rate_hz)
-    with np.errstate(divide="ignore"):
-        gain = 1.0 / (1.0 + (low_hz / np.maximum(frequency, 1e-9)) ** 6) / (1.0 + (frequency / high_hz) ** 8)
-    return np.asarray(np.fft.irfft(np.fft.rfft(mirrored) * gain, mirrored.size)[pad : pad + n])
+    pad = int(3.0 * rate_hz)
+    pad = min(n - 1, pad + (quick_size(n + 2 * pad, step=2) - n - 2 * pad) // 2)
+    mirrored = np.concatenate((-flat[pad:0:-1], flat, -flat[-2 : -pad - 2 : -1]))
+    frequency = np.asarray(np.fft.rfftfreq(mirrored.size, 1.0 / rate_hz), dtype=np.float64)
+    return np.asarray(np.fft.irfft(np.fft.rfft(mirrored) * gain(frequency), mirrored.size)[pad : pad + n])
 
 
 def running_quantile(values: Array, width: int, share: float) -> Array:

@@ -61,6 +61,15 @@ class Pulses:
         return np.array([reason == "" for reason in self.set_aside], dtype=np.bool_)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vibration:
+    """What vibrates beside the pulses: frequency and half the width of its hump in the spectrum [Hz], amplitude."""
+
+    frequency_hz: float
+    half_width_hz: float
+    amplitude_mmhg: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PulseTrain:
     """The pulses of a deflation with what was learned on the way.
@@ -75,6 +84,7 @@ class PulseTrain:
     seen         : (n, p) 1 where that belongs to the pulse, 0 where the next pulse or a step is
     over_valve   : (n,) whether the valve opened before the next pulse
     oversampled  : points for one sample of the recording, whose noise they share
+    taken_out    : the vibration that was taken out before; None where there was none
     """
 
     pulses: Pulses
@@ -87,6 +97,7 @@ class PulseTrain:
     seen: Array
     over_valve: Mask
     oversampled: float
+    taken_out: Vibration | None = None
 
 
 def find_pulses(deflation: Deflation) -> PulseTrain | None:

@@ -18,9 +18,10 @@ from quietlimb.engine.methods.fixed_ratios import BellFit, fit_ratios
 from quietlimb.engine.methods.steepest_flanks import fit_flanks
 from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
 from quietlimb.engine.pulse_timing import unseen, unsure
-from quietlimb.engine.pulses import Pulses, PulseTrain, find_pulses
+from quietlimb.engine.pulses import Pulses, PulseTrain
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Estimate
+from quietlimb.engine.vibration import find_calm_pulses
 
 Array = NDArray[np.float64]
 Method = Literal["artery fit", "fixed ratios", "steepest flanks"]
@@ -127,7 +128,7 @@ def _look(recording: Recording) -> _Seen:
     seen = _Seen(recording=recording, deflation=find_deflation(recording))
     if seen.deflation is None:
         return seen
-    seen = replace(seen, train=find_pulses(seen.deflation))
+    seen = replace(seen, train=find_calm_pulses(seen.deflation))
     if seen.train is None:
         return seen
     found = find_oscillogram(seen.train)
@@ -146,7 +147,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
         findings.append(Finding(code="no-deflation", severity="spoils", numbers={"fall_mmhg": fall}))
         return _reading(seen, None, method, findings)
     findings += course.saturation_findings(deflation)
-    findings += vibration.vibration_findings(seen.recording, deflation, None if train is None else train.period_s)
+    findings += vibration.vibration_findings(seen.recording, deflation, train)
     if train is None:
         findings.append(Finding(code="no-pulse", severity="spoils", numbers={"pulses": 0}))
         return _reading(seen, None, method, findings)

@@ -10,7 +10,7 @@ import pytest
 from engine.judgement.examples import FALLING
 from engine.recordings import made, sampled
 from quietlimb.engine.deflation import find_deflation
-from quietlimb.engine.judgement.vibration import vibration_findings
+from quietlimb.engine.judgement.vibration import line_findings
 
 AS_SAMPLED = sampled(FALLING.pressure, 200.0)
 
@@ -26,8 +26,8 @@ def test_a_purring_cat_is_noted(frequency_hz: float, amplitude: float, seen: boo
     """
     fall = FALLING.pressure + 0.01 * np.random.default_rng(16).normal(size=FALLING.pressure.size)
     trembling = fall + amplitude * np.sin(2.0 * np.pi * frequency_hz * FALLING.time_s)
-    assert vibration_findings(AS_SAMPLED, replace(FALLING, pressure=fall), 0.4) == ()
-    found = vibration_findings(AS_SAMPLED, replace(FALLING, pressure=trembling), 0.4)
+    assert line_findings(AS_SAMPLED, replace(FALLING, pressure=fall), 0.4) == ()
+    found = line_findings(AS_SAMPLED, replace(FALLING, pressure=trembling), 0.4)
     assert [(f.code, f.severity) for f in found] == ([("vibration", "note")] if seen else [])
     for finding in found:
         assert finding.numbers["frequency_hz"] == pytest.approx(frequency_hz, abs=0.2)
@@ -44,7 +44,7 @@ def test_harmonics_of_a_pulse_are_no_vibration(period_s: float, rate_hz: float):
     quiet = made(period_s=period_s, rate_hz=rate_hz, mmhg_per_s=4.0).recording
     deflation = find_deflation(quiet)
     assert deflation is not None
-    assert vibration_findings(quiet, deflation, period_s) == ()
+    assert line_findings(quiet, deflation, period_s) == ()
 
 
 @pytest.mark.parametrize(("frequency_hz", "seen_hz"), [(23.0, 23.0), (26.3, 23.7), (30.0, 20.0)])
@@ -60,7 +60,7 @@ def test_a_purr_sampled_too_slowly(frequency_hz: float, seen_hz: float):
         hummed = sampled(quiet.cuff_pressure_mmhg + hum, 50.0)
         deflation = find_deflation(hummed)
         assert deflation is not None
-        found = vibration_findings(hummed, deflation, 0.4)
+        found = line_findings(hummed, deflation, 0.4)
         assert [f.code for f in found] == codes
         for finding in found:
             assert finding.severity == "note"

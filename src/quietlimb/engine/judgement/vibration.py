@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from quietlimb.engine.deflation import Deflation
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.fourier import quick_size
+from quietlimb.engine.pulses import PulseTrain
 from quietlimb.engine.quantiles import median
 from quietlimb.engine.recording import Recording
 
@@ -37,7 +38,17 @@ class _Line:
     amplitude_mmhg: float
 
 
-def vibration_findings(recording: Recording, deflation: Deflation, period_s: float | None) -> tuple[Finding, ...]:
+def vibration_findings(recording: Recording, deflation: Deflation, train: PulseTrain | None) -> tuple[Finding, ...]:
+    """A note on what vibrates: a narrow line, else what was taken out before the pulses were sought."""
+    found = line_findings(recording, deflation, None if train is None else train.period_s)
+    if found or train is None or train.taken_out is None:
+        return found
+    taken = train.taken_out
+    numbers = {"frequency_hz": taken.frequency_hz, "amplitude_mmhg": taken.amplitude_mmhg}
+    return (Finding(code="vibration", severity="note", numbers=numbers),)
+
+
+def line_findings(recording: Recording, deflation: Deflation, period_s: float | None) -> tuple[Finding, ...]:
     """A note on a narrow line between 20.5 and 32 Hz, or, where sampling is too slow for these, on its folded image.
 
     period_s : of the pulse; None where there is none
