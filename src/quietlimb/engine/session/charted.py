@@ -62,8 +62,8 @@ class ChartedPressure:
 
     course_probability : of level, falling, rising, in this order
     fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
-    levels_off_mmhg    : where the systolic pressure would level off if a course that is named falling or rising went on:
-                         a remark, never charted and never a category; None for any other course [mmHg]
+    levels_off_mmhg    : where the systolic pressure would level off if a falling or rising course went on [mmHg]: a
+                         remark, never charted and never a category; None where the course has another name
     correlation        : of the errors of each charted pressure with that of the systolic one, own parts only
     parameters         : what it was charted by: `protocol` and `variability`, for recordings the `method` of reading
                          them, and `noise` and `course_prior` where the caller gave others than the usual ones
