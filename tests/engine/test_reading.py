@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -326,3 +328,26 @@ def test_no_trace_breaks_it(trace: tuple[float, Array], method: Method):
         return
     with np.errstate(divide="ignore", invalid="ignore"):
         sound(read(made_up, method=method))
+
+
+def test_nothing_heavy_is_loaded_for_one_reading():
+    """Reading a minute of pulses loads neither SciPy nor NumPy's masked arrays, which would double the time of a start.
+
+    Oracle: by construction, the modules of a fresh interpreter after it. Its reading has a systolic pressure, so that
+    the whole path was walked.
+    """
+    program = """
+import sys
+import numpy as np
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.reading import read
+from quietlimb.engine.recording import recording
+time = np.arange(6000) / 100.0
+base = np.linspace(185.0, 55.0, time.size)
+height = np.exp(-0.5 * ((base - 110.0) / 22.0) ** 2)
+pulses = height * np.sin(np.pi * (2.5 * time % 1.0)) ** 4 + 0.01 * np.random.default_rng(1).normal(size=time.size)
+found = read(recording(time, base + pulses, Circumstances(species="cat")))
+print(found.systolic is not None, *sorted({"scipy", "numpy.ma"} & set(sys.modules)))
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["True"]
