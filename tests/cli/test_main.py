@@ -53,3 +53,20 @@ def test_a_narrow_console_does_not_end_the_batch() -> None:
     assert done.returncode == 3
     assert done.stderr.startswith("\\u732b.csv: ")
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("wish", "found"),
+    [({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3"), ({"OMP_NUM_THREADS": "2"}, "None")],
+)
+def test_one_thread_unless_told_otherwise(wish: dict[str, str], found: str) -> None:
+    """The command asks for one thread before numpy is loaded, and leaves alone what the user has asked for.
+
+    Oracle: by construction, the environment of a fresh interpreter.
+    """
+    plain = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
+    program = "import os, sys, quietlimb.cli; print('numpy' in sys.modules, os.environ.get('OPENBLAS_NUM_THREADS'))"
+    done = subprocess.run(
+        [sys.executable, "-c", program], env={**plain, **wish}, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == ["False", found]

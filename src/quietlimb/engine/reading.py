@@ -96,6 +96,11 @@ def read(recordings: Recording | Sequence[Recording], *, method: Method = "arter
     Raises
     ------
     ParameterError : unknown method
+
+    Notes
+    -----
+    The matrices are small: let numpy have one thread (`OPENBLAS_NUM_THREADS=1` before it is loaded), and give many
+    recordings to several processes.
     """
     if method not in METHODS:
         raise ParameterError("unknown-method", f"there is no method {method!r}", f"use one of: {', '.join(METHODS)}")
