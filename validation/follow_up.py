@@ -22,10 +22,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Circumstances
-from quietlimb.engine.follow_up.change import change_between, high_day, repeatable_change
+from quietlimb.engine.follow_up.change import change_between, high_day
 from quietlimb.engine.follow_up.comparability import compare_sessions
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent, usual_own_sd
+from quietlimb.engine.standards.day_to_day import least_believable_change
 
 Values = NDArray[np.float64]
 AROUND = Circumstances(species="dog", instrument="invented display", site="forelimb")
@@ -192,7 +193,7 @@ def naive(before: float, after: float, limit: float) -> str:
     return "fell" if after - before < -limit else "rose" if after - before > limit else "no"
 
 
-REPEATABLE = repeatable_change(within_sd=9.0, between_sd=10.0, readings=5)
+REPEATABLE = least_believable_change(9.0, 10.0, readings=5)
 
 
 def print_false_alarms(courses: int, seed: int) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved, is_treated
+from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
 
@@ -28,7 +28,8 @@ def test_an_event_counts_from_the_session_after_it(day: int, treated: bool, move
     Oracle: by construction, as the history's own events are meant.
     """
     events = (TreatmentEvent(day=FIRST + 10, step="begun"), TreatmentEvent(day=FIRST + 30, step="stopped"))
-    assert is_treated(events, FIRST + day) is treated
+    history = History(species="dog", sessions=(), events=events)
+    assert history.before(FIRST + day - 1).treated is treated
     assert is_moved(events, FIRST + 10, FIRST + day) is moved_since_10
 
 

@@ -14,6 +14,7 @@ from figures.specs import rows
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.values import TWO_SIDED_95
 from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.session import LARGEST_DOT, SMALLEST_SHARE, session_figure
@@ -51,7 +52,7 @@ def test_whiskers_are_the_own_part_and_absent_where_unknown() -> None:
     Oracle: by construction: the 97.5 % point of the normal law to three digits. Tolerance: rounding.
     """
     known = [r for r in rows(session_figure(charted(6), None), "area") if r["value"] == "systolic"]
-    assert [row["high"] - row["mmhg"] for row in known] == pytest.approx([1.96 * 3.2] * 6)
+    assert [row["high"] - row["mmhg"] for row in known] == pytest.approx([TWO_SIDED_95 * 3.2] * 6)
     typed = rows(session_figure(charted(6, only_systolic=True), None), "area")
     assert all(row["low"] == row["mmhg"] == row["high"] for row in typed)
 

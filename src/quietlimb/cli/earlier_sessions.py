@@ -25,7 +25,7 @@ def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
                 days_ago=float(day - session.day),
                 systolic_mmhg=session.systolic_mmhg,
                 place=around.place,
-                treated=is_treated(history.events, session.day),
+                treated=history.before(session.day - 1).treated,
                 treatment_moved=is_moved(history.events, since, session.day),
                 sedation=around.sedation,
                 method=around.method,
@@ -34,12 +34,6 @@ def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
         )
         since = session.day
     return tuple(found)
-
-
-def is_treated(events: tuple[TreatmentEvent, ...], day: int) -> bool:
-    """Whether the animal was under treatment at a session of that day."""
-    before = [event for event in events if event.day < day]
-    return bool(before) and before[-1].step != "stopped"
 
 
 def is_moved(events: tuple[TreatmentEvent, ...], since: int, day: int) -> bool:

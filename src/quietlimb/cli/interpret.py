@@ -110,7 +110,7 @@ def interpret(
     from quietlimb.engine.interpretation.background import Background
     from quietlimb.engine.interpretation.interpret import interpret_systolic
     from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
-    from quietlimb.engine.values import Estimate
+    from quietlimb.engine.values import TWO_SIDED_95, Estimate
     from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.results_json import interpretation_object
     from quietlimb.words.categories import brief_heading
@@ -126,8 +126,7 @@ def interpret(
         spread = f"SD of one reading taken as {sd:.0f} mmHg, {usual.place} {source}; --sd gives another."
     pressure: Estimate | float = systolic
     if sd:
-        # 1.96 standard deviations on both sides hold 95 % of a normal distribution.
-        low, high = systolic - 1.96 * sd, systolic + 1.96 * sd
+        low, high = systolic - TWO_SIDED_95 * sd, systolic + TWO_SIDED_95 * sd
         pressure = Estimate(value=systolic, low=low, high=high, own_sd=sd, shared_sd=0.0)
     with wrong_use():
         background = Background(
@@ -176,7 +175,7 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
     """Earlier sessions and treatment by a history file; `--treated` stands whatever the file tells."""
     from dataclasses import replace
 
-    from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved, is_treated
+    from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
     from quietlimb.exchange.errors import FileError
     from quietlimb.exchange.history_csv import read_history
 
@@ -192,7 +191,7 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
     return replace(
         told,
         history=sessions,
-        treated=told.treated or is_treated(history.events, day),
+        treated=told.treated or history.before(day - 1).treated,
         treatment_moved=is_moved(history.events, last, day),
     )
 

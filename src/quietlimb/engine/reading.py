@@ -20,7 +20,7 @@ from quietlimb.engine.oscillogram import Oscillogram, find_oscillogram
 from quietlimb.engine.pulse_timing import unseen, unsure
 from quietlimb.engine.pulses import Pulses, PulseTrain
 from quietlimb.engine.recording import Recording
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import TWO_SIDED_95, Estimate
 from quietlimb.engine.vibration import find_calm_pulses
 
 Array = NDArray[np.float64]
@@ -228,7 +228,7 @@ def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findi
 
 
 def _estimate(value: float, own_variance: float, shared_variance: float, unit: str = "mmHg") -> Estimate:
-    half = 1.959964 * float(np.sqrt(own_variance + shared_variance))
+    half = TWO_SIDED_95 * float(np.sqrt(own_variance + shared_variance))
     return Estimate(
         value=value,
         low=max(value - half, 0.0),

@@ -8,6 +8,7 @@ from typing import Literal
 
 # Standard deviations to either side that hold 95 % of a normal law.
 TWO_SIDED_95 = 1.959963984540054
+ONE_SIDED_95 = 1.6448536269514722  # to one side
 
 Standing = Literal["published", "from memory", "common practice", "derived", "invented"]
 

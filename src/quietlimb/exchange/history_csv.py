@@ -36,7 +36,7 @@ from quietlimb.engine.follow_up.history import (
 )
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.units import mmhg_from_kpa
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import TWO_SIDED_95, Cited
 from quietlimb.exchange.circumstance_lines import circumstances_of
 from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.readings_csv import LIMITS as READING_LIMITS
@@ -72,7 +72,7 @@ EVENTS: Final[Mapping[str, TreatmentStep]] = {
 REMARKS: Final = ("organ_damage", "at_risk", "born")
 _YEARS = range(1900, 2200)
 _DATE_REMEDY = "write year, month and day as 2031-02-04"
-_INTERVAL_WIDTH = 2.0 * 1.959963984540054  # standard deviations
+_INTERVAL_WIDTH = 2.0 * TWO_SIDED_95  # standard deviations
 _MISSPELT_FROM = 0.85  # likeness of a column's name to a known one, 0..1 [invented]
 
 

@@ -11,9 +11,21 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.follow import ODD_FROM, FittedStretch, FollowUp
 from quietlimb.engine.follow_up.path import LevelPath
+from quietlimb.engine.values import TWO_SIDED_95
 from quietlimb.figures.inline import inline
 from quietlimb.figures.invented import invented_words
-from quietlimb.figures.look import LINE_HEIGHT, LOOKS, SMALL_SIZE, Look, Spec, Theme, config, spread_labels, title
+from quietlimb.figures.look import (
+    LINE_HEIGHT,
+    LOOKS,
+    SMALL_SIZE,
+    Look,
+    Spec,
+    Theme,
+    config,
+    pressure_axis,
+    spread_labels,
+    title,
+)
 from quietlimb.words import follow_up as words
 
 LEFT, RIGHT, TOP, BOTTOM = 36, 108, 32, 52  # px around the plot
@@ -22,7 +34,6 @@ NAME_WIDTH = 105  # px, of the longest name of an event
 MOST_ROWS = 6
 EVENT_ROW = 13  # px between the names of events, which stand above the plot
 DOT = 70.0  # px^2
-TO_95 = 1.959963984540054
 LINES = frozenset({"least-goal", "ideal-goal"})
 GOAL_WORDS = {"least-goal": "least goal", "ideal-goal": "ideal goal"}
 Row = dict[str, Any]
@@ -96,7 +107,7 @@ class _Drawing:
         rows = []
         for each in stretch.sessions:
             session = each.session
-            reach = TO_95 * session.own_sd_mmhg
+            reach = TWO_SIDED_95 * session.own_sd_mmhg
             rows.append(
                 {
                     "date": _iso(session.day),
@@ -172,20 +183,7 @@ class _Drawing:
         return alt.X(f"{field}:T", axis=axis, scale=alt.Scale(type="utc", domain=domain, nice=False))
 
     def _y(self, field: str) -> Any:
-        import altair as alt
-
-        axis = alt.Axis(
-            title="mmHg",
-            titleAngle=0,
-            titleAlign="left",
-            titleAnchor="end",
-            titleX=-28,
-            titleY=-12,
-            tickMinStep=20,
-            grid=False,
-            domain=False,
-        )
-        return alt.Y(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(self.mmhg), nice=False, zero=False))
+        return pressure_axis(field, self.mmhg)
 
     # -- layers -------------------------------------------------------------------------------------------------
 

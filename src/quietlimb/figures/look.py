@@ -138,3 +138,21 @@ def spread_labels(wanted: list[float], gap: float) -> list[float]:
     for k, place in zip(order, places, strict=True):
         result[k] = place
     return result
+
+
+def pressure_axis(field: str, mmhg: tuple[float, float]) -> Any:
+    """The upright axis of pressures over a range [mmHg], its unit above it."""
+    import altair as alt
+
+    axis = alt.Axis(
+        title="mmHg",
+        titleAngle=0,
+        titleAlign="left",
+        titleAnchor="end",
+        titleX=-28,
+        titleY=-12,
+        tickMinStep=20,
+        grid=False,
+        domain=False,
+    )
+    return alt.Y(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(mmhg), nice=False, zero=False))

@@ -15,7 +15,7 @@ import numpy as np
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.reading import Evidence, Reading
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import TWO_SIDED_95, Estimate
 from quietlimb.figures.inline import inline
 from quietlimb.figures.invented import invented_words
 from quietlimb.figures.look import LINE_HEIGHT, LOOKS, SMALL_SIZE, Look, Spec, Theme, config, spread_labels, title
@@ -202,8 +202,8 @@ class _Drawing:
                 "time_s": float(pulses.time_s[k]),
                 "cuff_pressure_mmhg": float(pulses.cuff_pressure_mmhg[k]),
                 "height_mmhg": float(pulses.height_mmhg[k]),
-                "low_mmhg": _within(float(pulses.height_mmhg[k] - 1.96 * pulses.height_sd_mmhg[k]), edge),
-                "high_mmhg": _within(float(pulses.height_mmhg[k] + 1.96 * pulses.height_sd_mmhg[k]), edge),
+                "low_mmhg": _within(float(pulses.height_mmhg[k] - TWO_SIDED_95 * pulses.height_sd_mmhg[k]), edge),
+                "high_mmhg": _within(float(pulses.height_mmhg[k] + TWO_SIDED_95 * pulses.height_sd_mmhg[k]), edge),
                 "drawn_at_mmhg": _within(float(pulses.height_mmhg[k]), edge),
                 "beyond": not 0.0 <= pulses.height_mmhg[k] <= edge,
                 "set_aside": _plain(reason) or ("not used" if unused else "kept"),

@@ -11,10 +11,21 @@ from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import CategoryProbability, Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.standards.acvim_2018 import BOUNDARIES, CATEGORY_NAMES
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import TWO_SIDED_95, Estimate
 from quietlimb.figures.inline import inline
 from quietlimb.figures.invented import invented_words
-from quietlimb.figures.look import LINE_HEIGHT, LOOKS, SMALL_SIZE, Look, Spec, Theme, config, spread_labels, title
+from quietlimb.figures.look import (
+    LINE_HEIGHT,
+    LOOKS,
+    SMALL_SIZE,
+    Look,
+    Spec,
+    Theme,
+    config,
+    pressure_axis,
+    spread_labels,
+    title,
+)
 
 TALLEST = 280  # px; a narrow picture is half as high as it is wide, so that it stays a lying one
 LEFT, RIGHT, BOTTOM = 36, 98, 36  # px around the plot; below it without the lines of the caption
@@ -185,20 +196,7 @@ class _Drawing:
         return alt.X(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(self.minutes), nice=False, zero=False))
 
     def _y(self, field: str) -> Any:
-        import altair as alt
-
-        axis = alt.Axis(
-            title="mmHg",
-            titleAngle=0,
-            titleAlign="left",
-            titleAnchor="end",
-            titleX=-28,
-            titleY=-12,
-            tickMinStep=20,
-            grid=False,
-            domain=False,
-        )
-        return alt.Y(f"{field}:Q", axis=axis, scale=alt.Scale(domain=list(self.mmhg), nice=False, zero=False))
+        return pressure_axis(field, self.mmhg)
 
     def _floor_layer(self) -> Any:
         """The time axis as a hairline. It is in every picture, so that one without any reading still has its scales."""
@@ -221,7 +219,7 @@ class _Drawing:
             if not math.isfinite(mmhg):
                 continue
             weight: float | None = getattr(judged, f"{name}_weight")
-            reach = 1.96 * float(sds[k]) if math.isfinite(sds[k]) else 0.0
+            reach = TWO_SIDED_95 * float(sds[k]) if math.isfinite(sds[k]) else 0.0
             rows.append(
                 {
                     "reading": k + 1,

@@ -12,47 +12,16 @@ from engine.follow_up.examples import course
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.change import (
-    ONE_SIDED_95,
     change_between,
     high_day,
     last_two,
     least_change,
-    repeatable_change,
 )
 from quietlimb.engine.follow_up.history import TreatmentEvent
 
 # (within, between) -> two-sided with 3, 5 and 7 readings, one-sided with 5
-TABLE = {
-    (5, 8): (23.6, 23.0, 22.8, 19.3),
-    (5, 10): (28.8, 28.4, 28.2, 23.8),
-    (9, 10): (31.2, 29.9, 29.3, 25.1),
-    (9, 15): (44.0, 43.0, 42.6, 36.1),
-    (14, 15): (47.2, 45.0, 44.1, 37.8),
-}
 TREATED = [(0, 176.0), (28, 189.0), (39, 158.0), (53, 163.0), (95, 149.0), (130, 155.0)]
 BEGUN = TreatmentEvent(day=28, step="begun")
-
-
-@pytest.mark.parametrize(("sds", "expected"), TABLE.items())
-def test_the_table_of_least_believable_changes(sds: tuple[int, int], expected: tuple[float, ...]) -> None:
-    """Every figure of the table that was worked out when the facts were collected.
-
-    Oracle: derived there from published standard deviations by the printed formula, independently of this code.
-    Tolerance: half of the last printed digit, and 0.004 more for the one figure that was cut off there, not rounded.
-    """
-    found = [repeatable_change(within_sd=sds[0], between_sd=sds[1], readings=n) for n in (3, 5, 7)]
-    found.append(repeatable_change(within_sd=sds[0], between_sd=sds[1], readings=5, multiplier=ONE_SIDED_95))
-    assert found == pytest.approx(expected, abs=0.054)
-
-
-def test_more_sessions_on_either_side_make_smaller_changes_believable() -> None:
-    """Two before and three after: the root of 1/2 + 1/3 in place of the root of 2.
-
-    Oracle: by construction, the variance of a difference of means. Tolerance: rounding.
-    """
-    one = repeatable_change(within_sd=9.0, between_sd=10.0, readings=5)
-    more = repeatable_change(within_sd=9.0, between_sd=10.0, readings=5, before=2, after=3)
-    assert more / one == pytest.approx(math.sqrt((1 / 2 + 1 / 3) / 2))
 
 
 def test_the_probabilities_are_those_of_draws_from_the_components() -> None:

@@ -17,8 +17,6 @@ from quietlimb.engine.follow_up.mixture import NormalMixture
 from quietlimb.engine.values import Estimate
 
 ChangeVerdict = Literal["fell", "rose", "about the same", "cannot tell"]
-TWO_SIDED_95 = 1.959963984540054
-ONE_SIDED_95 = 1.6448536269514722
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,27 +119,6 @@ def high_day(course: UnderlyingCourse, event: TreatmentEvent) -> HighDay | None:
     )
 
 
-def repeatable_change(
-    *,
-    within_sd: float,
-    between_sd: float,
-    readings: int,
-    before: int = 1,
-    after: int = 1,
-    multiplier: float = TWO_SIDED_95,
-) -> float:
-    """The difference between means of sessions that only 5 in 100 pairs without any change exceed. [mmHg]
-
-    multiplier * sqrt(1/before + 1/after) * sqrt(between_sd^2 + within_sd^2 / readings)
-
-    within_sd, between_sd : standard deviations of one reading and from session to session [mmHg]
-    before, after         : sessions on either side
-    multiplier            : 1.96 for a change either way, 1.645 for "has it fallen?"
-    """
-    one_session = math.hypot(between_sd, within_sd / math.sqrt(readings))
-    return multiplier * math.sqrt(1.0 / before + 1.0 / after) * one_session
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeastChange:
     """What a further session could show of this animal now.
@@ -161,7 +138,7 @@ class LeastChange:
 
 def least_change(course: UnderlyingCourse, day: float) -> LeastChange:
     """The least believable change on a day, for a session as precise as the middle one so far."""
-    own = float(np.median([session.own_sd_mmhg for session in course.stretch.sessions]))
+    own = course.stretch.middle_own_sd
     zero = np.zeros_like(course.weight)
     pair = NormalMixture(weight=course.weight, mean=zero, sd=math.sqrt(2.0) * np.hypot(course.between_sd, own))
     following = course.next_session(day, own)

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
@@ -66,6 +67,11 @@ class Stretch:
     def last_day(self) -> int:
         """Day of the latest session."""
         return self.sessions[-1].day
+
+    @property
+    def middle_own_sd(self) -> float:
+        """Own standard deviation of the session that is in the middle in that [mmHg]."""
+        return median(session.own_sd_mmhg for session in self.sessions)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

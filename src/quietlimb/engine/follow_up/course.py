@@ -164,7 +164,7 @@ def fit_course(stretch: Stretch, events: Sequence[TreatmentEvent] = ()) -> Under
 
     Raises
     ------
-    ParameterError : more than 500 sessions (`too-many-sessions`).
+    ParameterError : more than MOST_SESSIONS sessions (`too-many-sessions`).
     """
     n = len(stretch.sessions)
     if n > MOST_SESSIONS:

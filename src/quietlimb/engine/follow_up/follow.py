@@ -156,7 +156,6 @@ def follow(
         raise ParameterError("no-session-yet", "there is no session up to that day", "give a later day")
     comparison = compare_sessions(known)
     fitted = tuple(_fitted(stretch, known) for stretch in comparison.stretches)
-    treated = bool(known.events) and known.events[-1].step != "stopped"
     latest = fitted[-1] if fitted else None
     if latest is None:
         return FollowUp(
@@ -174,7 +173,7 @@ def follow(
             since_events=(),
             untold_step=None,
             least=None,
-            treated=treated,
+            treated=known.treated,
             recheck=None,
             cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
         )
@@ -192,6 +191,7 @@ def follow(
         if event.day < last
     )
     targets = target_probabilities(level, rules)
+    untold_step = _untold_step(course)
     return FollowUp(
         history=known,
         on_day=on_day,
@@ -205,11 +205,11 @@ def follow(
         since_first=None if pair is None or pair[0].day == first else change(first),
         since_day=None if since_day is None else change(since_day),
         since_events=events,
-        untold_step=_untold_step(course),
+        untold_step=untold_step,
         least=least_change(course, on_day),
-        treated=treated,
+        treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
-        cautions=_cautions(comparison, latest, events, targets, on_day),
+        cautions=_cautions(comparison, latest, events, targets, untold_step is not None, on_day),
     )
 
 
@@ -241,6 +241,7 @@ def _cautions(
     latest: FittedStretch,
     events: tuple[ChangeSinceEvent, ...],
     targets: tuple[TargetProbability, ...],
+    stepped: bool,
     on_day: int,
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
@@ -255,7 +256,7 @@ def _cautions(
         "converted": "converted" in offsets,
         "marked-differences": bool(offsets - {"converted"}),
         "odd-session": any(session.odd >= ODD_FROM for session in sessions),
-        "untold-step": _untold_step(latest.course) is not None,
+        "untold-step": stepped,
         "begun-on-a-high-day": any(found.high for found in begun),
         "one-session": len(sessions) == 1,
         "few-sessions": 1 < len(sessions) < FEW_SESSIONS,

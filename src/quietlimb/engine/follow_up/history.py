@@ -86,6 +86,11 @@ class History:
             if days != sorted(days):
                 raise ParameterError("days-out-of-order", "the days do not rise", "give the entries in order of time")
 
+    @property
+    def treated(self) -> bool:
+        """Whether treatment was last begun or changed, not stopped."""
+        return bool(self.events) and self.events[-1].step != "stopped"
+
     def before(self, day: int) -> History:
         """The history as it stood at the end of that day."""
         return History(

@@ -66,7 +66,6 @@ OLDER_CAT = Window(
 )
 OLDER_CAT_FROM_YEARS = Cited(9.0, "year", acvim.SOURCE, "screening, older cats", "from memory")
 LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
-_DAYS_PER_YEAR = 365.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,14 +184,14 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         return "at-risk", AT_RISK, last_day
     born = history.born_day
     if history.species == "cat" and born is not None:
-        years = (last_day + OLDER_CAT.latest.value - born) / _DAYS_PER_YEAR
+        years = (last_day + OLDER_CAT.latest.value - born) / priors.DAYS_PER_YEAR
         if years >= OLDER_CAT_FROM_YEARS.value:
             return "older-cat", OLDER_CAT, last_day
     return None
 
 
 def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:
-    own = float(np.median([session.own_sd_mmhg for session in course.stretch.sessions]))
+    own = course.stretch.middle_own_sd
     noise = course.between_sd**2 + own**2
     first = max(earliest, course.stretch.last_day)
     days = np.arange(first, max(latest, first) + 1, dtype=np.float64)

@@ -9,6 +9,7 @@ from quietlimb.engine.methods.artery_fit import ArteryFit
 from quietlimb.engine.methods.fixed_ratios import BellFit
 from quietlimb.engine.oscillogram import Oscillogram
 from quietlimb.engine.quantiles import median
+from quietlimb.engine.values import TWO_SIDED_95
 
 PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
 EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: undisturbed 80 and up, empty cuffs at most 55
@@ -72,8 +73,8 @@ def fit_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tuple[Fi
     if fit.misfit > POOR_MISFIT and missed > POOR_SHARE:
         severity: Severity = "spoils" if missed > NO_FIT_SHARE else "doubt"
         found.append(Finding(code="poor-fit", severity=severity, numbers={"misfit": fit.misfit}))
-    own = 1.96 * np.sqrt(np.diag(fit.own_cov))
-    whole = 1.96 * np.sqrt(np.diag(fit.own_cov) + np.diag(fit.shared_cov))
+    own = TWO_SIDED_95 * np.sqrt(np.diag(fit.own_cov))
+    whole = TWO_SIDED_95 * np.sqrt(np.diag(fit.own_cov) + np.diag(fit.shared_cov))
     names: tuple[tuple[int, Quantity], ...] = ((0, "systolic"), (2, "diastolic"))
     for k, name in names:
         if own[k] > WIDE_OWN_MMHG or whole[k] > WIDE_WHOLE_MMHG:

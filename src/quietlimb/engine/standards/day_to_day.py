@@ -21,7 +21,7 @@ import math
 
 from quietlimb.engine.circumstances import Species, Technique
 from quietlimb.engine.errors import ParameterError
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import ONE_SIDED_95, TWO_SIDED_95, Cited
 
 _REPEATABILITY_FACTOR = 1.96 * math.sqrt(2.0)
 REPEATABILITY_DOPPLER = Cited(25.0, "mmHg", "Wernick2012", "JAVMA 240:962-968, 29 dogs", "published")
@@ -87,6 +87,6 @@ def least_believable_change(
         raise ParameterError(
             "too-few-sessions", f"{sessions_before} sessions before and {sessions_after} after", "give one or more each"
         )
-    z = 1.645 if one_sided else 1.96
+    z = ONE_SIDED_95 if one_sided else TWO_SIDED_95
     of_a_session = math.sqrt(between_sd_mmhg**2 + within_sd_mmhg**2 / readings)
     return z * math.sqrt(1.0 / sessions_before + 1.0 / sessions_after) * of_a_session
