@@ -94,7 +94,7 @@ def look_into() -> Looked:
     ):
         reading = read(simulated.recording)
     fits, waveforms, state = averaged[-1][0][0], grouped[-1][1], concluded[-1][0][0]
-    at_cells = waveform_fit._view(state.waves, waveforms).at_cells(state.waves)
+    at_cells = waveform_fit._view(state.theta, state.waves, waveforms).at_cells(state.spectrum)
     pulse, sd = state.pulse, waveforms.sd_mmhg
     evidence = np.array([fit.log_evidence for fit in fits])
     weight = np.exp(evidence - evidence.max())

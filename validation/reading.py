@@ -1,15 +1,15 @@
 """How right a reading is, against simulation: recordings whose truth is known because the simulator chose it.
 
-    python validation/reading.py --count 2000 --seed 20260101 > validation/reading.txt
+    python validation/reading.py --count 2000 --seed 20700101 > validation/reading.txt
 
 The arteries are of families that the engine does not contain and that nothing was set on (double exponential,
 arctangent, skewed arctangent, tube law). Priors, thresholds and the allowance for a foreign family were set on others
 (log-sigmoid, logistic) with other seeds; these two have a table of their own, and count in the judgement of intervals
-as two of six. One change, to the prior on the harmonics of the pulse, was looked for because an earlier table of the
-four, of other seeds, had a systolic bias of -2.6 mmHg; its size was found on arteries of the model's own kind.
-Truth is the mean over the beats of the reading of each beat's
-highest pressure, time mean and lowest pressure. Standing of every figure: by construction, so it holds for simulated
-animals only.
+as two of six. An earlier table of the four, of other seeds, had a systolic bias of -2.6 mmHg, and the prior on the
+harmonics of the pulse was looked at for that; the prior in use now came without a look at the four.
+
+Truth is the mean over the beats of the reading of each beat's highest pressure, time mean and lowest pressure. Standing
+of every figure: by construction, so it holds for simulated animals only.
 """
 
 from __future__ import annotations
@@ -171,7 +171,7 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=2000, help="recordings a stratum (default 2000)")
-    parser.add_argument("--seed", type=int, default=20260101, help="first seed (default 20260101)")
+    parser.add_argument("--seed", type=int, default=20700101, help="first seed (default 20700101)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--method", choices=METHODS, default=METHODS[0])
     parser.add_argument("--strata", nargs="*", choices=list(STRATA), default=list(STRATA))

@@ -11,7 +11,7 @@ from method_pictures import draw
 from method_study import HEIGHTS, PRESSURES, WAYS, Looked, NoiseStudy, look_into, study_noise
 from method_tables import BLOCK, accuracy_quote, noise_table, priors_table, tables, with_blocks
 
-from quietlimb.engine.methods import artery_fit, fixed_ratios, waveform_fit, waveforms
+from quietlimb.engine.methods import artery_fit, fixed_ratios, pulse_prior, waveform_fit, waveforms
 from quietlimb.engine.methods.least_squares import DEGREES_OF_FREEDOM
 from quietlimb.engine.reading import METHODS, read
 
@@ -120,9 +120,13 @@ def test_tables_of_the_page_are_up_to_date(looked: Looked) -> None:
         f"within {waveforms.TOGETHER_MMHG:g} mmHg of cuff pressure",
         f"drift of {100 * waveform_fit.DRIFT_SHARE:g} %",
         f"shift of {waveform_fit.BEAT_SHIFT_S:g} s",
-        f"{100 * waveform_fit.BEAT_SIZE_SD:g} % of the pulse's size",
+        f"{100 * waveform_fit.WAVE_SIZE_SD:g} % of the wave's size",
+        f"level of {waveform_fit.BEAT_LEVEL_MMHG:g} mmHg",
+        f"{100 * waveform_fit.BEAT_PULSE_SD:g} % of the pulse pressure",
+        f"{100 * waveform_fit.BEAT_LENGTH_SD:g} % of the interval",
         f"allowance of {100 * waveform_fit.MODEL_ERROR_SHARE:g} % of the largest pulse",
-        f"n^{{{waveform_fit.HARMONIC_FALL:g}}}",
+        f"n^{{{pulse_prior.ALLOWANCE_FALL:g}}}",
+        f"{100 * pulse_prior.ALLOWANCE:g} % of the pulse pressure over",
         f"{DEGREES_OF_FREEDOM:g} degrees of freedom",
         f"fewer than {waveform_fit.FEWEST_BINS} groups",
         f"SD of {artery_fit.PEAK_OFFSET_SD.value:g} mmHg",

@@ -81,6 +81,17 @@ def test_what_is_not_seen_does_not_count():
     assert found.pressure_mmhg.max() < 5.0
 
 
+def test_fall_of_the_cuff():
+    """The fall is that over up to three pulses on either side; there is none where a valve lets it fall in steps.
+
+    Oracle: by construction: the first four pulses, a second apart, lie 152 to 139 mmHg high, all five 152 to 120.
+    """
+    found = average_waveforms(train())
+    np.testing.assert_allclose(found.fall_mmhg_per_s, [31 / 3, 8.0, 8.0, (13 / 3 + 8.0) / 2.0])
+    stepwise = average_waveforms(replace(train(), over_valve=np.arange(5) == 2))
+    np.testing.assert_array_equal(stepwise.fall_mmhg_per_s, 0.0)
+
+
 @pytest.mark.parametrize("which", [0, 4])
 def test_pulses_set_aside_are_left_out(which: int):
     """A pulse that was set aside is in no average.

@@ -9,8 +9,12 @@ pressure. That tells the artery apart from the pulse, and the arterial pulse Pa(
 and lowest value are the result.
 
 Pa(t) is a mean and ten harmonics; the artery has two half widths, a residue, the lag and a gain. All are found by
-Levenberg and Marquardt's rule with Student-t errors and Gaussian priors. What a pulse has of its own - level, a slow
-drift, a little time, a little size - is integrated out. Nothing is drawn at random.
+Levenberg and Marquardt's rule with Student-t errors and Gaussian priors; that on the harmonics knows what arterial
+pulses look like (`pulse_prior`). What a beat has of its own - its level, its size, its length - and what its wave has
+besides - an offset, a slow drift, a little time, a little size - is integrated out. Nothing is drawn at random.
+
+Waves are kept as spectra: the lag, the slope in time and the mean over a cell are factors there, and the product of
+the compliance with a harmonic is its spectrum moved.
 """
 
 from __future__ import annotations
@@ -20,20 +24,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.arteries.free_residue import volume_alone, volumes
+from quietlimb.engine.arteries.free_residue import Volumes, volume_alone, volumes
 from quietlimb.engine.methods.least_squares import INFORMATION, loss, weight
 from quietlimb.engine.methods.pulse_form import POINTS, WALL_LAG_S
+from quietlimb.engine.methods.pulse_prior import pulse_prior
 from quietlimb.engine.methods.waveforms import Waveforms
+from quietlimb.engine.pulse_curves import AFTER, BEFORE
 from quietlimb.engine.values import Cited
 
 Array = NDArray[np.float64]
+Spectra = NDArray[np.complex128]
 
 PHASES, HARMONICS = POINTS, 10  # a start comes as a form of the pulse
 PHASE = np.arange(PHASES) / PHASES
 ORDER = np.arange(1, HARMONICS + 1)
+LINES = np.arange(24)  # of a wave's spectrum: behind wall and tissue a cuff's pulse holds nothing finer
 BASIS = np.concatenate((np.cos(2.0 * np.pi * ORDER[:, None] * PHASE), np.sin(2.0 * np.pi * ORDER[:, None] * PHASE)))
-MEAN_AND_BASIS = np.concatenate((np.ones((1, PHASES)), BASIS))
-DISTANCE = (np.arange(PHASES)[:, None] - np.arange(PHASES)) % PHASES  # of a point of the period behind another
 PULSE = slice(1, 1 + 2 * HARMONICS)
 COLLAPSED_LN, RATIO_LN, RESIDUE, LAG, GAIN_LN = range(1 + 2 * HARMONICS, 6 + 2 * HARMONICS)
 PARAMETERS = 6 + 2 * HARMONICS
@@ -42,19 +48,21 @@ TRANSMISSION = Cited(0.99, "1", "Quietlimb", "of the cuff pressure to the artery
 WALL_LAG_SD_S = Cited(0.010, "s", "Quietlimb", "see pulse_form", "invented")
 RESIDUE_SHARE = Cited(0.20, "1", "Quietlimb", "compliance that a distended artery keeps", "invented")
 RESIDUE_SHARE_SD = Cited(0.15, "1", "Quietlimb", "see RESIDUE_SHARE", "invented")
-HARMONIC_SHARE = 1.0  # invented: prior SD of a pulse's first harmonic, of the pulse pressure
-HARMONIC_FALL = 1.2  # invented: the n-th is n^1.2 times smaller; a stiffer pulse loses its peak
-BEAT_SIZE_SD = 0.05  # published for people: breathing modulates the pulse height by about 5 % [Chen2016]
+BEAT_LEVEL_MMHG = 2.0  # invented: breathing and beat-to-beat changes of the arterial level
+BEAT_PULSE_SD = 0.03  # invented: the same of the pulse pressure, as its share
+BEAT_LENGTH_SD = 0.03  # invented: the same of the interval, by which a pulse is drawn out
+WAVE_SIZE_SD = 0.02  # invented: of the cuff's pulse, what has other causes
 BEAT_SHIFT_S = 0.1  # free: how late a pulse comes is not used, and held back it would hold back the lag
 DRIFT_SHARE = 0.3  # invented: of the peak, slow drift over one pulse
-MODEL_ERROR_SHARE = 0.035  # invented: of the peak, what no artery of this kind explains
+MODEL_ERROR_SHARE = 0.02  # invented: of the peak, what no artery of this kind explains
 CELLS_ALIKE = 8.0  # invented: so many cells of a pulse err on their own in that way
 LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.0])  # mean, pulse, artery, lag, gain
 HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
+BEGIN = (BEFORE + 1.0 - AFTER) / 2.0  # of the period before the upstroke: amid the part that is not looked at
 LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
 FEWEST_BINS = 6
 DAMPING, LENGTHS = 1e-3, (1.0, 0.3, 0.09)  # of a step
-STEPS, SETTLED = 8, (2.0, 0.2)  # a round each; on the arteries it was set on, more brought errors no further down
+STEPS, SETTLED = 3, (2.0, 0.5, 0.2, 0.2)  # a round sees the pulses anew: few steps in each lose fewer fits than many
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,28 +97,49 @@ class WaveformFit:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _View:
-    """How the cells of the waveforms see waves over one period: which points, and what is whitened out.
+    """How the cells of the waveforms see waves over one period: when, and what is whitened out.
 
-    low, part : (b, m) point of the period before each cell, and how far behind it the cell lies
-    whiten    : (b, m, m) takes the cells' errors, and what each pulse has of its own, to independent unit errors
-    seen      : (b, m, 64) waves as the cells see them, whitened
-    pressure  : (b, m) what was measured, whitened
+    fallen   : (b, 64) how far the cuff's pressure has fallen, seen from the steepest point of each wave [mmHg]
+    about    : (b, lines) moves spectra so that they begin at that point
+    cells    : (2 lines, m) takes these, each imaginary part behind its real one, to means over cells
+    seen     : (b, m, 2 lines) the same, to independent unit errors: the cells' own, and what each pulse has of its own
+    pressure : (b, m) what was measured, in these units
     """
 
-    low: NDArray[np.intp]
-    part: Array
-    whiten: Array
+    fallen: Array
+    about: Spectra
+    cells: Array
     seen: Array
     pressure: Array
 
-    def at_cells(self, waves: Array) -> Array:
-        """(..., b, 64) -> (..., b, m)"""
-        return _between(waves, self.low, self.part)
+    def at_cells(self, spectra: Spectra) -> Array:
+        """(..., b, lines) -> (..., b, m) [mmHg]"""
+        return _at_cells(spectra, self.about, self.cells)
+
+    def whitened(self, spectra: Spectra) -> Array:
+        """(k, b, lines) -> (b, m, k), in units of the errors"""
+        moved = (spectra * self.about).view(np.float64)
+        return np.asarray(self.seen @ moved.transpose(1, 2, 0))
 
 
-def _between(waves: Array, low: NDArray[np.intp], part: Array) -> Array:
-    row = np.arange(low.shape[0])[:, None]
-    return np.asarray(waves[..., row, low] * (1.0 - part) + waves[..., row, (low + 1) % PHASES] * part)
+def _at_cells(spectra: Spectra, about: Spectra, cells: Array) -> Array:
+    return np.asarray((spectra * about).view(np.float64) @ cells)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Waves:
+    """Cuff waves that one set of parameters predicts.
+
+    pulse    : (64,) arterial pressure [mmHg]
+    artery   : at each phase and cuff pressure, (b, 64) each
+    behind   : (lines,) what gain and lag make of a spectrum
+    spectrum : (b, lines) of the waves
+    """
+
+    pulse: Array
+    artery: Volumes
+    behind: Spectra
+    spectrum: Spectra
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,6 +148,7 @@ class _State:
 
     theta: Array
     pulse: Array
+    spectrum: Spectra
     waves: Array
     residual: Array
     slope: Array
@@ -149,11 +179,11 @@ def fit_waveforms(
             [np.log(collapsed), np.log(distended / collapsed), RESIDUE_SHARE.value, WALL_LAG_S.value, np.log(gain)],
         )
     )
-    waves = np.zeros((len(waveforms), PHASES))
+    waves, fallen = np.zeros((len(waveforms), PHASES)), _fallen(waveforms, np.zeros(len(waveforms)))
     for _ in range(3):
-        waves = _waves(theta, waveforms, waves)
+        waves = _waves_alone(theta, waveforms, waves, fallen)
     for settled in SETTLED:
-        view = _view(waves, waveforms)
+        view = _view(theta, waves, waveforms)
         now = _descended(_state(theta, waveforms, waves, view, population), waveforms, view, population, settled)
         theta, waves = now.theta, now.waves
     return _conclude(now)
@@ -193,92 +223,138 @@ def _bounded(theta: Array) -> Array:
     return np.clip(theta, LOWEST, HIGHEST)
 
 
-def _artery(theta: Array, waveforms: Waveforms, around: Array) -> tuple[Array, dict[str, float]]:
-    """Transmural pressure (b, 64), and the artery under it.
+def _artery(theta: Array, waveforms: Waveforms, around: Array, fallen: Array) -> tuple[Array, Array, dict[str, float]]:
+    """Arterial pulse (64,), transmural pressure (b, 64), and the artery under it.
 
     around : (b, 64) the waves as known so far, which part cuff pressure from its middle
+    fallen : (b, 64) how far the cuff's pressure has fallen since the upstroke
     """
+    pulse = theta[0] + theta[PULSE] @ BASIS
     middle = (around.max(axis=1) + around.min(axis=1)) / 2.0
-    cuff = waveforms.cuff_pressure_mmhg[:, None] - middle[:, None] + around
-    return theta[0] + theta[PULSE] @ BASIS - TRANSMISSION.value * cuff, {
+    cuff = (waveforms.cuff_pressure_mmhg - middle)[:, None] + around - fallen
+    artery = {
         "collapsed": float(np.exp(theta[COLLAPSED_LN])),
         "distended": float(np.exp(theta[COLLAPSED_LN] + theta[RATIO_LN])),
         "residue": float(theta[RESIDUE]),
     }
+    return pulse, pulse - TRANSMISSION.value * cuff, artery
 
 
-def _waves(theta: Array, waveforms: Waveforms, around: Array) -> Array:
-    """Cuff waves (b, 64), given the waves as known so far."""
-    transmural, artery = _artery(theta, waveforms, around)
-    spectrum = np.fft.rfft(np.exp(theta[GAIN_LN]) * volume_alone(transmural, **artery))
-    return np.asarray(np.fft.irfft(spectrum * _behind(theta, waveforms), PHASES))
+def _waves_alone(theta: Array, waveforms: Waveforms, around: Array, fallen: Array) -> Array:
+    """(b, 64) cuff waves, given the waves as known so far."""
+    _, transmural, artery = _artery(theta, waveforms, around, fallen)
+    spectrum = np.fft.rfft(volume_alone(transmural, **artery))[:, LINES] * _behind(theta, waveforms)
+    return np.asarray(np.fft.irfft(spectrum, PHASES, axis=1))
 
 
-def _behind(theta: Array, waveforms: Waveforms) -> NDArray[np.complex128]:
-    """What the lag makes of each harmonic. (33,)"""
-    return np.asarray(1.0 / (1.0 + theta[LAG] * _turn(waveforms)))
+def _waves(theta: Array, waveforms: Waveforms, around: Array, fallen: Array) -> _Waves:
+    """Cuff waves, and the artery that their slopes are made of."""
+    pulse, transmural, parameters = _artery(theta, waveforms, around, fallen)
+    artery, behind = volumes(transmural, **parameters), _behind(theta, waveforms)
+    return _Waves(pulse=pulse, artery=artery, behind=behind, spectrum=np.fft.rfft(artery.volume)[:, LINES] * behind)
 
 
-def _turn(waveforms: Waveforms) -> NDArray[np.complex128]:
-    return np.asarray(2j * np.pi * np.arange(PHASES // 2 + 1) / waveforms.period_s)
+def _behind(theta: Array, waveforms: Waveforms) -> Spectra:
+    """(lines,) what gain and lag make of a spectrum"""
+    return np.asarray(np.exp(theta[GAIN_LN]) / (1.0 + _turn(waveforms) * theta[LAG]), dtype=np.complex128)
 
 
-def _waves_and_slopes(theta: Array, waveforms: Waveforms, around: Array, seen: Array) -> tuple[Array, Array]:
-    """Cuff waves (b, 64), and their slopes by each parameter as the cells see them (b, m, q).
-
-    seen : (b, m, 64) from waves to cells. The lag is applied to these few rows instead of to every slope.
-    """
-    transmural, parameters = _artery(theta, waveforms, around)
-    artery, gain = volumes(transmural, **parameters), float(np.exp(theta[GAIN_LN]))
-    behind = _behind(theta, waveforms)
-    spectrum = np.fft.rfft(gain * artery.volume) * behind
-    waves = np.fft.irfft(spectrum, PHASES)
-    late = seen @ np.fft.irfft(behind, PHASES)[DISTANCE]
-    by_pulse = (late * (gain * artery.compliance)[:, None, :]) @ MEAN_AND_BASIS.T
-    by_artery = late @ (
-        gain * np.stack((artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue), 2)
-    )
-    by_rest = seen @ np.stack((np.fft.irfft(-_turn(waveforms) * behind * spectrum, PHASES), waves), 2)
-    return waves, np.concatenate((by_pulse, by_artery, by_rest), 2)
+def _fallen(waveforms: Waveforms, upstroke: Array) -> Array:
+    """(b, 64) how far the cuff's pressure has fallen since these phases (b,), and until them will. [mmHg]"""
+    since = (PHASE - upstroke[:, None] + BEGIN) % 1.0 - BEGIN
+    return (waveforms.fall_mmhg_per_s * waveforms.period_s)[:, None] * since
 
 
-def _view(waves: Array, waveforms: Waveforms) -> _View:
+def _turn(waveforms: Waveforms) -> Spectra:
+    """(lines,) what d/dt makes of a spectrum [1/s]"""
+    return np.asarray(2j * np.pi * LINES / waveforms.period_s, dtype=np.complex128)
+
+
+def _slopes(theta: Array, waveforms: Waveforms, found: _Waves) -> Spectra:
+    """(q, b, lines) slopes of the waves' spectra by each parameter."""
+    artery = found.artery
+    compliance = np.fft.fft(artery.compliance).T
+    below, above = compliance[LINES[:, None] - ORDER], compliance[(LINES[:, None] + ORDER) % PHASES]
+    by_artery = np.stack((artery.by_collapsed + artery.by_distended, artery.by_distended, artery.by_residue))
+    turn = _turn(waveforms)
+    slopes = np.empty((PARAMETERS, *found.spectrum.shape), dtype=np.complex128)
+    slopes[0] = compliance[LINES].T
+    slopes[PULSE] = 0.5 * np.concatenate((below + above, (above - below) * 1j), axis=1).transpose(1, 2, 0)
+    slopes[COLLAPSED_LN : RESIDUE + 1] = np.fft.rfft(by_artery)[..., LINES]
+    slopes[:LAG] *= found.behind
+    slopes[LAG] = found.spectrum * -turn / (1.0 + turn * theta[LAG])
+    slopes[GAIN_LN] = found.spectrum
+    return slopes
+
+
+def _view(theta: Array, waves: Array, waveforms: Waveforms) -> _View:
     """How the cells see these waves, and what each pulse has of its own."""
-    steep = (np.roll(waves, -1, axis=1) - np.roll(waves, 1, axis=1)) * PHASES / (2.0 * waveforms.period_s)
-    top, row = np.argmax(steep, axis=1), np.arange(len(waveforms))
+    spectrum, turn = np.fft.rfft(waves)[:, LINES], _turn(waveforms)
+    upstroke = _steepest(np.fft.irfft(spectrum * turn, PHASES, axis=1))
+    since = waveforms.since_upstroke_s
+    width = (since[-1] - since[0]) / (since.size - 1) / waveforms.period_s
+    share = np.where(LINES > 0, 2.0, 1.0) / PHASES * np.sinc(LINES * width)
+    angle = 2.0 * np.pi * LINES[:, None] * since / waveforms.period_s
+    cells = np.stack((np.cos(angle), -np.sin(angle)), axis=1) * share[:, None, None]
+    cells = cells.reshape(2 * LINES.size, since.size)
+    about = np.exp(2j * np.pi * upstroke[:, None] * LINES)
+    fallen = _fallen(waveforms, upstroke)
+
+    found = _waves(theta, waveforms, waves, fallen)
+    by_level = np.fft.rfft(found.artery.compliance)[:, LINES] * found.behind
+    by_size = np.fft.rfft(found.artery.compliance * (found.pulse - found.pulse.min()))[:, LINES] * found.behind
+    seen, speed, by_level, by_size = _at_cells(np.stack((spectrum, spectrum * turn, by_level, by_size)), about, cells)
+    peak = float(waveforms.height_mmhg.max())
+    scale = np.sqrt(waveforms.sd_mmhg**2 + (MODEL_ERROR_SHARE * peak) ** 2 * since.size / CELLS_ALIKE)
+    late = since - since.mean()
+    beats = np.sqrt(waveforms.pulses)[:, None]
+    own = (  # each in units of its prior; what a beat has of its own is averaged with the beats
+        np.full_like(seen, 1e3 * peak),
+        np.broadcast_to(DRIFT_SHARE * peak * late / late.max(), seen.shape),
+        BEAT_SHIFT_S * speed,
+        WAVE_SIZE_SD * seen,
+        BEAT_LEVEL_MMHG / beats * by_level,
+        BEAT_PULSE_SD / beats * by_size,
+        BEAT_LENGTH_SD / beats * since * speed,
+    )
+    whiten = _whitening(np.stack(own, axis=2), scale)
+    return _View(
+        fallen=fallen,
+        about=about,
+        cells=cells,
+        seen=whiten @ cells.T,
+        pressure=(whiten @ waveforms.pressure_mmhg[..., None])[..., 0],
+    )
+
+
+def _steepest(steep: Array) -> Array:
+    """(b,) phase of the highest point of (b, 64) slopes, between the points."""
+    top, row = np.argmax(steep, axis=1), np.arange(steep.shape[0])
     before, at, after = steep[row, top - 1], steep[row, top], steep[row, (top + 1) % PHASES]
-    upstroke = top + np.clip(0.5 * (before - after) / np.minimum(before - 2.0 * at + after, -1e-12), -0.5, 0.5)
-    place = (upstroke[:, None] + waveforms.since_upstroke_s * PHASES / waveforms.period_s) % PHASES
-    low = place.astype(np.intp) % PHASES
-    part = place - np.floor(place)
-    seen, speed = _between(waves, low, part), _between(steep, low, part)
-    peak, cells = float(waveforms.height_mmhg.max()), waveforms.since_upstroke_s.size
-    scale = np.sqrt(waveforms.sd_mmhg**2 + (MODEL_ERROR_SHARE * peak) ** 2 * cells / CELLS_ALIKE)
-    late = waveforms.since_upstroke_s - waveforms.since_upstroke_s.mean()
-    # each in units of its prior: level, drift, time, size
-    level = np.full_like(seen, 1e3 * peak)
-    drift = np.broadcast_to(DRIFT_SHARE * peak * late / late.max(), seen.shape)
-    own = np.stack((level, drift, BEAT_SHIFT_S * speed, BEAT_SIZE_SD * seen), axis=2) / scale[:, :, None]
+    beside = 0.5 * (before - after) / np.minimum(before - 2.0 * at + after, -1e-12)
+    return np.asarray((top + np.clip(beside, -0.5, 0.5)) / PHASES)
+
+
+def _whitening(own: Array, scale: Array) -> Array:
+    """(b, m, m) that takes errors of this scale (b, m), and of unit size along own (b, m, k), to unit errors."""
+    own = own / scale[:, :, None]
     inside = np.eye(own.shape[2]) + np.swapaxes(own, 1, 2) @ own
-    left = np.eye(cells) - own @ np.linalg.solve(inside, np.swapaxes(own, 1, 2))
-    whiten = np.swapaxes(np.linalg.cholesky(left + 1e-9 * np.eye(cells)), 1, 2) / scale[:, None, :]
-    into_cells = np.zeros((*place.shape, PHASES))
-    np.put_along_axis(into_cells, low[..., None], 1.0 - part[..., None], axis=2)
-    np.put_along_axis(into_cells, (low[..., None] + 1) % PHASES, part[..., None], axis=2)
-    pressure = (whiten @ waveforms.pressure_mmhg[..., None])[..., 0]
-    return _View(low=low, part=part, whiten=whiten, seen=whiten @ into_cells, pressure=pressure)
+    cells = np.eye(own.shape[1])
+    left = cells - own @ np.linalg.solve(inside, np.swapaxes(own, 1, 2))
+    return np.asarray(np.swapaxes(np.linalg.cholesky(left + 1e-9 * cells), 1, 2) / scale[:, None, :])
 
 
 def _state(theta: Array, waveforms: Waveforms, around: Array, view: _View, population: Population) -> _State:
-    around = _waves(theta, waveforms, around)
-    waves, slope = _waves_and_slopes(theta, waveforms, around, view.seen)
-    pulse = theta[0] + theta[PULSE] @ BASIS
-    pull, pull_slope = _prior(theta, pulse, population)
+    around = _waves_alone(theta, waveforms, around, view.fallen)
+    found = _waves(theta, waveforms, around, view.fallen)
+    slope = view.whitened(_slopes(theta, waveforms, found))
+    pull, pull_slope = _prior(theta, found.pulse, population)
     return _State(
         theta=theta,
-        pulse=pulse,
+        pulse=found.pulse,
+        spectrum=found.spectrum,
         waves=around,
-        residual=(view.pressure - (view.seen @ waves[..., None])[..., 0]).ravel(),
+        residual=(view.pressure - view.whitened(found.spectrum[None])[..., 0]).ravel(),
         slope=slope.reshape(-1, PARAMETERS),
         pull=pull,
         pull_slope=pull_slope,
@@ -306,9 +382,10 @@ def _prior(theta: Array, pulse: Array, population: Population) -> tuple[Array, A
         (theta[RESIDUE], eye[RESIDUE], (RESIDUE_SHARE.value, RESIDUE_SHARE_SD.value)),
         (theta[LAG], eye[LAG], (WALL_LAG_S.value, WALL_LAG_SD_S.value)),
     ]
-    harmonic = np.tile(HARMONIC_SHARE * pulse_pressure / ORDER**HARMONIC_FALL, 2)
-    pull = np.concatenate(([(value - mean) / sd for value, _, (mean, sd) in terms], theta[PULSE] / harmonic))
-    slope = np.concatenate(([by / sd for _, by, (_, sd) in terms], eye[PULSE] / harmonic[:, None]))
+    form, prior = theta[PULSE] / pulse_pressure, pulse_prior(HARMONICS)
+    by_form = (eye[PULSE] - np.outer(form, by_pressure)) / pulse_pressure
+    pull = np.concatenate(([(value - mean) / sd for value, _, (mean, sd) in terms], prior.whiten @ (form - prior.mean)))
+    slope = np.concatenate(([by / sd for _, by, (_, sd) in terms], prior.whiten @ by_form))
     return pull, slope
 
 

@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 TOGETHER_MMHG = 5.0  # invented: a pulse hardly changes over so little
 CELLS = 28
+FALL_OVER = 3  # pulses before and after, over which the cuff's fall is taken
 UNSEEN_MMHG = 1e3  # standard deviation of a cell that no pulse shows
 
 
@@ -27,6 +28,7 @@ class Waveforms:
 
     since_upstroke_s   : (m,) centre of each cell, from the steepest point of the upstroke [s]
     cuff_pressure_mmhg : (b,) at mid height [mmHg]
+    fall_mmhg_per_s    : (b,) of the cuff pressure while a pulse lasts; 0 where it falls in steps
     height_mmhg        : (b,) foot to top [mmHg]
     pressure_mmhg      : (b, m) above an arbitrary level of each pulse, fall taken out [mmHg]
     sd_mmhg            : (b, m) by the noise [mmHg]
@@ -36,6 +38,7 @@ class Waveforms:
 
     since_upstroke_s: Array
     cuff_pressure_mmhg: Array
+    fall_mmhg_per_s: Array
     height_mmhg: Array
     pressure_mmhg: Array
     sd_mmhg: Array
@@ -65,9 +68,20 @@ def average_waveforms(train: PulseTrain) -> Waveforms:
     return Waveforms(
         since_upstroke_s=since @ into_cell / into_cell.sum(axis=0),
         cuff_pressure_mmhg=into_bin @ pressure / pulses,
+        fall_mmhg_per_s=into_bin @ _fall(train)[kept] / pulses,
         height_mmhg=into_bin @ height / pulses,
         pressure_mmhg=mean,
         sd_mmhg=np.where(samples > 0.0, noise, UNSEEN_MMHG),
         pulses=pulses,
         period_s=train.period_s,
     )
+
+
+def _fall(train: PulseTrain) -> Array:
+    """(n,) fall of the cuff pressure around each pulse [mmHg/s]; none where a valve lets it fall between pulses."""
+    pulse = np.arange(len(train.pulses))
+    if train.over_valve.any() or pulse.size < 2:
+        return np.zeros(pulse.size)
+    before, after = np.maximum(pulse - FALL_OVER, 0), np.minimum(pulse + FALL_OVER, pulse.size - 1)
+    pressure, time_s = train.pulses.cuff_pressure_mmhg, train.pulses.time_s
+    return np.asarray(np.maximum((pressure[before] - pressure[after]) / (time_s[after] - time_s[before]), 0.0))
