@@ -1,12 +1,13 @@
 """How right a reading is, against simulation: recordings whose truth is known because the simulator chose it.
 
-    python validation/reading.py --count 2000 --seed 20700101 > validation/reading.txt
+    python validation/reading.py --count 2000 --seed 20800101 > validation/reading.txt
 
 The arteries are of families that the engine does not contain and that nothing was set on (double exponential,
 arctangent, skewed arctangent, tube law). Priors, thresholds and the allowance for a foreign family were set on others
 (log-sigmoid, logistic) with other seeds; these two have a table of their own, and count in the judgement of intervals
-as two of six. An earlier table of the four, of other seeds, had a systolic bias of -2.6 mmHg, and the prior on the
-harmonics of the pulse was looked at for that; the prior in use now came without a look at the four.
+as two of six. Earlier tables of the four, of other seeds, had a systolic bias of -2.6 to -3.3 mmHg. For that the prior
+on the harmonics of the pulse was looked for, later the rounding of averaged pulses and the allowance for what no such
+artery explains; their sizes were set on other arteries. Seeds 20700101 to 20702101 were looked at last.
 
 Truth is the mean over the beats of the reading of each beat's highest pressure, time mean and lowest pressure. Standing
 of every figure: by construction, so it holds for simulated animals only.
@@ -171,7 +172,7 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=2000, help="recordings a stratum (default 2000)")
-    parser.add_argument("--seed", type=int, default=20700101, help="first seed (default 20700101)")
+    parser.add_argument("--seed", type=int, default=20800101, help="first seed (default 20800101)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--method", choices=METHODS, default=METHODS[0])
     parser.add_argument("--strata", nargs="*", choices=list(STRATA), default=list(STRATA))

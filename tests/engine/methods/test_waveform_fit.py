@@ -109,6 +109,7 @@ def test_finds_the_pulse_where_the_model_is_right(monkeypatch: pytest.MonkeyPatc
     harmonics round its corner, and the cells are points here and means there.
     """
     monkeypatch.setattr(wf, "MODEL_ERROR_SHARE", 0.005)
+    monkeypatch.setattr(wf, "ALIGNED_SD", 0.0)
     monkeypatch.setattr(wf, "STEPS", 25)
     monkeypatch.setattr(wf, "SETTLED", (1e-3,) * 10)
     found = fitted(waveforms())
@@ -164,6 +165,20 @@ def test_a_falling_cuff_is_followed_within_the_pulse():
     assert taken_for_steady is not None
     assert (np.abs(followed.values - steady.values) < 1.0).all()
     assert abs(taken_for_steady.values[1] - steady.values[1]) > abs(followed.values[1] - steady.values[1])
+
+
+def test_averages_of_pulses_beside_each_other_are_rounder():
+    """The more pulses an average holds, the less is expected of its fast harmonics; one alone keeps them all.
+
+    Oracle: closed form, the characteristic function of a normal shift of 2 % of the period.
+    """
+    one = replace(waveforms(), pulses=np.ones(25))
+    many = replace(one, pulses=np.full(25, 1e9))
+    theta, waves = np.zeros(wf.PARAMETERS), np.tile(np.sin(2.0 * np.pi * np.arange(PHASES) / PHASES), (25, 1))
+    theta[0], theta[1] = 110.0, 20.0
+    sharp, round_ = (wf._view(theta, waves, seen).about for seen in (one, many))
+    np.testing.assert_allclose(np.abs(sharp), 1.0)
+    np.testing.assert_allclose(np.abs(round_[0, 5]), np.exp(-0.5 * (2.0 * np.pi * 5 * wf.ALIGNED_SD) ** 2), rtol=1e-6)
 
 
 def test_noise_widens_the_own_part():

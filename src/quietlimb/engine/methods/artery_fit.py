@@ -54,9 +54,9 @@ FAMILY_SD = (  # what our families and heights are wrong by on foreign arteries:
     Cited(6.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
 )
 WAVEFORM_SD = (  # the same for whole waveforms
-    Cited(2.0, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(1.8, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
-    Cited(2.2, "mmHg", "Quietlimb", "set on simulated log-sigmoid and logistic arteries", "derived"),
+    Cited(2.0, "mmHg", "Quietlimb", "set on simulated arteries of eight families that nothing is scored on", "derived"),
+    Cited(0.8, "mmHg", "Quietlimb", "set on simulated arteries of eight families that nothing is scored on", "derived"),
+    Cited(0.8, "mmHg", "Quietlimb", "set on simulated arteries of eight families that nothing is scored on", "derived"),
 )
 UNSEEN_COV = np.full((3, 3), PEAK_OFFSET_SD.value**2)
 BOUNDS = (np.array([0.0, 1.0, 0.5, -2.0, -16.0]), np.array([350.0, 5.7, 4.6, 2.5, 6.0]))

@@ -51,16 +51,20 @@ RESIDUE_SHARE_SD = Cited(0.15, "1", "Quietlimb", "see RESIDUE_SHARE", "invented"
 BEAT_LEVEL_MMHG = 2.0  # invented: breathing and beat-to-beat changes of the arterial level
 BEAT_PULSE_SD = 0.03  # invented: the same of the pulse pressure, as its share
 BEAT_LENGTH_SD = 0.03  # invented: the same of the interval, by which a pulse is drawn out
+ALIGNED_SD = 0.02  # of the period: how far upstrokes lie from where their beats have them, in simulated recordings
 WAVE_SIZE_SD = 0.02  # invented: of the cuff's pulse, what has other causes
 BEAT_SHIFT_S = 0.1  # free: how late a pulse comes is not used, and held back it would hold back the lag
 DRIFT_SHARE = 0.3  # invented: of the peak, slow drift over one pulse
-MODEL_ERROR_SHARE = 0.02  # invented: of the peak, what no artery of this kind explains
+# Of the peak, what no artery of this kind explains. Set on simulated arteries of eight families; smaller, and the fit
+# believes in its own artery more than a foreign one deserves.
+MODEL_ERROR_SHARE = 0.06
 CELLS_ALIKE = 8.0  # invented: so many cells of a pulse err on their own in that way
 LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.0])  # mean, pulse, artery, lag, gain
 HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
 BEGIN = (BEFORE + 1.0 - AFTER) / 2.0  # of the period before the upstroke: amid the part that is not looked at
 LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
 FEWEST_BINS = 6
+LEAST_MISFIT = 0.55  # set so that the own part is what readings of one simulated animal scatter by
 DAMPING, LENGTHS = 1e-3, (1.0, 0.3, 0.09)  # of a step
 STEPS, SETTLED = 3, (2.0, 0.5, 0.2, 0.2)  # a round sees the pulses anew: few steps in each lose fewer fits than many
 
@@ -100,7 +104,7 @@ class _View:
     """How the cells of the waveforms see waves over one period: when, and what is whitened out.
 
     fallen   : (b, 64) how far the cuff's pressure has fallen, seen from the steepest point of each wave [mmHg]
-    about    : (b, lines) moves spectra so that they begin at that point
+    about    : (b, lines) moves spectra so that they begin at that point, and rounds them as averaging does
     cells    : (2 lines, m) takes these, each imaginary part behind its real one, to means over cells
     seen     : (b, m, 2 lines) the same, to independent unit errors: the cells' own, and what each pulse has of its own
     pressure : (b, m) what was measured, in these units
@@ -297,7 +301,9 @@ def _view(theta: Array, waves: Array, waveforms: Waveforms) -> _View:
     angle = 2.0 * np.pi * LINES[:, None] * since / waveforms.period_s
     cells = np.stack((np.cos(angle), -np.sin(angle)), axis=1) * share[:, None, None]
     cells = cells.reshape(2 * LINES.size, since.size)
-    about = np.exp(2j * np.pi * upstroke[:, None] * LINES)
+    # pulses that lie a little beside each other have a rounder mean; one by itself is as sharp as it is
+    rounded = (2.0 * np.pi * LINES * ALIGNED_SD) ** 2 * (1.0 - 1.0 / waveforms.pulses)[:, None]
+    about = np.exp(2j * np.pi * upstroke[:, None] * LINES - 0.5 * rounded)
     fallen = _fallen(waveforms, upstroke)
 
     found = _waves(theta, waveforms, waves, fallen)
@@ -393,18 +399,20 @@ def _conclude(state: _State) -> WaveformFit | None:
     misfit = float(np.sqrt(np.mean(np.minimum(state.residual**2, 9.0))))
     data = INFORMATION * state.slope.T @ state.slope / max(misfit, 1.0) ** 2
     prior = state.pull_slope.T @ state.pull_slope
-    covariance = np.linalg.inv(data + prior + 1e-12 * np.eye(PARAMETERS))
+    covariance: Array = np.asarray(np.linalg.inv(data + prior + 1e-12 * np.eye(PARAMETERS)), dtype=np.float64)
+    # what the model may err by was allowed for in every cell; what the cells show tells how far it did
+    own = min(max(misfit, LEAST_MISFIT), 1.0) ** 2 * covariance @ data @ covariance
+    shared = covariance @ prior @ covariance
     project = np.zeros((3, PARAMETERS))
     project[:, 0] = 1.0
     project[0, PULSE], project[2, PULSE] = BASIS[:, state.pulse.argmax()], BASIS[:, state.pulse.argmin()]
-    project = project @ covariance
     values = np.array([state.pulse.max(), state.theta[0], state.pulse.min()])
     if not (np.isfinite(values).all() and np.isfinite(covariance).all()):
         return None
     return WaveformFit(
         values=values,
-        own_cov=project @ data @ project.T,
-        shared_cov=project @ prior @ project.T,
+        own_cov=project @ own @ project.T,
+        shared_cov=project @ shared @ project.T,
         pulse=state.pulse,
         misfit=misfit,
     )
