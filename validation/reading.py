@@ -23,6 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from quietlimb.engine.circumstances import Species
 from quietlimb.engine.reading import METHODS, Method, read
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
@@ -58,7 +59,8 @@ FEWER = 400  # recordings of a stratum that is not in this list
 ALL_OF = (*SCORED, "start too low", "sustained motion", "empty cuff", "all of these, families tuned on")
 NONE_KEPT = ("empty cuff", "sustained motion", "cut off", "limb loaded", "tail wagging")
 CLEAR_FROM, NOISY_FROM = 20.0, 5.0  # peak over the standard error of one pulse height
-TARGETS = {  # greatest bias, greatest standard deviation; the last: share within so many per cent
+# greatest bias, greatest standard deviation; the last: share within so many per cent
+TARGETS: dict[str, dict[str, tuple[float | None, float]]] = {
     "clear": {"systolic": (2.0, 5.0), "mean": (1.5, 3.5), "diastolic": (2.0, 5.0), "pulse_rate": (95.0, 3.0)},
     "hard": {"systolic": (None, 8.0), "mean": (None, 6.0), "diastolic": (None, 8.0), "pulse_rate": (90.0, 5.0)},
 }
@@ -95,7 +97,7 @@ def outcomes(
     simulated = []
     for seed in seeds:
         scenario = scenarios[seed % len(scenarios)]
-        species = "cat" if scenario == "purring" or seed // len(scenarios) % 2 else "dog"
+        species: Species = "cat" if scenario == "purring" or seed // len(scenarios) % 2 else "dog"
         family = families[seed // (2 * len(scenarios)) % len(families)]
         simulated.append(simulate_recording(seed, species=species, family=family, scenario=scenario))
     found = []
