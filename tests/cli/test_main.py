@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -70,3 +71,32 @@ def test_one_thread_unless_told_otherwise(wish: dict[str, str], found: str) -> N
         [sys.executable, "-c", program], env={**plain, **wish}, capture_output=True, text=True, check=True
     )
     assert done.stdout.split() == ["False", found]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a reader that goes away is another error there")
+@pytest.mark.parametrize("options", [[], ["--json"]])
+@pytest.mark.parametrize("command", ["read", "chart", "follow"])
+def test_a_reader_that_goes_away_is_no_fault_of_a_file(
+    command: str, options: list[str], typed: Path, recordings: Path, tmp_path: Path
+) -> None:
+    """Into a pipe that nobody reads any more, as after `head`, every command ends without a word.
+
+    Oracle: common practice of command lines. Click's own exit code for it, 1, is not that of a file at fault, 3.
+    """
+    past = tmp_path / "past.csv"
+    past.write_text("# species: cat\ndate,systolic_mmHg\n2021-02-04,168\n", encoding="utf-8")
+    path = {"read": recordings / "r11.csv", "chart": typed, "follow": past}[command]
+    code = "from quietlimb.cli.main import main; main()"
+    reader, writer = os.pipe()
+    os.close(reader)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", code, command, *options, str(path)],
+            stdout=writer,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    finally:
+        os.close(writer)
+    assert (done.returncode, done.stderr) == (1, "")

@@ -32,6 +32,8 @@ class Batch:
             yield
         except QuietlimbError as error:
             self.report(path, error)
+        except BrokenPipeError:
+            raise  # the reader of the output has gone, as `head` does: no file's fault, and click ends quietly
         except OSError as error:
             reason = error.strerror or type(error).__name__
             about = f"{error.filename}: {reason}" if error.filename else reason
