@@ -14,8 +14,9 @@ from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED
 from quietlimb.engine.follow_up.follow import CAUTION_CODES, UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.mixture import NormalMixture
-from quietlimb.engine.follow_up.recheck import AT_RISK, DueState, Recheck, RuleCode
+from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import target_probabilities
+from quietlimb.engine.standards.screening import AT_RISK_CAT
 from quietlimb.engine.values import Estimate
 from quietlimb.words import follow_up as words
 from words.test_no_doses import objections
@@ -32,7 +33,7 @@ def a_recheck(rule: RuleCode = "raised", state: DueState = "due", worth: int | N
         earliest_day=DAY,
         latest_day=DAY + 14,
         worth_day=worth,
-        window=AT_RISK,
+        window=AT_RISK_CAT,
         state=state,
         overdue_days=late,
     )
@@ -96,7 +97,7 @@ def test_every_code_has_words_without_drug_dose_or_blame() -> None:
         (words.difference(Offset(circumstance="read_by", value="b", mean_mmhg=0.0, sd_mmhg=5.0)), "person b"),
         (words.difference(Offset(circumstance=CONVERTED, value="x", mean_mmhg=4.0, sd_mmhg=5.0)), "converted by -4"),
         (words.difference(Offset(circumstance="site", value=NOT_TOLD, mean_mmhg=0.0, sd_mmhg=5.0)), "site not told"),
-        (words.recheck_source(a_recheck()), "(ACVIM 2018, from memory: not checked against the print)"),
+        (words.recheck_source(a_recheck()), "(ISFM 2017, from memory: not checked against the print)"),
     ],
 )  # fmt: skip
 def test_sentences_read_as_written(found: str, expected: str) -> None:

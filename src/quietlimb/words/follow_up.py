@@ -79,7 +79,8 @@ RULES: Mapping[RuleCode, str] = {
     "raised": mark("raised pressure, to be confirmed"),
     "raised-with-organ-damage": mark("raised pressure with organ damage"),
     "at-risk": mark("an illness that goes with high pressure"),
-    "older-cat": mark("a cat of this age once a year"),
+    "older-cat": mark("an older cat"),
+    "adult-cat": mark("a grown cat, once a year"),
 }
 
 STATES: Mapping[DueState, str] = {

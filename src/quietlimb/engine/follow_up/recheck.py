@@ -10,7 +10,7 @@
 | untreated, raised                                       | the rule set's for the category, with or without   |
 |                                                         | organ damage; as after a change where it sets none |
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
-| untreated, normotensive, cat of 9 years and more        | 335 to 365 days                                    |
+| untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
 
 Rules look at charted values, whichever way they were measured, not at the underlying course. Where a rule set sets
 no window, that of ACVIM 2018 stands in. No rule was found for other normotensive animals, nor for how soon
@@ -32,6 +32,7 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet, Window
+from quietlimb.engine.standards.screening import DAYS_PER_YEAR, screening
 from quietlimb.engine.values import Cited, Standing
 
 DueState = Literal["not yet", "due", "overdue"]
@@ -48,6 +49,7 @@ RuleCode = Literal[
     "raised-with-organ-damage",
     "at-risk",
     "older-cat",
+    "adult-cat",
 ]
 
 
@@ -59,12 +61,6 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
-AT_RISK = _window(90, 180, acvim.SOURCE, "screening, animals at risk", "from memory")
-OLDER_CAT = Window(
-    earliest=Cited(335.0, "day", "Quietlimb", "a month before the year is over", "invented"),
-    latest=Cited(365.0, "day", acvim.SOURCE, "screening, older cats", "from memory"),
-)
-OLDER_CAT_FROM_YEARS = Cited(9.0, "year", acvim.SOURCE, "screening, older cats", "from memory")
 LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
 
 
@@ -180,14 +176,12 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return "severe" if severe else "raised", repeat, last_day
-    if history.at_risk or damage:
-        return "at-risk", AT_RISK, last_day
     born = history.born_day
-    if history.species == "cat" and born is not None:
-        years = (last_day + OLDER_CAT.latest.value - born) / priors.DAYS_PER_YEAR
-        if years >= OLDER_CAT_FROM_YEARS.value:
-            return "older-cat", OLDER_CAT, last_day
-    return None
+    years = None if born is None else (last_day - born) / priors.DAYS_PER_YEAR
+    found = screening(history.species, rules.source, years=years, at_risk=history.at_risk or damage)
+    if found is None or found.window is None or found.code == "young-dog":
+        return None
+    return found.code, found.window, last_day
 
 
 def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:
