@@ -241,3 +241,48 @@ def test_text_tells_what_others_would_say_and_what_would_change(run) -> None:
     assert "What would change the advice" in high
     assert "ISFM 2017 170 mmHg (from memory)" in " ".join(high.split())
     assert "Other rule sets" not in run("interpret", "100", "--species", "cat").stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "within"),
+    [
+        (("--age", "9"), "screen-older-cat", [335.0, 365.0]),
+        (("--age", "11", "--rules", "isfm-2017"), "screen-older-cat", [180.0, 365.0]),
+        (("--conditions", "kidney-disease", "--age", "2"), "screen-at-risk", [90.0, 180.0]),
+        ((), "measure-by-risk", None),
+    ],
+)
+def test_age_and_illness_tell_when_to_measure_a_normal_cat_again(run, arguments, code: str, within) -> None:
+    """In text and JSON.
+
+    Oracle: from memory, ACVIM 2018 and ISFM 2017.
+    """
+    told = _told(run, "120", "--species", "cat", *arguments)
+    assert [(each["code"], each["within_days"]) for each in told["next"]] == [(code, within)]
+    text = " ".join(run("interpret", "120", "--species", "cat", *arguments).stdout.split())
+    assert told["next"][0]["says"] in text
+
+
+@pytest.mark.parametrize(
+    ("header", "code"),
+    [("# born: 2019-05-01\n", "screen-older-cat"), ("# at_risk: yes\n", "screen-at-risk"), ("", "measure-by-risk")],
+)
+def test_the_history_tells_age_and_risk(run, tmp_path: Path, header: str, code: str) -> None:
+    """What the file says of birth and illness counts.
+
+    Oracle: from memory, ACVIM 2018 and ISFM 2017.
+    """
+    text = f"# species: cat\n{header}date,systolic_mmHg\n2031-01-06,130\n"
+    path = _history(tmp_path, text)
+    told = _told(run, "120", "--species", "cat", "--history", path, "--on", "2031-02-05")
+    assert [each["code"] for each in told["next"]] == [code]
+
+
+def test_an_age_beyond_any_cat_is_refused(run) -> None:
+    """Wrong use, without a traceback.
+
+    Oracle: common practice, exit code 2 for wrong use.
+    """
+    result = run("interpret", "120", "--species", "cat", "--age", "41")
+    assert result.exit_code == 2
+    assert "Traceback" not in result.stderr

@@ -6,6 +6,7 @@ from typing import get_args
 
 import pytest
 
+from quietlimb.engine.interpretation.background import Background
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.values import Standing
 from quietlimb.words.advice import SENTENCES, sentence, shared_source_line, source_line
@@ -52,6 +53,24 @@ def test_whatever_is_advised_can_be_told_with_its_days(systolic, state, likely):
         told = sentence(advice)
         if advice.within_days is not None and advice.code not in urgent_in_itself:
             assert any(word in told for word in ("today", "days", "weeks")), told
+
+
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        ({"species": "cat", "background": Background(conditions=("hyperthyroidism",))}, "in 3 to 6 months"),
+        ({"species": "cat", "background": Background(age_years=9.0)}, "Cats of 9 years and more"),
+        ({"species": "cat", "rules": "isfm-2017", "background": Background(age_years=5.0)}, "Cats from 3 years on"),
+        ({"species": "dog", "background": Background(young=True)}, "no routine measuring"),
+    ],
+)
+def test_screening_is_told_in_one_sentence(told, expected):
+    """Who, and when.
+
+    Oracle: from memory, ACVIM 2018 and ISFM 2017.
+    """
+    found = interpret_systolic(120.0, **told)
+    assert [expected in sentence(advice) for advice in found.next] == [True]
 
 
 def test_a_repeat_names_its_weeks():

@@ -20,10 +20,15 @@ from quietlimb.words.numerals import days, percent
         ((0.0, 14.0), "within 14 days"),
         ((3.0, 3.0), "in 3 days"),
         ((7.0, 10.0), "in 7 to 10 days"),
+        ((30.0, 60.0), "in 30 to 60 days"),
+        ((90.0, 90.0), "in 3 months"),
+        ((90.0, 180.0), "in 3 to 6 months"),
+        ((120.0, 180.0), "in 4 to 6 months"),
+        ((180.0, 365.0), "in 180 to 365 days"),
     ],
 )
 def test_windows_read_as_people_say_them(window, words):
-    """Whole weeks become weeks, 0 becomes today.
+    """Whole weeks become weeks, whole months from three on months, 0 becomes today.
 
     Oracle: by construction.
     """

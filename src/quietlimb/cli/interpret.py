@@ -62,6 +62,9 @@ def _listed(text: str | None) -> tuple[str, ...] | None:
 @click.option("--excited/--calm", default=None, help="How the animal was; not told if left out.")
 @click.option("--first-visit", is_flag=True, help="It had never been there before.")
 @click.option("--young", is_flag=True, help="It is young and healthy.")
+@click.option(
+    "--age", type=Number(least=0.0, most=40.0), help="Age in years, for when to measure a normal animal again."
+)
 @click.option("--weak", is_flag=True, help="It is weak or faint.")
 @click.option("--treated", is_flag=True, help="Under treatment against high pressure; a --history tells it too.")
 @click.option(
@@ -89,6 +92,7 @@ def interpret(
     excited: bool | None,
     first_visit: bool,
     young: bool,
+    age: float | None,
     weak: bool,
     treated: bool,
     history: str | None,
@@ -138,6 +142,7 @@ def interpret(
             excited=excited,
             first_visit=first_visit or None,
             young=young or None,
+            age_years=age,
         )
         if history is not None:
             background = _with_history(background, history, species, on)
@@ -176,6 +181,7 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
     from dataclasses import replace
 
     from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
+    from quietlimb.engine.units import DAYS_PER_YEAR
     from quietlimb.exchange.errors import FileError
     from quietlimb.exchange.history_csv import read_history
 
@@ -188,8 +194,11 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
     sessions = earlier_sessions(history, on)
     day = on.toordinal()
     last = day - int(sessions[-1].days_ago) if sessions else 0
+    born = history.born_day
     return replace(
         told,
+        age_years=(day - born) / DAYS_PER_YEAR if told.age_years is None and born is not None else told.age_years,
+        at_risk=history.at_risk,
         history=sessions,
         treated=told.treated or history.before(day - 1).treated,
         treatment_moved=is_moved(history.events, last, day),

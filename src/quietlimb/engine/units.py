@@ -16,6 +16,8 @@ Number = TypeVar("Number", float, np.ndarray)
 KPA_PER_MMHG = 0.133322387415
 MMHG_PER_KPA = 1.0 / KPA_PER_MMHG
 
+DAYS_PER_YEAR = 365.25
+
 
 def mmhg_from_kpa(pressure_kpa: Number) -> Number:
     """Pressure in mmHg of a pressure in kPa."""

@@ -15,6 +15,21 @@ SENTENCES: Mapping[str, str] = {
     "measure-by-risk": mark(
         "This pressure by itself asks for no further step; measure again as age and illness call for it."
     ),
+    "screen-at-risk": mark(
+        "An animal with an illness or a drug in the record that goes with high pressure is measured again {when}, also "
+        "when the pressure is normal."
+    ),
+    "screen-older-cat": mark(
+        "Cats of {years:.0f} years and more are measured from time to time, also when the pressure is normal: again "
+        "{when}."
+    ),
+    "screen-adult-cat": mark(
+        "Cats from {years:.0f} years on are measured once a year, so that their own normal pressure is known: again "
+        "{when}."
+    ),
+    "no-routine-screening": mark(
+        "Healthy young dogs need no routine measuring; this pressure may serve as a baseline."
+    ),
     "look-for-another-cause": mark("Look for another cause of the organ damage."),
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),

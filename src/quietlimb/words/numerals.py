@@ -1,10 +1,12 @@
-"""Numbers as they stand in sentences: shares as percent, days as weeks where that is how people say it."""
+"""Numbers as they stand in sentences: shares as percent, days as weeks or months where that is how people say it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from quietlimb.words.language import _, plural
+
+_MONTH = 30
 
 
 def with_percent(numbers: Mapping[str, float]) -> dict[str, float]:
@@ -13,10 +15,18 @@ def with_percent(numbers: Mapping[str, float]) -> dict[str, float]:
 
 
 def days(within_days: tuple[float, float]) -> str:
-    """When to do something: `today`, `in 1 to 3 days`, `in 4 to 8 weeks`. Weeks where both ends are whole weeks."""
+    """When to do something: `today`, `in 1 to 3 days`, `in 4 to 8 weeks`, `in 3 to 6 months`.
+
+    Weeks where both ends are whole weeks; months from 90 days on where both are whole months of 30 days.
+    """
     earliest, latest = within_days
     if latest == 0:
         return _("today")
+    if earliest % _MONTH == 0 and latest % _MONTH == 0 and earliest >= 3 * _MONTH:
+        earliest, latest = earliest / _MONTH, latest / _MONTH
+        if earliest == latest:
+            return _("in {latest:g} months").format(latest=latest)
+        return _("in {earliest:g} to {latest:g} months").format(earliest=earliest, latest=latest)
     if earliest % 7 == 0 and latest % 7 == 0 and earliest > 0:
         earliest, latest = earliest / 7, latest / 7
         if earliest == latest:

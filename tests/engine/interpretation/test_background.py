@@ -44,6 +44,17 @@ def test_unknown_illnesses_and_drugs_are_refused_with_those_that_are_known(told,
     assert caught.value.code == code
 
 
+@pytest.mark.parametrize("years", [-0.1, 40.1, math.nan, math.inf])
+def test_an_impossible_age_is_refused(years):
+    """Before birth, or older than cats and dogs get.
+
+    Oracle: invented, 40 years as an age that none has reached.
+    """
+    with pytest.raises(ParameterError) as caught:
+        Background(age_years=years)
+    assert caught.value.code == "impossible-age"
+
+
 @pytest.mark.parametrize(
     ("more", "counts"),
     [({}, True), ({"sedation": "awake"}, True), ({"sedation": "sedated"}, False), ({"systolic_mmhg": None}, False)],

@@ -379,6 +379,9 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
                     (history[:1], {}),
                     (home, {}),
                     ((), {"treated": True, "weak": True}),
+                    ((), {"at_risk": True}),
+                    ((), {"age_years": 5.0}),
+                    ((), {"age_years": 11.0}),
                 ):
                     background = Background(history=tuple(EarlierSession(**each) for each in past), **more)
                     for likely in (False, True):
@@ -395,5 +398,33 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
                             assert set(advice.numbers) == set(DECISION_CODES[advice.code])
                             assert advice.source
                             assert advice.place
-    unseen = {"confirm-low-mean-pressure", "sedated-outside-the-flow"}
+    unseen = {"confirm-low-mean-pressure", "sedated-outside-the-flow", "no-routine-screening"}
     assert set(DECISION_CODES) - seen <= unseen
+
+
+@pytest.mark.parametrize(
+    ("species", "rules", "told", "organs", "expected"),
+    [
+        ("cat", "acvim-2018", {"conditions": ("kidney-disease",)}, {}, ("screen-at-risk", (90, 180), "ISFM2017")),
+        ("cat", "acvim-2018", {"drugs": ("glucocorticoid",)}, {}, ("screen-at-risk", (90, 180), "ISFM2017")),
+        ("cat", "acvim-2018", {"at_risk": True}, {}, ("screen-at-risk", (90, 180), "ISFM2017")),
+        ("cat", "acvim-2018", {}, {"kidneys": "known disease"}, ("screen-at-risk", (90, 180), "ISFM2017")),
+        ("cat", "acvim-2018", {"conditions": ("obesity",)}, {}, ("measure-by-risk", None, "ACVIM2018")),
+        ("cat", "acvim-2018", {"age_years": 7.9}, {}, ("measure-by-risk", None, "ACVIM2018")),
+        ("cat", "acvim-2018", {"age_years": 9.0}, {}, ("screen-older-cat", (335, 365), "ACVIM2018")),
+        ("cat", "isfm-2017", {"age_years": 9.0}, {}, ("screen-adult-cat", (335, 365), "ISFM2017")),
+        ("cat", "isfm-2017", {"age_years": 11.0}, {}, ("screen-older-cat", (180, 365), "ISFM2017")),
+        ("dog", "acvim-2018", {"conditions": ("diabetes",)}, {}, ("screen-at-risk", (90, 180), "ACVIM2018")),
+        ("dog", "acvim-2018", {"young": True}, {}, ("no-routine-screening", None, "ACVIM2018")),
+        ("dog", "acvim-2018", {"age_years": 12.0}, {}, ("measure-by-risk", None, "ACVIM2018")),
+    ],
+)
+def test_a_normal_pressure_is_followed_by_risk_and_age(species, rules, told, organs, expected):
+    """Illness, drug or known kidney disease first, then age; a general sentence where neither is told.
+
+    Oracle: from memory, ACVIM 2018 and ISFM 2017; invented, the month before a year is over. Exact.
+    """
+    found = interpret_systolic(139.9, species=species, rules=rules, organs=organs, background=Background(**told))
+    assert [(each.code, each.within_days, each.source) for each in found.next] == [expected]
+    raised = interpret_systolic(140.0, species=species, rules=rules, organs=organs, background=Background(**told))
+    assert expected[0] not in [each.code for each in raised.next]

@@ -30,6 +30,7 @@ from quietlimb.engine.follow_up.comparability import Offset, Stretch
 from quietlimb.engine.follow_up.history import TreatmentEvent
 from quietlimb.engine.follow_up.mixture import NormalMixture
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
+from quietlimb.engine.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
 MOST_SESSIONS = 300  # the cost grows as the cube; a session a day for ten months
@@ -64,7 +65,7 @@ class Surprise:
         if not math.isfinite(self.step_day):
             return odd
         gap = float(days[days > self.step_day].min()) - self.step_day
-        return odd + math.log(priors.UNTOLD_STEPS_PER_YEAR.value * gap / priors.DAYS_PER_YEAR)
+        return odd + math.log(priors.UNTOLD_STEPS_PER_YEAR.value * gap / DAYS_PER_YEAR)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -32,7 +32,6 @@ ODD_SHARE = Cited(0.05, "of sessions", _OURS, "sessions that do not belong to th
 ODD_SD = Cited(35.0, "mmHg", _OURS, "how far an odd session may lie off", "invented")
 
 UNTOLD_STEPS_PER_YEAR = Cited(0.25, "a year", _OURS, "steps that nobody told, as by a new illness", "invented")
-DAYS_PER_YEAR = 365.25
 
 # What a session in other surroundings than the usual ones may stand off, the same each time in one animal. The visit
 # moved single cats by -27 to +75 mmHg; a place of measuring is part of that.

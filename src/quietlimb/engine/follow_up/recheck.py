@@ -32,7 +32,8 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet, Window
-from quietlimb.engine.standards.screening import DAYS_PER_YEAR, screening
+from quietlimb.engine.standards.screening import screening
+from quietlimb.engine.units import DAYS_PER_YEAR
 from quietlimb.engine.values import Cited, Standing
 
 DueState = Literal["not yet", "due", "overdue"]
@@ -177,7 +178,7 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return "severe" if severe else "raised", repeat, last_day
     born = history.born_day
-    years = None if born is None else (last_day - born) / priors.DAYS_PER_YEAR
+    years = None if born is None else (last_day - born) / DAYS_PER_YEAR
     found = screening(history.species, rules.source, years=years, at_risk=history.at_risk or damage)
     if found is None or found.window is None or found.code == "young-dog":
         return None

@@ -16,6 +16,8 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganCheck, Or
 from quietlimb.engine.interpretation.organs import organ_checks
 from quietlimb.engine.standards.causes import CONDITIONS, DRUG_CLASSES, Condition, DrugClass
 
+OLDEST_YEARS = 40.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierSession:
@@ -75,6 +77,8 @@ class Background:
     excited         : excited, panting, vocalising or struggling today
     first_visit     : never been here before
     young           : young and healthy
+    age_years       : for screening [year]
+    at_risk         : an illness that goes with high pressure is known, even if it is not told which
     history         : earlier sessions, in any order
     """
 
@@ -87,9 +91,16 @@ class Background:
     excited: bool | None = None
     first_visit: bool | None = None
     young: bool | None = None
+    age_years: float | None = None
+    at_risk: bool = False
     history: tuple[EarlierSession, ...] = ()
 
     def __post_init__(self) -> None:
+        years = self.age_years
+        if years is not None and not (math.isfinite(years) and 0.0 <= years <= OLDEST_YEARS):
+            raise ParameterError(
+                "impossible-age", f"the age is {years:g} years", f"give years from 0 to {OLDEST_YEARS:g}"
+            )
         told: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
             ("condition", self.conditions or (), CONDITIONS),
             ("drug class", self.drugs or (), DRUG_CLASSES),

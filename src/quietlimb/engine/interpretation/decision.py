@@ -4,7 +4,7 @@ The flow, with what the ACVIM 2018 rule set makes of it:
 
 | category              | no organ damage                | organ damage                               |
 |-----------------------|--------------------------------|--------------------------------------------|
-| normotensive          | measure again by risk          | another cause; recheck soon                |
+| normotensive          | measure again by risk and age  | another cause; recheck soon                |
 | prehypertensive       | repeat in 4-8 weeks            | another cause; recheck in 1-2 weeks        |
 | hypertensive          | repeat in 4-8 weeks            | established by one session; treatment now  |
 | severely hypertensive | repeat in 1-2 weeks            | treatment today; recheck in 1-3 days       |
@@ -35,11 +35,16 @@ from quietlimb.engine.interpretation.under_treatment import under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.rule_set import TreatmentLine
+from quietlimb.engine.standards.screening import is_at_risk, screening
 from quietlimb.engine.values import Cited
 
 # code -> the numbers that it carries
 DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "measure-by-risk": (),
+    "screen-at-risk": (),
+    "screen-older-cat": ("years",),
+    "screen-adult-cat": ("years",),
+    "no-routine-screening": (),
     "look-for-another-cause": (),
     "recheck-soon": (),
     "recheck": (),
@@ -163,7 +168,21 @@ _TWO_LOWER = Cited(float(LOWER_SESSIONS_THAT_UNDO), "sessions", "Quietlimb", "lo
 def _lowest_category(case: Case) -> tuple[Advice, ...]:
     if case.organ_damage == "present":
         return (by_rules(case, "look-for-another-cause"), by_rules(case, "recheck-soon"))
-    return (by_rules(case, "measure-by-risk", place="screening"),)
+    return (_screening(case),)
+
+
+def _screening(case: Case) -> Advice:
+    """When an animal of normal pressure is measured again, by its illnesses, drugs and age as far as they are told."""
+    told = case.background
+    diseased = any(check.state == "known disease" for check in case.organs)
+    at_risk = told.at_risk or diseased or is_at_risk(case.species, told.conditions or (), told.drugs or ())
+    found = screening(case.species, case.rules.source, years=told.age_years, at_risk=at_risk, young=bool(told.young))
+    if found is None:
+        return by_rules(case, "measure-by-risk", place="screening")
+    if found.window is None:
+        return by(found.cited, "no-routine-screening")
+    years = {} if found.from_years is None else {"years": found.from_years.value}
+    return windowed(f"screen-{found.code}", found.window, **years)
 
 
 def _treatment(case: Case, level: int) -> tuple[Advice, ...]:

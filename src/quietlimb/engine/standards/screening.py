@@ -25,6 +25,7 @@ from typing import Literal
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.standards.causes import Condition
 from quietlimb.engine.standards.rule_set import Window
+from quietlimb.engine.units import DAYS_PER_YEAR
 from quietlimb.engine.values import Cited
 
 ScreeningCode = Literal["at-risk", "older-cat", "adult-cat", "young-dog"]
@@ -52,7 +53,6 @@ OLDER_CAT_FROM = _years(9.0, _ACVIM)
 ADULT_CAT_FROM_ISFM = _years(3.0, _ISFM)
 OLDER_CAT_FROM_ISFM = _years(11.0, _ISFM)
 NO_ROUTINE = Cited(0.0, "sessions", _ACVIM, "screening, healthy young dogs", "from memory")
-DAYS_PER_YEAR = 365.25
 
 # Illnesses that put an animal on the list. Of dogs an adrenal mass is printed: it is one of the two tumours here.
 AT_RISK: Mapping[Species, frozenset[Condition]] = {
