@@ -15,6 +15,7 @@ from quietlimb.engine.follow_up.comparability import BREAKING, MARKED
 from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import Conversion, PastSession, TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, RuleCode
+from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.follow_json import FOLLOW, follow_error_object, follow_object
 from quietlimb.exchange.json_values import dump_line
@@ -91,6 +92,33 @@ def test_unusual_histories_follow_the_schema_too(name: str) -> None:
     assert (told["level"] is None) == (name == "only sedated")
     converted_by = [each["converted_by"] for group in told["groups"] for each in group["sessions"]]
     assert (-6.0 in converted_by) == (name == "converted")
+
+
+def test_the_fingerprint_is_of_the_history_up_to_the_day_and_of_what_was_asked() -> None:
+    """Each thing asked changes it; an entry after the day does not.
+
+    Oracle: by construction.
+    """
+    sessions = [(START + day, value) for day, value in VALUES]
+    begun = (START + 28, "begun")
+
+    def told(*later: tuple[int, float], on: int = START + 140, **asked: Any) -> dict[str, Any]:
+        return checked(follow_object("brom.csv", follow(history([*sessions, *later], begun), on_day=on, **asked)))
+
+    usual = told()
+    expected = {"on_day": str(START + 140), "by": "10.0", "certainty": "0.9", "rules": "acvim-2018"}
+    assert usual["parameters"] == expected
+    assert usual["fingerprint"] == FOLLOWED.history.fingerprint_with(expected)
+    assert told((START + 150, 160.0))["fingerprint"] == usual["fingerprint"]
+    others = [
+        told(on=START + 141),
+        told(by_mmhg=5.0),
+        told(certainty=0.95),
+        told(rules=RULE_SETS["iris-2019"]),
+        told(since_day=START + 28),
+    ]
+    assert len({each["fingerprint"] for each in [usual, *others]}) == 6
+    assert others[-1]["parameters"]["since_day"] == str(START + 28)
 
 
 def test_an_error_follows_the_schema() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from quietlimb.engine.errors import ParameterError
@@ -81,6 +82,7 @@ class FollowUp:
     untold_step    : None where it is less likely than not
     treated        : whether treatment was last begun or changed, not stopped
     recheck        : None where no rule asks for one
+    parameters     : what was asked, as text: day, amount, certainty, rules; part of the fingerprint
     """
 
     history: History
@@ -100,6 +102,12 @@ class FollowUp:
     treated: bool
     recheck: Recheck | None
     cautions: tuple[str, ...]
+    parameters: Mapping[str, str]
+
+    @property
+    def fingerprint(self) -> str:
+        """Of the history up to the day, and of what was asked; see `History.fingerprint_with`."""
+        return self.history.fingerprint_with(self.parameters)
 
 
 CAUTION_CODES = (
@@ -157,6 +165,14 @@ def follow(
     comparison = compare_sessions(known)
     fitted = tuple(_fitted(stretch, known) for stretch in comparison.stretches)
     latest = fitted[-1] if fitted else None
+    parameters = {
+        "on_day": str(on_day),
+        "by": str(float(by_mmhg)),
+        "certainty": str(float(certainty)),
+        "rules": rules.key,
+    }
+    if since_day is not None:
+        parameters["since_day"] = str(since_day)
     if latest is None:
         return FollowUp(
             history=known,
@@ -176,6 +192,7 @@ def follow(
             treated=known.treated,
             recheck=None,
             cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
+            parameters=parameters,
         )
     course, sessions = latest.course, latest.stretch.sessions
     level = course.level(on_day)
@@ -210,6 +227,7 @@ def follow(
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
         cautions=_cautions(comparison, latest, events, targets, untold_step is not None, on_day),
+        parameters=parameters,
     )
 
 

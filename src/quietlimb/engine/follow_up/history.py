@@ -6,11 +6,14 @@ days is a number of days; dates are for the rooms above.
 
 from __future__ import annotations
 
+import hashlib
+import json
 import math
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
 
-from quietlimb.engine.circumstances import Circumstances, Species
+from quietlimb.engine.circumstances import NUMERIC_CIRCUMSTANCES, Circumstances, Species
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
@@ -102,6 +105,31 @@ class History:
             at_risk=self.at_risk,
             born_day=self.born_day,
         )
+
+    def fingerprint_with(self, parameters: Mapping[str, str]) -> str:
+        """sha256 of the history and the parameters under which it is followed.
+
+        One JSON object in ASCII with sorted keys, of `history` and `parameters`; everything that is not told is null.
+        Days and counts are whole numbers, everything else that is measured has a decimal point.
+        """
+        told = {"history": asdict(self, dict_factory=_plain), "parameters": dict(parameters)}
+        text = json.dumps(told, sort_keys=True, ensure_ascii=True, allow_nan=False)
+        return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+_MEASURED = NUMERIC_CIRCUMSTANCES | {
+    "systolic_mmhg",
+    "own_sd_mmhg",
+    "mean_mmhg",
+    "diastolic_mmhg",
+    "add_mmhg",
+    "sd_mmhg",
+}
+
+
+def _plain(members: list[tuple[str, Any]]) -> dict[str, Any]:
+    """170 and 170.0 mmHg are the same pressure."""
+    return {name: float(value) if name in _MEASURED and value is not None else value for name, value in members}
 
 
 def usual_own_sd(circumstances: Circumstances, readings: int | None) -> float:
