@@ -143,7 +143,18 @@ def test_a_circumstance_told_twice_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("key", "likely"),
-    [("spezies", "species"), ("Started", "started_at"), ("cuff width", "cuff_width_cm"), ("positon", "position")],
+    [
+        ("spezies", "species"),
+        ("Started", "started_at"),
+        ("cuff width", "cuff_width_cm"),
+        ("positon", "position"),
+        ("sitr", "site"),
+        ("stie", "site"),
+        ("sdie", "side"),
+        ("sied", "side"),
+        ("cugf", "cuff"),
+        ("sit", "site"),
+    ],
 )
 def test_a_misspelt_key_is_refused_with_its_line(tmp_path: Path, key: str, likely: str) -> None:
     """A key that is nearly that of a circumstance is not dropped: the likely one is named.
@@ -154,7 +165,9 @@ def test_a_misspelt_key_is_refused_with_its_line(tmp_path: Path, key: str, likel
     refusal(read_recording, path, "misspelt-key", 2, "_".join(key.lower().split()), f"'# {likely}: ...'")
 
 
-@pytest.mark.parametrize("key", ["weight_kg", "animal_id", "seed", "note", "sample_rate", "firmware", "invented"])
+@pytest.mark.parametrize(
+    "key", ["weight_kg", "animal_id", "seed", "note", "sample_rate", "firmware", "invented", "size", "sire", "time"]
+)
 def test_a_key_of_another_meaning_is_left_out(tmp_path: Path, key: str) -> None:
     """What other programs write above a table does no harm, nor does a misspelt key without a value.
 
