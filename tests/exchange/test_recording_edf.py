@@ -21,7 +21,7 @@ from exchange.invented_files import refusal, written
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.recording import Recording
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.recording_edf import read_recording
+from quietlimb.exchange.recording_edf import read_channel, read_recording
 
 STEP_MMHG = 450 / 65535  # of 16 bits over -50 to 400, the range of the invented files
 ECG = ("ECG II", "mV", np.sin(np.arange(1600) / 7.0))
@@ -316,3 +316,17 @@ def test_edfio_is_imported_only_for_edf_files() -> None:
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+def test_a_channel_is_read_whole_whatever_its_pressure(tmp_path: Path) -> None:
+    """Of an artery's pressure beside a cuff's: every sample with its time; no species is asked for.
+
+    Oracle: by construction, 100 samples a second. Tolerance: half a step of 16 bits over the range of the file.
+    """
+    artery = 120.0 + 20.0 * np.sin(np.arange(falling().size) / 9.0)
+    path = edf_file(tmp_path / "a.edf", [("Cuff", "mmHg", falling()), ("ABP", "mmHg", artery)], notes=[])
+    found = read_channel(path, "abp")
+    assert (found.index, found.channel.label, found.channel.pressure_unit) == (1, "ABP", "mmHg")
+    np.testing.assert_allclose(found.pressure, artery, rtol=0.0, atol=0.51 * STEP_MMHG)
+    np.testing.assert_allclose(found.time_s, np.arange(artery.size) / 100.0)
+    assert not found.invalid.any()

@@ -14,7 +14,7 @@ from exchange.invented_files import refusal, written
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.recording import Recording
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.recording_wfdb import FORMATS, read_recording
+from quietlimb.exchange.recording_wfdb import FORMATS, read_channel, read_recording
 
 VALUES = tenths(falling())
 # Digital units a mmHg that fit 60 to 180 mmHg into each format; that of 8 bits is zeroed at 120 mmHg.
@@ -331,3 +331,29 @@ def test_a_damaged_header_gives_a_result_or_an_error(tmp_path: Path, data: st.Da
     except FileError as error:
         found = error
     assert isinstance(found, Recording) or str(found).isprintable()
+
+
+@pytest.mark.parametrize("asked", ["abp", "2"])
+def test_a_channel_is_read_whole_whatever_its_pressure(tmp_path: Path, asked: str) -> None:
+    """Of an artery's pressure beside a cuff's: every sample with its time, the two that are marked as not measured too.
+
+    No species is asked for, and nothing is refused as no pressure of a cuff.
+
+    Oracle: by construction, 100 samples a second in tenths of mmHg. Tolerance: rounding.
+    """
+    artery = [1200 + k % 7 for k in range(50)]
+    artery[3] = artery[9] = FORMATS[16].invalid
+    both = [value for pair in zip([900] * 50, artery, strict=True) for value in pair]
+    (tmp_path / "r1.dat").write_bytes(packed_samples(both, 16))
+    header = written(
+        tmp_path / "r1.hea",
+        "r1 2 100 50\n"
+        f"r1.dat 16 10(0)/mmHg 16 0 900 {checksum([900] * 50)} 0 Cuff\n"
+        f"r1.dat 16 10(0)/mmHg 16 0 {artery[0]} {checksum(artery)} 0 ABP\n",
+    )
+    found = read_channel(header, asked)
+    assert (found.index, found.channel.label, found.channel.pressure_unit) == (1, "ABP", "mmHg")
+    assert np.flatnonzero(found.invalid).tolist() == [3, 9]
+    np.testing.assert_allclose(found.time_s, [k / 100.0 for k in range(50)])
+    measured = [value / 10.0 for value in artery if value != FORMATS[16].invalid]
+    np.testing.assert_allclose(found.pressure[~found.invalid], measured)

@@ -79,7 +79,7 @@ class ChannelFile:
         if self.channels[found].pressure_unit is None:
             raise self.error(
                 "unit-unknown",
-                f"{self._named(found)} is neither in mmHg nor in kPa",
+                f"{self.named(found)} is neither in mmHg nor in kPa",
                 f"if it is one of them, write the unit as its {self.unit_place}; otherwise choose another channel: "
                 f"{self._list()}",
             )
@@ -124,7 +124,8 @@ class ChannelFile:
             f"name it with --channel, as --channel {in_pressure[0] + 1}, or label it 'Cuff pressure'",
         )
 
-    def _named(self, k: int) -> str:
+    def named(self, k: int) -> str:
+        """Number, counted from 1, and label of a channel, as in a sentence."""
         return f"channel {k + 1} {quoted(self.channels[k].label)}"
 
     def _list(self) -> str:
@@ -135,48 +136,64 @@ class ChannelFile:
         more = len(self.channels) - len(shown)
         return ", ".join(shown) + (f" and {more} more" if more else "") if shown else "none"
 
-    def recording(
-        self,
-        channel: int,
-        time_s: NDArray[np.float64],
-        pressure: NDArray[np.float64],
-        *,
-        invalid: NDArray[np.bool_] | None = None,
-        species: Species | None,
-        defaults: Mapping[str, str | float] | None,
-    ) -> Recording:
-        """The recording in a channel of (n,) times and pressures.
 
-        invalid : (n,) True for samples that the file marks as not measured. They are left out, as the rows of a CSV
-                  file would be, and what is missing is judged as a gap.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ChannelSamples:
+    """One channel of pressure, whole.
+
+    file     : where it stands
+    index    : which of the file's channels it is
+    time_s   : (n,) seconds from the first sample
+    pressure : (n,) in the unit of the channel
+    invalid  : (n,) True for samples that the file marks as not measured
+    """
+
+    file: ChannelFile
+    index: int
+    time_s: NDArray[np.float64]
+    pressure: NDArray[np.float64]
+    invalid: NDArray[np.bool_]
+
+    @property
+    def channel(self) -> Channel:
+        """Its label and unit."""
+        return self.file.channels[self.index]
+
+    def recording(self, *, species: Species | None, defaults: Mapping[str, str | float] | None) -> Recording:
+        """The samples as a recording of cuff pressure.
+
+        Samples marked as not measured are left out, as the rows of a CSV file would be, and what is missing is judged
+        as a gap.
 
         Raises
         ------
         FileError : those of `circumstances_of` and `checked_recording`, naming channel, sample and time.
         """
-        unit = self.channels[channel].pressure_unit
+        unit = self.channel.pressure_unit
         assert unit is not None
-        numbers = np.arange(1, time_s.size + 1)
+        valid = ~self.invalid
+        numbers = np.flatnonzero(valid) + 1
+        time_s, pressure = self.time_s[valid], self.pressure[valid]
         marked = ""
-        if invalid is not None and invalid.any():
-            marked = f" ({np.count_nonzero(invalid)} of {invalid.size} samples are marked as invalid)"
-            numbers, time_s, pressure = numbers[~invalid], time_s[~invalid], pressure[~invalid]
+        if not valid.all():
+            marked = f" ({np.count_nonzero(self.invalid)} of {valid.size} samples are marked as invalid)"
 
         def objection(code: str, says: str, remedy: str, sample: int | None) -> FileError:
-            where = self._named(channel)
+            where = self.file.named(self.index)
             if sample is not None:
                 where += f", sample {numbers[sample]} at {time_s[sample]:.2f} s"
-            return self.error(code, f"{where}: {says}{marked}", self._remedy(code, unit) or remedy)
+            return self.file.error(code, f"{where}: {says}{marked}", self._remedy(code, unit) or remedy)
 
-        circumstances = circumstances_of(self, species=species, defaults=defaults)
+        circumstances = circumstances_of(self.file, species=species, defaults=defaults)
         return checked_recording(time_s, pressure, unit, circumstances, objection)
 
     def _remedy(self, code: str, unit: PressureUnit) -> str | None:
         """What to do about samples, where it is not what one would do about rows; None where it is the same."""
+        place = self.file.unit_place
         if code == "kpa-suspected":
-            return f"if these numbers are kPa, write kPa as the {self.unit_place} of the channel"
+            return f"if these numbers are kPa, write kPa as the {place} of the channel"
         if code == "out-of-range" and unit == "kPa":
-            return f"if these numbers are mmHg, write mmHg as the {self.unit_place}; otherwise check the sensor's zero"
+            return f"if these numbers are mmHg, write mmHg as the {place}; otherwise check the sensor's zero"
         return {
             "time-backwards": "export the recording as one continuous piece",
             "not-finite": "check the scaling of the channel and export again",

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.channels import Channel, ChannelFile, remarks_of_header
+from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, remarks_of_header
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.table import remark_of
 from quietlimb.exchange.text_file import bytes_on_disk
@@ -82,6 +82,18 @@ def read_recording(
     ------
     FileError : whatever is wrong with the file.
     """
+    return read_channel(path, channel).recording(species=species, defaults=defaults)
+
+
+def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> ChannelSamples:
+    """A channel of an EDF or EDF+ file with all its samples, of whatever pressure; interruptions are in the times.
+
+    channel : its label, or its number counted from 1; None to find that of the cuff pressure
+
+    Raises
+    ------
+    FileError : whatever is wrong with the file; its samples may still be no cuff pressure.
+    """
     data = bytes_on_disk(path)
     layout = _layout(data, path)
     from edfio import read_edf
@@ -102,14 +114,15 @@ def read_recording(
         if not signal.digital_min < signal.digital_max or signal.physical_min == signal.physical_max:
             raise source.error(
                 "not-calibrated",
-                f"channel {chosen + 1} {quoted(signal.label)} has no range, so its numbers are no pressures",
+                f"{source.named(chosen)} has no range, so its numbers are no pressures",
                 "write its digital and physical minimum and maximum into the header",
             )
         per_record = signal.samples_per_data_record
         pressure = np.asarray(signal.data, dtype=np.float64)
     within_s = np.arange(per_record) * (layout.record_s / per_record)
     time_s = (_onsets(data, layout, path)[:, np.newaxis] + within_s).reshape(-1)
-    return source.recording(chosen, time_s, pressure, species=species, defaults=defaults)
+    invalid = np.zeros(time_s.size, dtype=np.bool_)  # the format has no mark for it
+    return ChannelSamples(file=source, index=chosen, time_s=time_s, pressure=pressure, invalid=invalid)
 
 
 @contextmanager

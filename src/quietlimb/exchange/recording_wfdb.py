@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.channels import Channel, ChannelFile, remarks_of_header
+from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, remarks_of_header
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.table import Remark, remark_of
 from quietlimb.exchange.text_file import MAX_LINE_BYTES, UTF8_MARK, bytes_on_disk
@@ -125,6 +125,18 @@ def read_recording(
     ------
     FileError : whatever is wrong with the record.
     """
+    return read_channel(path, channel).recording(species=species, defaults=defaults)
+
+
+def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> ChannelSamples:
+    """A channel of a WFDB record with all its samples, of whatever pressure.
+
+    channel : its label, or its number counted from 1; None to find that of the cuff pressure
+
+    Raises
+    ------
+    FileError : whatever is wrong with the record; its samples may still be no cuff pressure.
+    """
     header = _header(path)
     source = ChannelFile(
         path=path,
@@ -138,20 +150,18 @@ def read_recording(
     if signal.gain == 0.0:
         raise source.error(
             "not-calibrated",
-            f"channel {chosen + 1} {quoted(signal.label)} has no gain, so its numbers are no pressures",
+            f"{source.named(chosen)} has no gain, so its numbers are no pressures",
             "write the gain in digital units per mmHg into the header",
             signal.line,
         )
     digital = _samples(source, header, chosen)
-    rate_hz = header.rate_hz * signal.per_frame
     # The skew of a signal shifts it as a whole, which means nothing where only one is read.
-    return source.recording(
-        chosen,
-        np.arange(digital.size) / rate_hz,
-        (digital - signal.baseline) / signal.gain,
+    return ChannelSamples(
+        file=source,
+        index=chosen,
+        time_s=np.arange(digital.size) / (header.rate_hz * signal.per_frame),
+        pressure=(digital - signal.baseline) / signal.gain,
         invalid=digital == FORMATS[signal.format].invalid,
-        species=species,
-        defaults=defaults,
     )
 
 
