@@ -80,3 +80,36 @@ def test_a_channel_can_be_named(run: Run, channels: Path) -> None:
     assert missing.exit_code == 3
     assert missing.stderr.count("\n") == 1
     assert "1 'Cuff pressure' in 'mmHg', 2 'ABP' in 'mmHg'" in missing.stderr
+
+
+def test_a_channel_of_a_table_is_told_to_be_unused(run: Run, channels: Path, typed: Path) -> None:
+    """`--channel` with a CSV file: one line on stderr for the file, in a folder one for all; the result is the same.
+
+    Oracle: by construction.
+    """
+    table = channels / "r0.csv"
+    plain, asked = run("read", table), run("read", table, "--channel", "1")
+    assert (asked.exit_code, asked.stdout) == (0, plain.stdout)
+    assert plain.stderr == ""
+    assert asked.stderr.startswith(f"{table}: --channel is not used")
+    display = typed.rename(typed.with_suffix(".txt"))  # out of the folder's recordings
+    for path in (table, display):
+        assert f"{path}: --channel is not used" in run("chart", path, "--channel", "1").stderr
+    assert "--channel" not in run("read", channels / "r1.edf", "--channel", "1").stderr
+    folder = run("chart", channels, "--channel", "1")
+    assert folder.exit_code == 0, folder.output
+    assert f"{channels}: r0.csv: --channel is not used" in folder.stderr
+    (channels / "r3.csv").write_bytes(table.read_bytes())
+    assert f"{channels}: r0.csv and 1 more: --channel is not used" in run("chart", channels, "--channel", "1").stderr
+
+
+def test_an_impossible_date_of_a_header_is_told(run: Run, tmp_path: Path) -> None:
+    """A record of the year 1 is read, and stderr says that its date was left out.
+
+    Oracle: by construction.
+    """
+    wfdb_record(tmp_path, [2000 - k for k in range(1600)], record_line="r1 1 100 1600 10:30:00 01/01/0001")
+    for command, path in (("read", tmp_path / "r1.hea"), ("chart", tmp_path)):
+        result = run(command, path)
+        assert result.exit_code == 0, result.output
+        assert "'10:30:00 01/01/0001', are left out" in result.stderr

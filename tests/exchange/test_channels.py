@@ -133,3 +133,14 @@ def test_a_channel_in_another_unit_is_refused() -> None:
     """
     file = file_of(ECG, ("Cuff", "Pa"))
     refusal(lambda _: file.cuff_channel("Cuff"), Path("a.edf"), "unit-unknown", None, "channel 2 'Cuff'", "mmHg", "kPa")
+
+
+def test_a_channel_without_a_label_goes_by_its_number() -> None:
+    """No empty quotation marks in place of a name, in the list or in the sentence.
+
+    Oracle: by construction.
+    """
+    file = file_of(ECG, ("", "mmHg"), (" ", "mmHg"))
+    error = refusal(lambda _: file.cuff_channel(), Path("a.edf"), "channel-ambiguous", None, "2 in 'mmHg', 3 in 'mmHg'")
+    assert "''" not in str(error)
+    assert (file.named(0), file.named(1)) == ("channel 1 'ECG II'", "channel 2")

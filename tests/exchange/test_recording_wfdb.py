@@ -102,7 +102,7 @@ def test_one_of_many_signals_is_read(tmp_path: Path) -> None:
     np.testing.assert_allclose(found.time_s, np.arange(4 * frames) / 100, rtol=1e-15)
     other = read_recording(tmp_path / "r.hea", channel="cuff pressure, RAW")
     assert other.fingerprint == found.fingerprint
-    refusal(lambda p: read_recording(p, channel="4"), tmp_path / "r.hea", "unit-unknown", None, "channel 4 ''")
+    refusal(lambda p: read_recording(p, channel="4"), tmp_path / "r.hea", "unit-unknown", None, "channel 4 is neither")
 
 
 def test_the_length_may_be_left_to_the_file(tmp_path: Path) -> None:
@@ -331,6 +331,41 @@ def test_a_damaged_header_gives_a_result_or_an_error(tmp_path: Path, data: st.Da
     except FileError as error:
         found = error
     assert isinstance(found, Recording) or str(found).isprintable()
+
+
+@pytest.mark.parametrize("date", ["25/11/1899", "25/11/2200", "01/01/0001", "31/02/2026", "00/00/0000"])
+def test_a_date_that_no_recording_has_is_left_out_and_told(tmp_path: Path, date: str) -> None:
+    """Beside the years 1900 to 2199, or no date at all: the record is read without a start, and one sentence says so.
+
+    A comment that tells the start makes the date of no account.
+
+    Oracle: by construction; the years are the project's.
+    """
+    told: list[str] = []
+    line = f"r1 1 100 {len(VALUES)} 10:30:15 {date}"
+    found = read_recording(wfdb_record(tmp_path, VALUES, record_line=line), tell=told.append)
+    assert found.circumstances.started_at is None
+    assert len(found.time_s) == len(VALUES)
+    assert len(told) == 1
+    for words in (f"'10:30:15 {date}'", "left out", "1900 to 2199", "# started_at: "):
+        assert words in told[0]
+    comments = ["# species: cat", "# started_at: 2026-11-25T10:30:15"]
+    header = wfdb_record(tmp_path, VALUES, record_line=line, comments=comments)
+    assert read_recording(header, tell=told.append).circumstances.started_at == "2026-11-25T10:30:15"
+    assert len(told) == 1
+
+
+@pytest.mark.parametrize("date", ["01/01/1900", "31/12/2199"])
+def test_the_first_and_the_last_date_are_taken(tmp_path: Path, date: str) -> None:
+    """The ends of those years are a start like any other, and nothing is told.
+
+    Oracle: by construction.
+    """
+    told: list[str] = []
+    header = wfdb_record(tmp_path, VALUES, record_line=f"r1 1 100 {len(VALUES)} 10:30:15 {date}")
+    day, month, year = date.split("/")
+    found = read_recording(header, tell=told.append)
+    assert (found.circumstances.started_at, told) == (f"{year}-{month}-{day}T10:30:15", [])
 
 
 @pytest.mark.parametrize("asked", ["abp", "2"])

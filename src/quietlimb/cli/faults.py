@@ -53,6 +53,15 @@ class Batch:
             raise click.exceptions.Exit(SOME_FILE_FAILED)
 
 
+def remark_on(path: str) -> Callable[[str], None]:
+    """For what a person should know of a file that is read all the same: a line on stderr."""
+
+    def remark(sentence: str) -> None:
+        click.echo(one_line(f"{path}: {sentence}"), err=True)
+
+    return remark
+
+
 @contextmanager
 def wrong_use() -> Iterator[None]:
     """An option or argument that the engine refuses is wrong use of the command: exit code 2."""

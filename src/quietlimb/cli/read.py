@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from quietlimb.cli.faults import Batch
+from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.cli.options import METHODS, channel_option, json_option, method_option, species_option
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.paths import recording_files
@@ -52,7 +52,7 @@ def read(
         refuse_to_overwrite_inputs([numbered(picture, k + 1, len(files)) for k in range(len(files))], files)
     for ordinal, path in enumerate(files, start=1):
         with batch.file(path):
-            recording = read_recording(path, channel=channel, species=species)
+            recording = read_recording(path, channel=channel, species=species, tell=remark_on(path))
             reading = read_pressures(recording, method=METHODS[method])
             if as_json:
                 click.echo(dump_line(reading_object(path, reading, recording)))

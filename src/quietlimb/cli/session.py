@@ -6,9 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import click
-
-from quietlimb.cli.faults import Batch
+from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.engine.interpretation.interpretation import Interpretation, Organ, OrganState
@@ -18,9 +16,9 @@ from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.guideline import Variability
 from quietlimb.engine.session.series import Series, series_from_readings
 from quietlimb.engine.standards.rule_sets import DEFAULT
-from quietlimb.exchange.errors import FileError, one_line
+from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.readings_csv import is_readings_file, read_readings
-from quietlimb.exchange.recording_file import holds_channels, read_recording
+from quietlimb.exchange.recording_file import NO_CHANNELS, holds_channels, read_recording
 from quietlimb.exchange.session_folder import SessionFolder, read_session_folder
 
 
@@ -60,6 +58,8 @@ def chart_session(
     series: Series
     if not (Path(path).is_dir() or holds_channels(path)) and is_readings_file(path):
         series = read_readings(path, species=species)
+        if channel is not None:
+            remark_on(path)(NO_CHANNELS)
     else:
         names, minutes, readings = _readings(path, batch, channel, species, method)
         evidence = readings[0].evidence
@@ -78,15 +78,18 @@ def _readings(
     path: str, batch: Batch, channel: str | None, species: Species | None, method: Method
 ) -> tuple[tuple[str, ...], list[float], tuple[Reading, ...]]:
     if not Path(path).is_dir():
-        recording = read_recording(path, channel=channel, species=species)
+        recording = read_recording(path, channel=channel, species=species, tell=remark_on(path))
         return (Path(path).name,), [0.0], (read(recording, method=method),)
     folder = read_session_folder(path, channel=channel, species=species)
+    remark = remark_on(path)
+    for sentence in dict.fromkeys(sentence for _, sentence in folder.told):
+        first, *more = [name for name, other in folder.told if other == sentence]
+        remark(f"{first}{f' and {len(more)} more' if more else ''}: {sentence}")
     for failure in folder.failures:
         batch.report(path, failure)
     _refuse_mixture(path, folder)
     if folder.minutes_assumed and len(folder.recordings) > 1:
-        told = "not every recording tells started_at; taken in the order of their names, one minute apart"
-        click.echo(one_line(f"{path}: {told}"), err=True)
+        remark("not every recording tells started_at; taken in the order of their names, one minute apart")
     readings = read([found.recording for found in folder.recordings], method=method)
     names = tuple(found.path.name for found in folder.recordings)
     return names, [found.minute for found in folder.recordings], tuple(readings)

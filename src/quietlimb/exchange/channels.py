@@ -54,6 +54,7 @@ class ChannelFile:
 
     remark_place : where one would write "# key: value", as in "an annotation"
     unit_place   : where the unit of a channel stands
+    left_out     : sentences about what the file says and cannot be taken; it is read without
     """
 
     path: str | os.PathLike[str]
@@ -61,6 +62,7 @@ class ChannelFile:
     remarks: tuple[Remark, ...]
     remark_place: str
     unit_place: str
+    left_out: tuple[str, ...] = ()
 
     def error(self, code: str, says: str, remedy: str, line: int | None = None) -> FileError:
         """An error in this file."""
@@ -126,11 +128,16 @@ class ChannelFile:
 
     def named(self, k: int) -> str:
         """Number, counted from 1, and label of a channel, as in a sentence."""
-        return f"channel {k + 1} {quoted(self.channels[k].label)}"
+        return " ".join(["channel", str(k + 1), *self._label(k)])
+
+    def _label(self, k: int) -> list[str]:
+        """In quotation marks; nothing for a channel without one, which its number names."""
+        label = self.channels[k].label
+        return [quoted(label)] if label.strip() else []
 
     def _list(self) -> str:
         shown = [
-            f"{k + 1} {quoted(channel.label)} in {quoted(channel.unit) if channel.unit.strip() else 'no unit'}"
+            " ".join([str(k + 1), *self._label(k), "in", quoted(channel.unit) if channel.unit.strip() else "no unit"])
             for k, channel in enumerate(self.channels[:MAX_CHANNELS_LISTED])
         ]
         more = len(self.channels) - len(shown)

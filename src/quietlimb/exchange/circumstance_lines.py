@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date, datetime
-from typing import Any, get_args
+from typing import Any, Final, get_args
 
 from quietlimb.engine.circumstances import (
     CIRCUMSTANCE_NAMES,
@@ -23,7 +23,7 @@ from quietlimb.exchange.table import Decimals, Remark, Remarked
 
 _WORDS = frozenset({"species", "site", "side", "position", "place", "method", "sedation"})
 _DATE_REMEDY = "write date and time as 2026-11-25T10:30:00+01:00"
-_YEARS = range(1900, 2200)  # the ends of the calendar cannot be carried over to UTC
+YEARS: Final = range(1900, 2200)  # the ends of the calendar cannot be carried over to UTC
 _KEY = re.compile(r"[a-z][a-z0-9_]*")
 _SIDED = re.compile(rf"({'|'.join(get_args(Side))})[\s-]+(\S.*)", re.IGNORECASE)
 MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invented]
@@ -171,7 +171,7 @@ def _is_date_and_time(text: str) -> bool:
     try:
         date.fromisoformat(text)
     except ValueError:
-        return moment.year in _YEARS
+        return moment.year in YEARS
     return False
 
 

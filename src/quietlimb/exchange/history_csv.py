@@ -37,7 +37,7 @@ from quietlimb.engine.follow_up.history import (
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import TWO_SIDED_95, Cited
-from quietlimb.exchange.circumstance_lines import circumstances_of
+from quietlimb.exchange.circumstance_lines import YEARS, circumstances_of
 from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.readings_csv import LIMITS as READING_LIMITS
 from quietlimb.exchange.table import Column, Decimals, Remark, Table, read_table
@@ -70,7 +70,6 @@ EVENTS: Final[Mapping[str, TreatmentStep]] = {
     f"{prefix}{step}": step for step in get_args(TreatmentStep) for prefix in ("treatment ", "")
 }
 REMARKS: Final = ("organ_damage", "at_risk", "born")
-_YEARS = range(1900, 2200)
 _DATE_REMEDY = "write year, month and day as 2031-02-04"
 _INTERVAL_WIDTH = 2.0 * TWO_SIDED_95  # standard deviations
 _MISSPELT_FROM = 0.85  # likeness of a column's name to a known one, 0..1 [invented]
@@ -270,7 +269,7 @@ def _day(table: Table, text: str, name: str, line: int | None) -> int:
     except ValueError:
         says = f"{name} is {quoted(text)}, not a date" if text else f"{name} is empty"
         raise table.error("not-a-date", says, _DATE_REMEDY, line) from None
-    if found.year not in _YEARS:
+    if found.year not in YEARS:
         raise table.error("not-a-date", f"{name} is {quoted(text)}, in no plausible year", _DATE_REMEDY, line)
     return found.toordinal()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from quietlimb.engine.circumstances import Species
@@ -14,6 +14,7 @@ from quietlimb.exchange.errors import FileError
 EDF_NAMES: Final = (".edf",)
 WFDB_NAMES: Final = (".hea",)
 CHANNEL_NAMES: Final = EDF_NAMES + WFDB_NAMES
+NO_CHANNELS: Final = "--channel is not used: a CSV file has no channels, its columns are known by their names"
 RECORDING_NAMES: Final = (".csv", ".csv.gz", *CHANNEL_NAMES)
 
 
@@ -28,6 +29,7 @@ def read_recording(
     channel: str | None = None,
     species: Species | None = None,
     defaults: Mapping[str, str | float] | None = None,
+    tell: Callable[[str], None] | None = None,
 ) -> Recording:
     """The recording in a file: EDF or EDF+ where the name ends in .edf, WFDB in .hea, and CSV otherwise.
 
@@ -37,6 +39,8 @@ def read_recording(
                unit and label. A CSV file names its columns itself
     species  : needed where the file does not tell it; where it does, they must agree
     defaults : other circumstances, for where the file is silent
+    tell     : called with a sentence on each thing that was asked or said and had to be left out: a channel of a CSV
+               file, an impossible date of a WFDB header
 
     Raises
     ------
@@ -50,7 +54,7 @@ def read_recording(
     if name.endswith(WFDB_NAMES):
         from quietlimb.exchange.recording_wfdb import read_recording as read_wfdb
 
-        return read_wfdb(path, channel=channel, species=species, defaults=defaults)
+        return read_wfdb(path, channel=channel, species=species, defaults=defaults, tell=tell)
     if name.endswith(".dat") and os.path.exists(f"{os.fspath(path)[:-4]}.hea"):
         raise FileError(
             "signal-file",
@@ -60,4 +64,7 @@ def read_recording(
         )
     from quietlimb.exchange.recording_csv import read_recording as read_csv
 
-    return read_csv(path, species=species, defaults=defaults)
+    recording = read_csv(path, species=species, defaults=defaults)
+    if channel is not None and tell is not None:
+        tell(NO_CHANNELS)
+    return recording

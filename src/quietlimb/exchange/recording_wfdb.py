@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
 from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, remarks_of_header
+from quietlimb.exchange.circumstance_lines import YEARS
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.table import Remark, remark_of
 from quietlimb.exchange.text_file import MAX_LINE_BYTES, UTF8_MARK, bytes_on_disk
@@ -96,11 +97,13 @@ class Header:
 
     rate_hz : frames a second
     frames  : None where not told
+    odd_start : date and time as written, where they are no moment that a recording can have
     """
 
     rate_hz: float
     frames: int | None
     started_at: str | None
+    odd_start: str | None
     signals: tuple[Signal, ...]
     remarks: tuple[Remark, ...]
 
@@ -111,6 +114,7 @@ def read_recording(
     channel: str | None = None,
     species: Species | None = None,
     defaults: Mapping[str, str | float] | None = None,
+    tell: Callable[[str], None] | None = None,
 ) -> Recording:
     """The recording in a WFDB record.
 
@@ -120,12 +124,19 @@ def read_recording(
     channel  : label of the cuff pressure, or its number counted from 1; None to find it by unit and label
     species  : needed where the comments of the header do not tell it; where they do, they must agree
     defaults : other circumstances, for where the header is silent
+    tell     : called with a sentence on each thing that the header says and that cannot be taken, such as an
+               impossible date; the record is read without it
 
     Raises
     ------
     FileError : whatever is wrong with the record.
     """
-    return read_channel(path, channel).recording(species=species, defaults=defaults)
+    found = read_channel(path, channel)
+    recording = found.recording(species=species, defaults=defaults)
+    if tell is not None:
+        for sentence in found.file.left_out:
+            tell(sentence)
+    return recording
 
 
 def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> ChannelSamples:
@@ -142,6 +153,7 @@ def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> Ch
         path=path,
         channels=tuple(Channel(label=signal.label, unit=signal.unit) for signal in header.signals),
         remarks=remarks_of_header(header.remarks, {"started_at": header.started_at}),
+        left_out=_left_out(header),
         remark_place="a line at the end of the header",
         unit_place="unit (after the gain, as 100/mmHg)",
     )
@@ -205,10 +217,12 @@ def _header(path: str | os.PathLike[str]) -> Header:
             path=path,
             line=k,
         )
+    started_at = _started_at(record["time"], record["date"])
     return Header(
         rate_hz=float(record["rate"]),
         frames=int(record["frames"] or 0) or None,
-        started_at=_started_at(record["time"], record["date"]),
+        started_at=started_at,
+        odd_start=None if started_at or not record["date"] else f"{record['time']} {record['date']}",
         signals=tuple(signals),
         remarks=remarks,
     )
@@ -254,15 +268,27 @@ def _signal(found: re.Match[str], line: int) -> Signal:
 
 
 def _started_at(time: str | None, date: str | None) -> str | None:
-    """Date and time in ISO 8601; None unless both are told in full."""
+    """Date and time in ISO 8601; None unless both are told in full, in a year that a recording can be of."""
     if time is None or date is None:
         return None
     for form in ("%H:%M:%S.%f", "%H:%M:%S"):
         try:
-            return datetime.strptime(f"{date} {time}", f"%d/%m/%Y {form}").isoformat()
+            moment = datetime.strptime(f"{date} {time}", f"%d/%m/%Y {form}")
         except ValueError:
             continue
+        return moment.isoformat() if moment.year in YEARS else None
     return None
+
+
+def _left_out(header: Header) -> tuple[str, ...]:
+    """A sentence on the start, where it is no moment and no comment tells another."""
+    if header.odd_start is None or any(remark.key == "started_at" and remark.value for remark in header.remarks):
+        return ()
+    return (
+        f"time and date of the header, {quoted(header.odd_start)}, are left out: no moment from {YEARS[0]} to "
+        f"{YEARS[-1]}; "
+        "a line '# started_at: 2026-11-25T10:30:00' at its end tells another",
+    )
 
 
 def _samples(source: ChannelFile, header: Header, chosen: int) -> Digital:

@@ -48,11 +48,13 @@ class SessionFolder:
 
     recordings      : those that could be read, in the order taken
     failures        : the errors of the others, by file name
+    told            : (file name, sentence) on what had to be left out of a recording, as `read_recording` tells it
     minutes_assumed : True when not every file tells `started_at`, so that order and minutes come from the names
     """
 
     recordings: tuple[RecordingInSession, ...]
     failures: tuple[FileError, ...]
+    told: tuple[tuple[str, str], ...]
     minutes_assumed: bool
 
     @property
@@ -81,9 +83,13 @@ def read_session_folder(
     """
     recordings: list[tuple[Path, Recording]] = []
     failures = []
+    told: list[tuple[str, str]] = []
     for file in _files(path):
+        sentences: list[str] = []
         try:
-            recordings.append((file, read_recording(file, channel=channel, species=species, defaults=defaults)))
+            recording = read_recording(file, channel=channel, species=species, defaults=defaults, tell=sentences.append)
+            recordings.append((file, recording))
+            told += [(file.name, sentence) for sentence in sentences]
         except FileError as error:
             failures.append(error)
     starts = [_start(recording) for _, recording in recordings]
@@ -103,6 +109,7 @@ def read_session_folder(
             RecordingInSession(path=file, recording=recording, minute=minute) for minute, (file, recording) in in_order
         ),
         failures=tuple(failures),
+        told=tuple(told),
         minutes_assumed=len(known) < len(recordings),
     )
 
