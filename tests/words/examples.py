@@ -135,6 +135,7 @@ def every_sentence() -> list[str]:
             told += [categories.heading(meaning), categories.brief_heading(meaning)]
     told += [line for line in (advice.shared_source_line([an_advice("recheck")] * 2),) if line]
     for organ in organs.NAMES:
+        told += [*organs.figures(organ, "cat"), *organs.figures(organ, "dog")]
         told_list = organs.check_list(organ)
         told += [told_list.name, told_list.noticed_at_home, told_list.look_for, told_list.examine]
     return [sentence for sentence in told if sentence]

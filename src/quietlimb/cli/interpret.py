@@ -168,7 +168,7 @@ def interpret(
         category_lines(meaning),
         animal_lines(meaning),
         organ_lines(meaning),
-        check_list_lines(meaning),
+        check_list_lines(meaning, species),
         other_lines(meaning),
         would_change_lines(meaning),
         next_lines(meaning),

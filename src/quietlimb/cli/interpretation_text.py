@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from quietlimb.cli.layout import bullets, table, wrapped
+from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
@@ -10,7 +11,7 @@ from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.numerals import percent
-from quietlimb.words.organs import check_list, check_state, organ_name
+from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
 from quietlimb.words.status import status_sentence
 
@@ -88,14 +89,15 @@ def organ_lines(interpretation: Interpretation) -> list[str]:
     return ["Organs", *table(("", " "), rows, left=frozenset({"", " "}))[1:]]
 
 
-def check_list_lines(interpretation: Interpretation) -> list[str]:
-    """The check list of the organs of which nothing certain is known."""
+def check_list_lines(interpretation: Interpretation, species: Species) -> list[str]:
+    """The check list of the organs of which nothing certain is known, with what is printed about each."""
     lines = []
     for check in interpretation.organs:
         if check.state not in ("not examined", "unclear"):
             continue
         told = check_list(check.organ)
         lines += wrapped(f"{told.name}: {told.examine}. Look for {told.look_for}. At home: {told.noticed_at_home}.")
+        lines += bullets(figures(check.organ, species))
     asked = any(each.code in EXAMINE_CODES for each in interpretation.next)
     title = "To examine" if asked else "How the organs not yet known are examined, where it is wished"
     return [title, *lines] if lines else []

@@ -5,8 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import OrganCheck
+from quietlimb.engine.standards.organ_damage import (
+    EYES_CHANGE_FROM,
+    EYES_CLEARED_OF_OTHER_DOGS,
+    EYES_FOUND_OF_HYPERTENSIVE_DOGS,
+    LESIONS,
+    URINE_RATIO,
+    LesionCode,
+)
+from quietlimb.engine.values import Cited
 from quietlimb.words.language import _, mark
+from quietlimb.words.sources import source_and_standing
 
 NAMES: Mapping[str, str] = {
     "eyes": mark("Eyes"),
@@ -68,6 +79,25 @@ _LISTS: Mapping[str, OrganCheckList] = {
     ),
 }
 
+SHARES: Mapping[LesionCode, str] = {
+    "eyes-of-dogs": mark("Of {among} dogs with high pressure {found} had lesions."),
+    "eyes-of-older-cats": mark("Of {among} cats of 8 years and more {found} had lesions of high pressure in the eyes."),
+    "normal-that-day": mark("Of the {among} with lesions {found} had a normal pressure that day."),
+    "sight-lost": mark("Of {among} cats with lesions {found} came because they had lost their sight."),
+    "brain-of-cats": mark("Of {among} cats with lesions in the eyes {found} had signs of the brain."),
+    "brain-and-eyes-of-dogs-with-kidney-disease": mark(
+        "Of {among} dogs with kidney disease at 180 mmHg and over {found} had damage of eyes and brain."
+    ),
+    "heart-of-cats": mark("Of {among} cats with lesions in the eyes {found} had an abnormal heart."),
+    "left-ventricle-of-cats": mark("About {percent:.0f} % of cats with high pressure had a changed left ventricle."),
+}
+_EYES_CHANGE = mark("The eyes of cats change from about {mmhg:.0f} mmHg on.")
+_EYES_AS_A_TEST = mark(
+    "Lesions in the eyes found {found:.0f} % of the dogs with high pressure and cleared {cleared:.0f} % of the others: "
+    "sound eyes do not speak against it."
+)
+_URINE = mark("Urine protein to creatinine ratio: under {low:g} none, over {high:g} protein, open in between.")
+
 
 def organ_name(organ: str) -> str:
     """Readable name of an organ."""
@@ -95,3 +125,25 @@ def check_list(organ: str) -> OrganCheckList:
         look_for=_(told.look_for),
         examine=_(told.examine),
     )
+
+
+def figures(organ: str, species: Species) -> list[str]:
+    """What is printed about damage of an organ, a sentence each with its source; empty where nothing is at hand."""
+    told = []
+    for each in LESIONS.get((species, organ), ()):
+        numbers = {"found": each.found, "among": each.among, "percent": 100.0 * each.share.value}
+        told.append(_with_source(_(SHARES[each.code]).format(**numbers), each.share))
+    if organ == "eyes" and species == "cat":
+        told.append(_with_source(_(_EYES_CHANGE).format(mmhg=EYES_CHANGE_FROM.value), EYES_CHANGE_FROM))
+    if organ == "eyes" and species == "dog":
+        found, cleared = EYES_FOUND_OF_HYPERTENSIVE_DOGS, EYES_CLEARED_OF_OTHER_DOGS
+        text = _(_EYES_AS_A_TEST).format(found=100.0 * found.value, cleared=100.0 * cleared.value)
+        told.append(_with_source(text, found))
+    if organ == "kidneys":
+        low, high = URINE_RATIO[species]
+        told.append(_with_source(_(_URINE).format(low=low.value, high=high.value), low))
+    return told
+
+
+def _with_source(sentence: str, cited: Cited) -> str:
+    return f"{sentence} {source_and_standing(cited.source, cited.standing)}"

@@ -9,6 +9,7 @@ from quietlimb.words.language import _, mark
 
 # citation key -> short name; `practice` and `Quietlimb` are told by the standing alone
 NAMES: Mapping[str, str] = {
+    "AAFP": "AAFP",
     "ACVIM2007": "ACVIM 2007",
     "ACVIM2018": "ACVIM 2018",
     "AcvimForum2023Tape": "ACVIM Forum 2023",
@@ -16,6 +17,8 @@ NAMES: Mapping[str, str] = {
     "Bijsmans2013": "Bijsmans 2013",
     "Bright2002": "Bright 2002",
     "Caney2021": "Caney 2021",
+    "Carter2014": "Carter 2014",
+    "Chetboul2003": "Chetboul 2003",
     "Chetboul2010": "Chetboul 2010",
     "ClinicalReview2022": "clinical review 2022",
     "Costa2015": "Costa 2015",
@@ -26,7 +29,10 @@ NAMES: Mapping[str, str] = {
     "IRIS2019": "IRIS 2019",
     "ISFM2017": "ISFM 2017",
     "JAAHA2015": "JAAHA 2015",
+    "Jacob2003": "Jacob 2003",
+    "LeBlanc2011": "LeBlanc 2011",
     "Lin2006": "Lin 2006",
+    "Maggio2000": "Maggio 2000",
     "Marino2011": "Marino 2011",
     "Miller2023": "Miller 2023",
     "StepienColumn": "Stepien, quoted in a clinical column",
