@@ -92,6 +92,28 @@ def test_text_tells_all_parts(run, brom: Path) -> None:
     assert max(map(len, text.splitlines()[1:])) <= 90
 
 
+def test_treatment_begun_on_a_high_day_is_told_in_text_and_json(run, brom: Path) -> None:
+    """The session of 7 February stood above the animal's level: how far, what that means, and the caution; not where
+    the session before treatment lay below the level.
+
+    Oracle: by construction, the engine called directly. Tolerance: rounding to 3 decimals.
+    """
+    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal()).since_events[0].high_day
+    assert found is not None
+    (told,) = objects(run("follow", brom, *ON, "--json"))
+    high_day = told["changes"][2]["high_day"]
+    assert (high_day["date"], high_day["charted"], high_day["high"]) == ("2031-02-07", 189.0, True)
+    assert high_day["above"] == pytest.approx(found.above_mmhg, abs=5.1e-4)
+    caution = next(each for each in told["cautions"] if each["code"] == "begun-on-a-high-day")
+    text = " ".join(run("follow", brom, *ON).stdout.split())
+    assert f"The session of 7 February 2031 stood {found.above_mmhg:.0f} mmHg above the level" in text
+    assert caution["says"] in text
+    brom.write_text(BROM.replace("2031-02-07,189,181,197", "2031-02-07,150,142,158"), encoding="utf-8")
+    (lower,) = objects(run("follow", brom, *ON, "--json"))
+    assert lower["changes"][2]["high_day"]["high"] is False
+    assert "begun-on-a-high-day" not in [each["code"] for each in lower["cautions"]]
+
+
 @pytest.mark.parametrize(("systolic", "words"), [(82, "may be low"), (196, "severely raised")])
 def test_an_alarming_session_is_told_before_everything_else(run, tmp_path: Path, systolic: int, words: str) -> None:
     """Although eight calm sessions make it an odd one, the words stand above the goals.

@@ -16,6 +16,7 @@ from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.mixture import NormalMixture
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import target_probabilities
+from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.standards.screening import AT_RISK_CAT
 from quietlimb.engine.values import Estimate
 from quietlimb.words import follow_up as words
@@ -62,7 +63,7 @@ def every_sentence() -> list[str]:
         *map(words.rule_name, get_args(RuleCode)),
         *map(words.step_name, get_args(TreatmentStep)),
         *(words.verdict(a_change(verdict)) for verdict in get_args(ChangeVerdict)),
-        *map(words.target_name, target_probabilities(level)),
+        *(words.target_name(each) for rules in RULE_SETS.values() for each in target_probabilities(level, rules)),
         *map(words.difference, offsets),
         *(words.recheck_sentence(a_recheck(state=state, late=12)) for state in get_args(DueState)),
         *(words.worth_sentence(a_recheck(worth=DAY + late)) or "" for late in (0, 7, 14)),

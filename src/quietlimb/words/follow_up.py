@@ -99,6 +99,7 @@ TARGETS: Mapping[str, str] = {
     "least-goal": mark("least goal, below {below:.0f}"),
     "ideal-goal": mark("ideal goal, below {below:.0f}"),
     "reassess-with-signs": mark("below {below:.0f}: to be reassessed if weak or faint"),
+    "reassess": mark("below {below:.0f}: to be reassessed"),
     "low": mark("low, below {below:.0f}"),
 }
 

@@ -36,3 +36,20 @@ def test_every_rule_set_has_a_least_goal(key: str) -> None:
     own = RULE_SETS[key].goals.minimum_below
     assert found[0].code == "least-goal"
     assert found[0].below.value == (160.0 if own is None else own.value)
+
+
+@pytest.mark.parametrize(
+    ("key", "goals"),
+    [
+        ("acvim-2018", [("least-goal", 160), ("ideal-goal", 140), ("reassess-with-signs", 120), ("low", 90)]),
+        ("iris-2019", [("least-goal", 160), ("ideal-goal", 140), ("reassess-with-signs", 120), ("low", 90)]),
+        ("isfm-2017", [("least-goal", 160), ("ideal-goal", 150), ("reassess", 110), ("low", 90)]),
+    ],
+)
+def test_goals_and_guards_of_each_rule_set(key: str, goals: list[tuple[str, float]]) -> None:
+    """Under 110 is to be reassessed by ISFM 2017, with or without signs; under 120 with signs by the others.
+
+    Oracle: from memory, ACVIM 2018, IRIS 2019 and ISFM 2017; published, proceedings of 2018 for 160; common practice
+    for 90. Exact.
+    """
+    assert [(each.code, each.below.value) for each in target_probabilities(LEVEL, RULE_SETS[key])] == goals

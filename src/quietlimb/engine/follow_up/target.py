@@ -23,13 +23,19 @@ class TargetProbability:
 def target_probabilities(level: NormalMixture, rules: RuleSet = ACVIM_2018) -> tuple[TargetProbability, ...]:
     """Below the least and the ideal goal, below where treatment is to be reassessed, and low by itself.
 
-    A limit that the rule set does not give is that of ACVIM 2018.
+    A limit that the rule set does not give is that of ACVIM 2018; where it gives one that holds without signs, that one
+    stands in place of the one with signs.
     """
     goals, usual = rules.goals, ACVIM_2018.goals
+    guard = (
+        ("reassess-with-signs", goals.too_low_with_signs_below or usual.too_low_with_signs_below)
+        if goals.too_low_below is None
+        else ("reassess", goals.too_low_below)
+    )
     limits = (
         ("least-goal", goals.minimum_below or usual.minimum_below),
         ("ideal-goal", goals.ideal_below or usual.ideal_below),
-        ("reassess-with-signs", goals.too_low_with_signs_below or usual.too_low_with_signs_below),
+        guard,
         ("low", low_pressure.SYSTOLIC_BELOW),
     )
     return tuple(

@@ -2,7 +2,7 @@
 
 The shares come from series of very different animals, so they are never compared, and no probability is made of them:
     [LeBlanc2011]   : 42 dogs with high pressure; seen as quoted.
-    [Carter2014]    : 73 cats of 8 years and more; 12 with lesions of the eyes by high pressure, 2 of them normal that day.
+    [Carter2014]    : 73 cats of 8 years and more; 12 with lesions of the eyes by high pressure, 2 of those normal then.
     [Maggio2000]    : 69 cats with lesions of the retina by high pressure.
     [Jacob2003]     : dogs with kidney disease, 14 of them at 180 mmHg and over.
     [Chetboul2003]  : cats with high pressure; from memory.
