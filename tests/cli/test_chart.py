@@ -247,7 +247,7 @@ def test_the_change_is_that_of_the_fitted_course(run, typed: Path) -> None:
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [("172", "Category open: hypertensive by the value"), ("70", "Low pressure: confirm it at once")],
+    [("179", "category open (hypertensive by the value)"), ("70", "Low pressure: confirm it at once")],
 )
 def test_one_reading_is_not_headed_as_if_it_were_certain(run, typed: Path, value: str, words: str) -> None:
     """One reading leaves the category open, and a low one is told as low, above the readings.

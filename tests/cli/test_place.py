@@ -80,7 +80,7 @@ def test_unlike_sessions_and_odd_numbers_are_refused(tmp_path: Path) -> None:
     tail = written(tmp_path, "tail", "consulting-room", 150, started="2031-03-04T09:30", site="tail")
     for paths, code, words in (
         ([first, tail], 3, "site"),
-        ([first, first], 3, "same two places"),
+        ([first, first], 3, "same place first"),
         ([first, second, first], 2, "make no pairs"),
         ([first, str(tmp_path / "none.csv")], 3, "none.csv"),
     ):

@@ -46,7 +46,10 @@ def found(**changes: Any) -> Enough:
         ),
         (
             {"why": ("category-cannot-be-told",), "by_numbers": True, "more": 0},
-            ["Three readings more would hardly tell on which side of 160 mmHg it lies."],
+            [
+                "Enough for the interval and the protocol.",
+                "Three readings more would hardly tell on which side of 160 mmHg it lies.",
+            ],
         ),
         (
             {"why": ("fewer-than-the-protocol",), "by_numbers": True, "protocol_kept": 3},

@@ -15,6 +15,7 @@ from quietlimb.figures.invented import invented_words
 from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
 from quietlimb.words.numerals import percent
+from quietlimb.words.place import place_name
 
 
 def follow_lines(name: str, found: FollowUp) -> list[str]:
@@ -41,9 +42,11 @@ def answer_lines(found: FollowUp) -> list[str]:
     n = len(found.latest.sessions)
     sessions = "1 session" if n == 1 else f"{n} comparable sessions"
     state = "treated" if found.treated else "not treated"
+    place = found.latest.stretch.usual.get("place")
+    where = f" {place_name(place)}" if place else ""
     return wrapped(
-        f"{who}, {words.day_name(found.on_day)}: underlying systolic pressure {with_interval(found.level)} mmHg, by "
-        f"{sessions}, the latest of {words.day_name(found.latest.stretch.last_day)}; {state}."
+        f"{who}, {words.day_name(found.on_day)}: underlying systolic pressure{where} {with_interval(found.level)} "
+        f"mmHg, by {sessions}, the latest of {words.day_name(found.latest.stretch.last_day)}; {state}."
     )
 
 

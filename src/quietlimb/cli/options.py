@@ -78,6 +78,10 @@ def organs_from(text: str | None) -> dict[Organ, OrganState]:
             raise click.BadParameter(f"{organ!r} is not an organ; use {', '.join(ORGANS)}")
         if state not in ORGAN_STATES:
             raise click.BadParameter(f"{state!r} is not a state of {organ}; use {', '.join(ORGAN_STATES)}")
+        if organs.get(cast(Organ, organ), state) != state:
+            raise click.BadParameter(
+                f"{organ} is told twice, as {organs[cast(Organ, organ)]} and as {state}; tell it once"
+            )
         organs[cast(Organ, organ)] = cast(OrganState, state)
     try:
         organ_checks(organs)

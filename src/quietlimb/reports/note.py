@@ -85,7 +85,7 @@ def _apart(charted: ChartedPressure, interpretation: Interpretation | None) -> l
     if interpretation is None or interpretation.category is None:
         return []
     two = two_values(charted, rules=interpretation.rules)
-    return [] if two is None or not two.to_choose else [_("Why: {parts}.").format(parts=two_values_line(two))]
+    return [] if two is None or not two.to_explain else [_("Why: {parts}.").format(parts=two_values_line(two))]
 
 
 def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.interpretation.interpretation import Advice, Interpretation
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
-from quietlimb.engine.session.two_values import Cause, TwoValues
+from quietlimb.engine.session.two_values import TOLD_FROM_MMHG, Cause, TwoValues
 from quietlimb.engine.values import Estimate
 from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
@@ -25,7 +25,6 @@ CAUSES: Mapping[Cause, str] = {
     "far-readings-averaged-in": mark("readings far from the series averaged in"),
     "scatter": mark("scatter"),
 }
-SMALLEST_PART_MMHG = 0.05
 
 
 def digits_of(interpretation: Interpretation | None) -> int:
@@ -94,7 +93,7 @@ def two_values_line(two: TwoValues) -> str:
             mmhg=part.mmhg, cause=_(CAUSES[part.cause]), readings=ordinals(part.readings)
         )
         for part in two.parts
-        if abs(part.mmhg) >= SMALLEST_PART_MMHG
+        if abs(part.mmhg) >= TOLD_FROM_MMHG
     ]
     return _("guideline average minus charted pressure {difference:+.1f} mmHg: {parts}").format(
         difference=two.difference_mmhg, parts="; ".join(parts)

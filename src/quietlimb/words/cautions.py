@@ -13,6 +13,14 @@ SENTENCES: Mapping[str, str] = {
     "emergency-signs": mark(
         "Sudden blindness, collapse, fits or breathlessness: see a veterinarian now, whatever the number."
     ),
+    "may-be-low": mark(
+        "The pressure may be under {limit_mmhg:.0f} mmHg, with a probability of {share_percent:.0f} %: look at the "
+        "animal, and confirm it at once by another cuff or at another site."
+    ),
+    "weakness-not-told": mark(
+        "Under {below_mmhg:.0f} mmHg under treatment, an animal that is weak, faint or has a fast heart has to be "
+        "looked at anew; whether it is was not told."
+    ),
     "sedated": mark(
         "The animal was sedated or anaesthetised; the pressure cannot be compared with pressures taken awake, and gets "
         "no risk category."

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from quietlimb.engine.session.enough import Enough
-from quietlimb.words.language import _, plural
+from quietlimb.words.language import _, mark, plural
+
+ENOUGH = mark("Enough, by the numbers and by the protocol.")
 
 
 def enough_sentences(found: Enough) -> list[str]:
@@ -22,6 +24,10 @@ def enough_sentences(found: Enough) -> list[str]:
         )
     elif not told and not found.by_numbers:
         told.append(_asked(found, more))
+    if not told and found.by_numbers and found.by_protocol and why:
+        told.append(
+            _("Enough for the interval and the protocol.") if "category-told-though-wide" not in why else ENOUGH
+        )
     if "category-cannot-be-told" in why and found.boundary_mmhg is not None:
         told.append(
             _("Three readings more would hardly tell on which side of {mmhg:.0f} mmHg it lies.").format(
@@ -30,7 +36,7 @@ def enough_sentences(found: Enough) -> list[str]:
         )
     if "fewer-than-the-protocol" in why:
         told.append(_by_protocol(found))
-    return told or [_("Enough, by the numbers and by the protocol.")]
+    return told or [_(ENOUGH)]
 
 
 def _asked(found: Enough, more: int) -> str:

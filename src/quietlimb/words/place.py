@@ -20,6 +20,7 @@ CIRCUMSTANCES: Mapping[str, str] = {
     "side": mark("side"),
     "position": mark("position"),
     "cuff": mark("cuff"),
+    "cuff_width_cm": mark("width of the cuff"),
     "read_by": mark("who read"),
     "held_by": mark("who held"),
 }

@@ -19,6 +19,10 @@ NAMES: Mapping[str, str] = {
 }
 
 REASONS: Mapping[str, str] = {
+    "confirmed-before-treatment": mark(
+        "It was confirmed before treatment; since that was stopped there are too few sessions to undo it "
+        "(sessions: {sessions:.0f})."
+    ),
     "no-session": mark("No session that could be used."),
     "never-high": mark("No session was high (sessions: {sessions:.0f})."),
     "back-below": mark("The last {sessions:.0f} sessions running were lower."),
@@ -61,8 +65,8 @@ def status_sentence(status: AnimalStatus) -> str:
     if left:
         parts.append(
             plural(
-                "{count} session was left out: sedated, anaesthetised or without a pressure.",
-                "{count} sessions were left out: sedated, anaesthetised or without a pressure.",
+                "{count} session was left out: sedated, anaesthetised, without a pressure or measured otherwise.",
+                "{count} sessions were left out: sedated, anaesthetised, without a pressure or measured otherwise.",
                 left,
             ).format(count=left)
         )

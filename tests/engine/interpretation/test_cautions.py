@@ -54,6 +54,12 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ("cuff-off-heart-level", {"cuff_below_heart_cm": -10.1}, {"cuff_below_heart_cm": 10.0}),
         ("short-acclimatisation", {"acclimatisation_min": 4.9}, {"acclimatisation_min": 5.0}),
         ("sedated", {"sedation": "sedated"}, {"sedation": "awake"}),
+        ("may-be-low", {"systolic": estimate(92.0, 8.0)}, {"systolic": estimate(120.0, 8.0)}),
+        (
+            "weakness-not-told",
+            {"systolic": 118.0, "background": Background(treated=True)},
+            {"systolic": 118.0, "background": Background(treated=True, weak=False)},
+        ),
         ("still-falling", {"course": "falling"}, {"course": "rising"}),
         (
             "not-consistent",
@@ -151,6 +157,7 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     seen |= _cautions(145.0, rules="acvim-2007", diastolic_mmhg=96.0) | _cautions(100.0, method="doppler")
     seen |= _cautions(estimate(181.0), **crowded)
     seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
+    seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():
         assert set(numbers) == set(CAUTION_CODES[code])

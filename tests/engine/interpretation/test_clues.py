@@ -93,3 +93,15 @@ def test_clues_change_no_advice():
     )
     assert told.next == plain.next
     assert len(told.clues) == 4
+
+
+def test_a_fall_with_treatment_between_is_no_clue_for_the_visit() -> None:
+    """Lower than at the first visit speaks for the visit only where no treatment lies between.
+
+    Oracle: by construction.
+    """
+    first = EarlierSession(days_ago=90, systolic_mmhg=186.0)
+    between = EarlierSession(days_ago=40, systolic_mmhg=150.0, treated=True)
+    for history, told in (((first,), True), ((first, between), False)):
+        found = interpret_systolic(152.0, species="cat", background=Background(history=history))
+        assert ("lower-at-later-visits" in {clue.code for clue in found.clues}) is told

@@ -276,3 +276,25 @@ def test_a_rule_set_for_old_charts_gives_no_status():
     Oracle: by construction.
     """
     assert animal_status([_session(0, 170)], rules=ACVIM_2007) is None
+
+
+def test_sessions_by_another_method_or_at_another_site_never_agree():
+    """A high session by Doppler does not confirm one by oscillometry; where the method was not told, it does.
+
+    Oracle: published practice, methods and sites are never compared; by construction.
+    """
+    other = _status(_session(40, 176, method="doppler"), _session(0, 178, method="oscillometric"))
+    assert (other.name, other.left_out) == ("suspected", (40,))
+    assert _status(_session(40, 176, site="tail"), _session(0, 178, site="forelimb")).name == "suspected"
+    assert _status((40, 176), _session(0, 178, method="oscillometric")).name == "confirmed"
+
+
+def test_high_pressure_confirmed_before_treatment_is_not_forgotten_when_it_stops():
+    """Confirmed, treated, stopped: one lower session leaves it suspected, two lower ones undo it.
+
+    Oracle: by construction, as two lower sessions undo a status without treatment.
+    """
+    before = ((120, 186), (90, 184), _session(60, 150, treated=True))
+    assert _named(*before, (0, 152)) == ("suspected", "confirmed-before-treatment")
+    assert _named(*before, (0, 172)) == ("suspected", "confirmed-before-treatment")
+    assert _named(*before, (30, 152), (0, 150))[0] == "not established"

@@ -124,3 +124,14 @@ def test_nothing_charted_gives_nothing_and_a_width_must_be_one() -> None:
 def test_same_series_same_answer() -> None:
     """The futures are the same each time. Oracle: by construction. Tolerance: exact."""
     assert expected_half_widths(series_of(RESTLESS)) == expected_half_widths(series_of(RESTLESS))
+
+
+@pytest.mark.parametrize("sedation", ["sedated", "anaesthetised"])
+def test_no_category_excuses_the_width_of_a_sedated_animal(sedation: str) -> None:
+    """Categories are those of awake animals: none is told, and the width stays too wide. Oracle: by construction."""
+    series = series_of([80.0, 92.0, 70.0])
+    asleep = replace(series, circumstances=replace(series.circumstances, sedation=sedation))  # type: ignore[arg-type]
+    found = judged(chart(asleep))
+    assert (found.category, found.category_probability, found.boundary_mmhg) == (None, 0.0, None)
+    assert "interval-too-wide" in found.why
+    assert not found.by_numbers

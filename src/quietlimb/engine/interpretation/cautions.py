@@ -8,15 +8,20 @@ from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.decision import is_low
 from quietlimb.engine.interpretation.interpretation import Caution
 from quietlimb.engine.interpretation.organs import unknown_organs
+from quietlimb.engine.interpretation.status import too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.cuff_width import judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
 from quietlimb.engine.standards.rule_sets import protocol_of
 
+MAY_BE_LOW_FROM = 0.05  # probability [invented]
+
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "emergency-signs": (),
+    "may-be-low": ("share", "limit_mmhg"),
+    "weakness-not-told": ("below_mmhg",),
     "sedated": (),
     "still-falling": (),
     "not-consistent": ("limit",),
@@ -50,10 +55,25 @@ def _when(applies: bool, code: str, **numbers: float) -> Caution | None:
     return Caution(code=code, numbers=numbers) if applies else None
 
 
+def _guard_for_the_weak(case: Case) -> float | None:
+    """The guard that a treated animal has fallen under if it is weak, where nobody told whether it is. [mmHg]"""
+    guard = case.rules.goals.too_low_with_signs_below
+    told = case.background
+    if guard is None or case.systolic is None or not (told.treated and told.weak is None and case.awake):
+        return None
+    lower = too_low_under_treatment(case.systolic.value, weak=False, rules=case.rules)
+    return guard.value if case.systolic.value < guard.value and lower is None else None
+
+
 def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
     alarming = is_low(case) or case.high
+    limit = low_pressure.SYSTOLIC_BELOW.value
+    low = 0.0 if case.systolic is None else case.systolic.share_below(limit)
+    weak_below = _guard_for_the_weak(case)
     return (
         _when(alarming, "emergency-signs"),
+        _when(low >= MAY_BE_LOW_FROM and not is_low(case), "may-be-low", share=low, limit_mmhg=limit),
+        _when(weak_below is not None, "weakness-not-told", below_mmhg=weak_below or 0.0),
         _when(not case.awake, "sedated"),
     )
 

@@ -74,7 +74,11 @@ def _from_past_sessions(case: Case) -> list[Clue]:
     if home and all(case.rules.level(value) < case.level for value in home):
         found.append(_clue("lower-at-home", "for", "strong", home_mmhg=max(home)))
     first = past[0].systolic_mmhg if past else None
-    if first is not None and case.rules.level(first) > case.level:
+    moved = case.background.treatment_moved or any(
+        session.treated or session.treatment_moved for session in case.background.history
+    )
+    # where treatment lies between, it may be what lowered the pressure
+    if first is not None and not moved and case.rules.level(first) > case.level:
         found.append(
             _clue(
                 "lower-at-later-visits",

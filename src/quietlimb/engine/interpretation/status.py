@@ -40,6 +40,7 @@ SESSIONS_TO_PERSIST = 2
 # reason -> the numbers that it carries
 STATUS_REASONS: dict[str, tuple[str, ...]] = {
     "no-session": (),
+    "confirmed-before-treatment": ("sessions",),
     "never-high": ("sessions",),
     "back-below": ("sessions",),
     "one-lower-session": (),
@@ -64,12 +65,21 @@ def animal_status(sessions: Sequence[EarlierSession], *, rules: RuleSet) -> Anim
     if rules.old:
         return None
     in_order = sorted(sessions, key=lambda session: -session.days_ago)
-    used = [session for session in in_order if session.counts]
-    left_out = tuple(session.days_ago for session in in_order if not session.counts)
+    counted = [session for session in in_order if session.counts]
+    used = [session for session in counted if _comparable(session, counted[-1])]
+    left_out = tuple(session.days_ago for session in in_order if session not in used)
     if not used:
         return AnimalStatus(name="not established", reason="no-session", left_out=left_out)
     found = _treated(used, rules) if used[-1].treated else _untreated(used, rules)
     return replace(found, left_out=left_out, persists=persistent_category(_run_of_untreated(used), rules))
+
+
+def _comparable(session: EarlierSession, last: EarlierSession) -> bool:
+    """Whether a session was not told to be by another method or at another site than the last: those never agree."""
+    return all(
+        None in (getattr(session, name), getattr(last, name)) or getattr(session, name) == getattr(last, name)
+        for name in ("method", "site")
+    )
 
 
 def too_low_under_treatment(systolic_mmhg: float, *, weak: bool, rules: RuleSet) -> float | None:
@@ -127,13 +137,24 @@ def _since_last_change(used: list[EarlierSession]) -> list[EarlierSession]:
 
 
 def _untreated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
-    found = AnimalStatus(name="not established", reason="no-session")
+    found, before = AnimalStatus(name="not established", reason="no-session"), False
     for k in range(len(used)):
         if used[k].treated:
+            before = before or found.name == "confirmed"
             found = AnimalStatus(name="not established", reason="no-session")
         else:
             found = _step(found, _run_of_untreated(used[: k + 1]), rules)
-    return _situational(_run_of_untreated(used), rules) or found
+    run = _run_of_untreated(used)
+    if (situational := _situational(run, rules)) is not None:
+        return situational
+    separate = _on_separate_days(run, rules)
+    high = [_is_high(session, _damaged_in(run), rules) for session in separate]
+    if before and found.name != "confirmed" and not _undone(high):
+        numbers = {"sessions": float(len(separate))}
+        return AnimalStatus(
+            name="suspected", reason="confirmed-before-treatment", numbers=numbers, rests_on=_days(separate)
+        )
+    return found
 
 
 def _run_of_untreated(used: list[EarlierSession]) -> list[EarlierSession]:

@@ -44,7 +44,8 @@ class Enough:
     half_width_mmhg          : of the systolic 95 % interval now
     expected_half_width_mmhg : after one, two, three readings more
     wanted_mmhg              : the half-width asked for
-    category                 : the most probable one of the rule set, for today's pressure, and its probability
+    category                 : the most probable one of the rule set, for today's pressure, and its probability; None
+                               and 0 where the animal was sedated or anaesthetised
     boundary_mmhg            : the boundary nearest to the pressure that its interval holds; None where it holds none
     by_numbers               : width or category are told well enough, and the pressure is not still falling
     protocol_kept, protocol_needed : readings that the guideline average rests on, and that the protocol asks for
@@ -57,7 +58,7 @@ class Enough:
     half_width_mmhg: float
     expected_half_width_mmhg: tuple[float, ...]
     wanted_mmhg: float
-    category: str
+    category: str | None
     category_probability: float
     boundary_mmhg: float | None
     by_numbers: bool
@@ -93,9 +94,11 @@ def enough(
     half_width, *expected = expected_half_widths(charted.series, noise=noise, course_prior=course_prior)
     systolic = charted.systolic
     chosen = rule_set(rules, charted.series.circumstances.species)
-    boundary = _boundary_inside(systolic, chosen)
-    category, probability = _likeliest(systolic, chosen)
-    told = probability >= CATEGORY_TOLD
+    # the categories are those of awake animals
+    awake = charted.series.circumstances.sedation in (None, "awake")
+    boundary = _boundary_inside(systolic, chosen) if awake else None
+    category, probability = _likeliest(systolic, chosen) if awake else (None, 0.0)
+    told = awake and probability >= CATEGORY_TOLD
 
     why: list[Reason] = []
     asks: list[int | None] = []

@@ -27,9 +27,10 @@ from quietlimb.engine.values import Estimate
 Values = NDArray[np.float64]
 
 MUST_BE_THE_SAME = ("species", "animal", "method", "instrument", "site", "sedation")
-MAY_EXPLAIN = ("side", "position", "cuff", "read_by", "held_by")
+MAY_EXPLAIN = ("side", "position", "cuff", "cuff_width_cm", "read_by", "held_by")
 PAIR_TO_PAIR_SD = 10.0  # scale of the half-normal prior [mmHg] [invented: of the size of the day-to-day part]
 _NODES = 60
+_UNTOLD = "one that is not told"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,8 +119,8 @@ def _places(pairs: Sequence[PlacePair]) -> tuple[Place, Place]:
     if len(told) != 1 or first is None or second is None or first == second:
         raise SeriesError(
             "not-two-places",
-            f"the pairs tell the places {sorted(told, key=str)}",
-            "give pairs of the same two places, in the same order",
+            f"the pairs tell the places {'; '.join(sorted(f'{a or _UNTOLD} and {b or _UNTOLD}' for a, b in told))}",
+            "tell each session its place, and give every pair with the same place first",
         )
     return first, second
 
@@ -136,7 +137,7 @@ def _difference(pair: PlacePair, day_to_day_sd: float | None) -> tuple[float, fl
     if first is None or second is None:
         raise SeriesError("no-pressure", "one of the two series has no charted pressure", "leave the pair out")
     variance = first.own_sd**2 + second.own_sd**2
-    if here.cuff != there.cuff:
+    if here.cuff != there.cuff or here.cuff_width_cm != there.cuff_width_cm:
         variance += first.shared_sd**2 + second.shared_sd**2
     if not pair.same_session:
         sd = BETWEEN_SESSION_SD[here.species, here.method].value if day_to_day_sd is None else day_to_day_sd

@@ -36,8 +36,8 @@ class Spoiling:
 
     @staticmethod
     def most(n: int) -> int:
-        """How many of n readings may be spoiled: fewer than half, but one of one or two."""
-        return max(1, (n - 1) // 2)
+        """How many of n readings may be spoiled: fewer than half, but one of two; a single one is all there is."""
+        return 0 if n == 1 else max(1, (n - 1) // 2)
 
     def weights(self, n: int) -> Values:
         """(most + 1,) probability of one particular set of so many spoiled readings, before factors for neighbours.

@@ -17,6 +17,7 @@ import numpy as np
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.standards.rule_sets import DEFAULT, rule_set
 
+TOLD_FROM_MMHG = 0.05
 Cause = Literal["fall-averaged-in", "rise-averaged-in", "far-readings-averaged-in", "scatter"]
 
 
@@ -54,6 +55,11 @@ class TwoValues:
     def to_choose(self) -> bool:
         """Whether there is something to choose: the two fall in different categories."""
         return self.charted_category != self.guideline_category
+
+    @property
+    def to_explain(self) -> bool:
+        """Whether, besides, the difference shows at one decimal; a boundary may lie between closer ones."""
+        return self.to_choose and any(abs(part.mmhg) >= TOLD_FROM_MMHG for part in self.parts)
 
 
 def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues | None:
