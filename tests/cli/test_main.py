@@ -11,7 +11,7 @@ import pytest
 
 from quietlimb.engine.version import ENGINE_VERSION
 
-COMMANDS = ("read", "chart", "interpret", "follow", "cuff", "simulate", "report")
+COMMANDS = ("read", "chart", "interpret", "follow", "place", "cuff", "simulate", "report")
 
 
 def test_help_lists_every_command(run) -> None:
@@ -100,3 +100,21 @@ def test_a_reader_that_goes_away_is_no_fault_of_a_file(
     finally:
         os.close(writer)
     assert (done.returncode, done.stderr) == (1, "")
+
+
+@pytest.mark.parametrize(("command", "kept_out"), [("read", "scipy"), ("chart", "scipy.stats")])
+def test_nothing_heavy_is_loaded_that_is_not_used(command: str, kept_out: str, typed: Path, recordings: Path) -> None:
+    """Reading needs no part of scipy, and charting none of its statistics, which take half a second to load.
+
+    Oracle: by construction, the modules of a fresh interpreter after the command.
+    """
+    path = {"read": recordings / "r11.csv", "chart": typed}[command]
+    program = (
+        "import sys\nfrom quietlimb.cli.main import main\n"
+        f"sys.argv = ['quietlimb', {command!r}, {str(path)!r}]\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"print({kept_out!r} in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert "systolic" in done.stdout
+    assert done.stdout.split()[-1] == "False"

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
@@ -25,7 +25,6 @@ from quietlimb.engine.interpretation.interpretation import (
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.session.charted import ChartedPressure, GuidelineAverage, ReadingInSeries
-from quietlimb.engine.session.enough import Enough
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.session.two_values import TwoValues, two_values
 from quietlimb.engine.standards.breeds import BreedRemark
@@ -40,6 +39,9 @@ from quietlimb.words.clues import clue_sentence
 from quietlimb.words.enough import enough_sentences
 from quietlimb.words.other_rules import other_rules_sentence, would_change_sentence
 from quietlimb.words.status import status_sentence
+
+if TYPE_CHECKING:
+    from quietlimb.engine.session.enough import Enough
 
 READ: Final = "quietlimb/read/1"
 CHART: Final = "quietlimb/chart/1"

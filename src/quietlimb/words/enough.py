@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from quietlimb.engine.session.enough import Enough
+from typing import TYPE_CHECKING
+
 from quietlimb.words.language import _, mark, plural
+
+if TYPE_CHECKING:
+    from quietlimb.engine.session.enough import Enough
 
 ENOUGH = mark("Enough, by the numbers and by the protocol.")
 

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import gammaincinv
 
 Values = NDArray[np.float64]
 Signs = NDArray[np.int_]
@@ -109,4 +109,4 @@ def _sizes(shape: float, scale: float, step_mmhg: float, seen: float) -> tuple[V
 
 @lru_cache(maxsize=32)
 def _largest(shape: float, scale: float) -> float:
-    return float(stats.gamma.ppf(0.998, shape, scale=scale))
+    return float(scale * gammaincinv(shape, 0.998))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import stdtrit
 
 from quietlimb.engine.values import Estimate
 
@@ -28,7 +28,7 @@ def charted_pulse_rate(rate_per_min: Values) -> Estimate | None:
     freedom = BELIEF_READINGS + known.size - 1
     variance = (BELIEF_READINGS * (SCATTER_SHARE * middle) ** 2 + (known.size - 1) * scatter**2) / freedom
     sd = float(np.sqrt(variance / known.size)) * (MEDIAN_WIDENING if known.size > 2 else 1.0)
-    half = float(stats.t.ppf(0.975, freedom)) * sd
+    half = float(stdtrit(freedom, 0.975)) * sd
     return Estimate(
         value=middle, low=max(middle - half, 0.0), high=middle + half, own_sd=sd, shared_sd=0.0, unit="/min"
     )
