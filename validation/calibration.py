@@ -1,6 +1,6 @@
 """Whether the intervals of a reading hold what they promise, at every width and not only at 95 %.
 
-    python validation/calibration.py --count 2000 --seed 20310101 > validation/calibration.txt
+    python validation/calibration.py --count 350 --seed 20810101 > validation/calibration.txt
 
 The recordings are those of `validation/reading.py` (its scored strata, its families, its verdicts); kept readings only.
 A reading's error is taken for normal about its value, with own and shared variance added, as its 95 % interval is. For
@@ -189,8 +189,8 @@ def _bins(one: Calibration, look: Look, first: bool) -> Any:
 def main(arguments: list[str] | None = None) -> None:
     """Print the table and draw the picture, of all scored strata together."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--count", type=int, default=2000, help="recordings a stratum (default 2000)")
-    parser.add_argument("--seed", type=int, default=20310101, help="first seed (default 20310101)")
+    parser.add_argument("--count", type=int, default=350, help="recordings a stratum (default 350)")
+    parser.add_argument("--seed", type=int, default=20810101, help="first seed (default 20810101)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--method", choices=METHODS, default=METHODS[0])
     parser.add_argument("--picture", type=Path, default=PICTURE, help="where the picture goes: .png, .svg or .pdf")
