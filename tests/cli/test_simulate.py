@@ -103,6 +103,20 @@ def test_a_file_in_use_is_not_overwritten(run, tmp_path: Path, there: str) -> No
     assert (tmp_path / there).read_bytes() == b"mine"
 
 
+def test_the_truth_about_an_older_session_is_not_overwritten(run, tmp_path: Path) -> None:
+    """It lies beside the folder and outlives it; another session of that name does not take its place.
+
+    Oracle: by construction; exit code 2 for wrong use is common practice.
+    """
+    older = tmp_path / "mine.truth.json"
+    older.write_bytes(b"mine")
+    result = run("simulate", "session", tmp_path / "mine")
+    assert result.exit_code == 2
+    assert "mine.truth.json exists and would be lost; name a new file" in " ".join(result.stderr.split())
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.truth.json"]
+    assert older.read_bytes() == b"mine"
+
+
 @pytest.mark.parametrize("kind", ["recording", "session"])
 def test_help_lists_what_can_be_chosen(run, kind: str) -> None:
     """The families and scenarios of the simulator, all of them and no others.

@@ -102,10 +102,8 @@ def _given(chosen: dict[str, float | None]) -> Any:
     return {name: value for name, value in chosen.items() if value is not None}
 
 
-def _refuse_used_file(file: Path) -> None:
-    from quietlimb.cli.simulated_files import truth_file
-
-    for there in (file, truth_file(file)):
+def _refuse_used_files(*files: Path) -> None:
+    for there in files:
         if there.exists():
             raise click.UsageError(f"{there} exists and would be lost; name a new file")
 
@@ -124,14 +122,14 @@ def recording(
     out: Path, count: int, seed: int, species: Species | None, family: str | None, scenario: str, **chosen: float | None
 ) -> None:
     """Write recordings to OUT: a .csv or .csv.gz file, or a new folder for --count of them, seeds counting up."""
-    from quietlimb.cli.simulated_files import write_recording_with_truth
+    from quietlimb.cli.simulated_files import truth_file, write_recording_with_truth
     from quietlimb.simulator.recordings import simulate_recording
 
     single = out.name.casefold().endswith(ENDINGS)
     if single and count > 1:
         raise click.UsageError(f"{out} is one file and --count asks for {count}; name a folder")
     if single:
-        _refuse_used_file(out)
+        _refuse_used_files(out, truth_file(out))
     else:
         _refuse_used_folder(out)
     batch = Batch()
@@ -165,10 +163,11 @@ def session(
     **chosen: float | None,
 ) -> None:
     """Write the recordings of one session to the new folder OUT."""
-    from quietlimb.cli.simulated_files import write_session_with_truth
+    from quietlimb.cli.simulated_files import truth_file, write_session_with_truth
     from quietlimb.simulator.sessions import simulate_session
 
     _refuse_used_folder(out)
+    _refuse_used_files(truth_file(out))
     with wrong_use():
         made = simulate_session(
             seed,
