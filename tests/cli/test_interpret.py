@@ -286,3 +286,16 @@ def test_an_age_beyond_any_cat_is_refused(run) -> None:
     result = run("interpret", "120", "--species", "cat", "--age", "41")
     assert result.exit_code == 2
     assert "Traceback" not in result.stderr
+
+
+def test_what_of_a_history_is_not_used_is_said(run, tmp_path: Path) -> None:
+    """Damage of an organ that is not named, and sessions of the day or later. Oracle: by construction."""
+    text = HISTORY.replace("2031-02-01,,,,\n", "").replace("# species: cat", "# species: cat\n# organ_damage: present")
+    path = _history(tmp_path, text)
+    result = run("interpret", "165", "--species", "cat", "--history", path, "--on", "2031-01-20")
+    assert result.exit_code == 0
+    assert "counts only where --organs names the organ" in result.stderr
+    assert "that are left out: 1" in result.stderr
+    plain = _history(tmp_path, HISTORY.replace("2031-02-01,,,,\n", ""))
+    quiet = run("interpret", "165", "--species", "cat", "--history", plain, "--on", "2031-03-01")
+    assert quiet.stderr == ""

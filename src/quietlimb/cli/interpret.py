@@ -182,7 +182,7 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
 
     from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
     from quietlimb.engine.units import DAYS_PER_YEAR
-    from quietlimb.exchange.errors import FileError
+    from quietlimb.exchange.errors import FileError, one_line
     from quietlimb.exchange.history_csv import read_history
 
     if on is None:
@@ -193,6 +193,12 @@ def _with_history(told: Background, path: str, species: Species, on: date | None
         raise click.UsageError(str(error)) from None
     sessions = earlier_sessions(history, on)
     day = on.toordinal()
+    later = sum(session.day >= day for session in history.sessions)
+    if later:
+        click.echo(one_line(f"{path}: sessions on {on.isoformat()} or later that are left out: {later}"), err=True)
+    if history.organ_damage == "present":
+        damage = "it tells organ damage, but not of which organ; it counts only where --organs names the organ"
+        click.echo(one_line(f"{path}: {damage}"), err=True)
     last = day - int(sessions[-1].days_ago) if sessions else 0
     born = history.born_day
     return replace(

@@ -10,6 +10,7 @@ from engine.follow_up.examples import course, history, session
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.change import change_between
 from quietlimb.engine.follow_up.follow import CAUTION_CODES, follow
+from quietlimb.engine.standards.iris_2019 import IRIS_2019
 
 TREATED = [(0, 176.0), (28, 189.0), (39, 158.0), (53, 163.0), (64, 146.0), (130, 149.0)]
 EVENTS = ((28, "begun"), (53, "changed"))
@@ -111,3 +112,16 @@ def test_the_present_is_judged_by_the_latest_way_of_measuring() -> None:
     found = follow(history([*TREATED, *other]), on_day=240)
     assert found.level == course(other).level(240).estimate()
     assert [len(each.sessions) for each in found.earlier] == [6]
+
+
+def test_a_rule_set_may_be_named_by_its_key() -> None:
+    """The key gives what the rule set gives, as elsewhere; an unknown one is refused. Oracle: by construction."""
+    by_key = follow(history(TREATED, *EVENTS), on_day=140, rules="iris-2019")
+    by_rules = follow(history(TREATED, *EVENTS), on_day=140, rules=IRIS_2019)
+    assert (by_key.rule_set, by_key.targets, by_key.recheck) == (
+        by_rules.rule_set,
+        by_rules.targets,
+        by_rules.recheck,
+    )
+    with pytest.raises(ParameterError):
+        follow(history(TREATED), on_day=140, rules="none")

@@ -24,6 +24,7 @@ from quietlimb.engine.follow_up.target import TargetProbability, target_probabil
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.values import Estimate
 
 
@@ -142,7 +143,7 @@ def follow(
     on_day: int,
     by_mmhg: float = priors.CHANGE_WORTH_TELLING.value,
     certainty: float = priors.CERTAINTY.value,
-    rules: RuleSet = ACVIM_2018,
+    rules: RuleSet | str = ACVIM_2018,
     since_day: int | None = None,
 ) -> FollowUp:
     """What a history says on a day; later entries are left out, so that an old day is seen as it was then.
@@ -151,14 +152,16 @@ def follow(
     ----------
     by_mmhg   : how large a change is asked about [mmHg]
     certainty : probability from which it is called one
-    rules     : whose goals and windows
+    rules     : whose goals and windows; a rule set, or the key of one
     since_day : a day from which the change is asked about as well
 
     Raises
     ------
-    ParameterError : those of `compare_sessions`, `fit_course` and `change_between`; nothing up to the day
+    ParameterError : those of `compare_sessions`, `fit_course`, `change_between` and `rule_set`; nothing up to the day
                      (`no-session-yet`).
     """
+    if isinstance(rules, str):
+        rules = rule_set(rules, history.species)
     known = history.before(on_day)
     if not known.sessions:
         raise ParameterError("no-session-yet", "there is no session up to that day", "give a later day")
