@@ -67,9 +67,7 @@ def demo(out: Path) -> None:
     made = invented_session()
     write_session_with_truth(made, folder, seed=SEED, circumstances=CIRCUMSTANCES)
     batch = Batch()
-    session = chart_session(
-        str(folder), batch, species=None, method="artery fit", variability="range", organs={"eyes": "absent"}
-    )
+    session = chart_session(str(folder), batch, species=None, method="artery fit", organs={"eyes": "absent"})
     click.echo("INVENTED RECORDINGS, made by the simulator: no patient's.\n")
     for name, reading in zip(session.names, session.readings, strict=True):
         click.echo("\n".join([*reading_lines(name, reading), ""]))

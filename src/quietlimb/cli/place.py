@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quietlimb.cli.faults import Batch
-from quietlimb.cli.options import METHODS, SPREAD_RULES, channel_option, json_option, method_option, species_option
+from quietlimb.cli.options import METHODS, channel_option, json_option, method_option, species_option
 from quietlimb.engine.circumstances import Species
 
 if TYPE_CHECKING:
@@ -54,17 +54,8 @@ def place(
     charted: list[ChartedPressure] = []
     for path in paths:
         with batch.file(path):
-            charted.append(
-                chart_session(
-                    path,
-                    batch,
-                    channel=channel,
-                    species=species,
-                    method=METHODS[method],
-                    variability=SPREAD_RULES["range"],
-                    organs={},
-                ).charted
-            )
+            session = chart_session(path, batch, channel=channel, species=species, method=METHODS[method])
+            charted.append(session.charted)
     batch.end()  # a pair that lacks a half compares nothing
     with batch.file(" ".join(paths)):
         halves = zip(charted[::2], charted[1::2], strict=True)

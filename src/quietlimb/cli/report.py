@@ -10,7 +10,6 @@ import click
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.options import (
     METHODS,
-    SPREAD_RULES,
     channel_option,
     method_option,
     organs_option,
@@ -73,7 +72,6 @@ def report(
             channel=channel,
             species=species,
             method=METHODS[method],
-            variability=SPREAD_RULES["range"],
             organs=organs,
             rules=rules,
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.engine.circumstances import Species
@@ -20,6 +21,8 @@ from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.readings_csv import is_readings_file, read_readings
 from quietlimb.exchange.recording_file import NO_CHANNELS, holds_channels, read_recording
 from quietlimb.exchange.session_folder import SessionFolder, read_session_folder
+
+NOT_EXAMINED: Mapping[Organ, OrganState] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,8 +45,8 @@ def chart_session(
     channel: str | None = None,
     species: Species | None,
     method: Method,
-    variability: Variability,
-    organs: Mapping[Organ, OrganState],
+    variability: Variability = "range",
+    organs: Mapping[Organ, OrganState] = NOT_EXAMINED,
     rules: str = DEFAULT,
 ) -> Session:
     """Read, chart and interpret one session. Recordings that cannot be read are told to `batch`; the others count.

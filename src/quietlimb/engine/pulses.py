@@ -63,10 +63,9 @@ class Pulses:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vibration:
-    """What vibrates beside the pulses: frequency and half the width of its hump in the spectrum [Hz], amplitude."""
+    """What vibrates beside the pulses: middle of its hump in the spectrum [Hz], and its amplitude."""
 
     frequency_hz: float
-    half_width_hz: float
     amplitude_mmhg: float
 
 

@@ -49,7 +49,7 @@ def find_calm_pulses(deflation: Deflation) -> PulseTrain | None:
     calm = find_pulses(replace(deflation, pressure=deflation.pressure - content))
     if calm is None or (train is not None and not _better(calm, train, hump[0])):
         return train
-    found = Vibration(frequency_hz=hump[0], half_width_hz=hump[1], amplitude_mmhg=float(np.sqrt(2.0)) * spread)
+    found = Vibration(frequency_hz=hump[0], amplitude_mmhg=float(np.sqrt(2.0)) * spread)
     return replace(calm, taken_out=found)
 
 

@@ -31,13 +31,10 @@ def category_probabilities(
     day_to_day_sd : added in quadrature to either half: 0 for this session's pressure, more for the animal. [mmHg]
     method_sd     : the same for the error of the method, where a comparison gives it. [mmHg]
     """
-    limits = tuple(edge.value for edge in rules.systolic_from)
-    shares = [0.0, *(systolic.share_below(edge, day_to_day_sd, method_sd) for edge in limits), 1.0]
-    edges: list[float | None] = [0.0, *limits, None]
+    edges: list[float | None] = [0.0, *(edge.value for edge in rules.systolic_from), None]
+    shares = rules.shares(systolic, day_to_day_sd, method_sd)
     return tuple(
-        CategoryProbability(
-            name=name, from_mmhg=edges[k], to_mmhg=edges[k + 1], probability=max(0.0, shares[k + 1] - shares[k])
-        )
+        CategoryProbability(name=name, from_mmhg=edges[k], to_mmhg=edges[k + 1], probability=shares[k])
         for k, name in enumerate(rules.categories)
     )
 

@@ -66,13 +66,13 @@ def _guard_for_the_weak(case: Case) -> float | None:
 
 
 def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
-    alarming = is_low(case) or case.high
+    is_too_low = is_low(case)
     limit = low_pressure.SYSTOLIC_BELOW.value
     low = 0.0 if case.systolic is None else case.systolic.share_below(limit)
     weak_below = _guard_for_the_weak(case)
     return (
-        _when(alarming, "emergency-signs"),
-        _when(low >= MAY_BE_LOW_FROM and not is_low(case), "may-be-low", share=low, limit_mmhg=limit),
+        _when(is_too_low or case.high, "emergency-signs"),
+        _when(low >= MAY_BE_LOW_FROM and not is_too_low, "may-be-low", share=low, limit_mmhg=limit),
         _when(weak_below is not None, "weakness-not-told", below_mmhg=weak_below or 0.0),
         _when(not case.awake, "sedated"),
     )

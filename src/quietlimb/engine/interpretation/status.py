@@ -147,9 +147,10 @@ def _untreated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
     run = _run_of_untreated(used)
     if (situational := _situational(run, rules)) is not None:
         return situational
-    separate = _on_separate_days(run, rules)
-    high = [_is_high(session, _damaged_in(run), rules) for session in separate]
-    if before and found.name != "confirmed" and not _undone(high):
+    if not before or found.name == "confirmed":
+        return found
+    separate, organs = _on_separate_days(run, rules), _damaged_in(run)
+    if not _undone([_is_high(session, organs, rules) for session in separate]):
         numbers = {"sessions": float(len(separate))}
         return AnimalStatus(
             name="suspected", reason="confirmed-before-treatment", numbers=numbers, rests_on=_days(separate)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 from quietlimb.engine.errors import ParameterError
@@ -157,7 +156,6 @@ def _boundary_inside(systolic: Estimate, rules: RuleSet) -> float | None:
 
 def _likeliest(systolic: Estimate, rules: RuleSet) -> tuple[str, float]:
     """The most probable category of today's pressure."""
-    shares = [0.0, *(systolic.share_below(edge.value) for edge in rules.systolic_from), 1.0]
-    probabilities = [upper - lower for lower, upper in pairwise(shares)]
+    probabilities = rules.shares(systolic)
     likeliest = max(range(len(probabilities)), key=probabilities.__getitem__)
     return rules.categories[likeliest], probabilities[likeliest]

@@ -6,10 +6,11 @@ The rule sets themselves stand one a file; `rule_sets.py` lists those that can b
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import Cited, Estimate
 
 # What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
 OrganCondition = Literal["eyes or brain", "any organ", "none"]
@@ -129,6 +130,11 @@ class RuleSet:
         if not self.diastolic_from:
             return None
         return sum(diastolic_mmhg >= edge.value for edge in self.diastolic_from)
+
+    def shares(self, systolic: Estimate, *further_sd: float) -> tuple[float, ...]:
+        """Probability of each category, in rising order; they sum to 1. further_sd : as in `Estimate.share_below`"""
+        below = [0.0, *(systolic.share_below(edge.value, *further_sd) for edge in self.systolic_from), 1.0]
+        return tuple(max(0.0, upper - lower) for lower, upper in pairwise(below))
 
     def category_of(self, systolic_mmhg: float) -> str:
         """Name of the category that holds a pressure."""
