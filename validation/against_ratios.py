@@ -110,7 +110,7 @@ def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=2000, help="recordings a cell (default 2000)")
-    parser.add_argument("--seed", type=int, default=20350101, help="first seed (default 20350101)")
+    parser.add_argument("--seed", type=int, default=20920101, help="first seed (default 20920101)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--families", nargs="*", choices=GENERATORS, default=GENERATORS)
     parser.add_argument("--animals", nargs="*", choices=list(ANIMALS), default=list(ANIMALS))

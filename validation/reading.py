@@ -174,7 +174,7 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--count", type=int, default=2000, help="recordings a stratum (default 2000)")
-    parser.add_argument("--seed", type=int, default=20800101, help="first seed (default 20800101)")
+    parser.add_argument("--seed", type=int, default=20900101, help="first seed (default 20900101)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--method", choices=METHODS, default=METHODS[0])
     parser.add_argument("--strata", nargs="*", choices=list(STRATA), default=list(STRATA))

@@ -172,7 +172,8 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
     findings += course.pace_findings(deflation, train.period_s)
     findings += course.leak_findings(deflation, train.period_s)
     findings += cuff.snug_findings(oscillogram, seen.recording.circumstances.species)
-    findings += flanks.flank_findings(flanks.flanks(oscillogram, fit), fit)
+    first, last = float(deflation.pressure[0]), float(deflation.pressure[-1])
+    findings += flanks.flank_findings(flanks.flanks(oscillogram, fit, from_mmhg=first, to_mmhg=last), fit)
     findings += envelope.peak_findings(oscillogram)
     findings += envelope.fit_findings(fit, oscillogram)
     findings += envelope.family_findings(fit)
@@ -189,7 +190,7 @@ def _causes(
     yield strength.strength_findings(oscillogram, train, deflation)
     yield strength.sensor_findings(oscillogram, deflation)
     yield rhythm.rate_findings(train)
-    yield movement.load_findings(deflation, train.period_s)
+    yield movement.load_findings(deflation, train.period_s, peak_mmhg=peak)
     yield envelope.envelope_findings(fit, oscillogram)
 
 

@@ -22,7 +22,8 @@ def test_flanks_that_the_recording_shows(high: float, low: float, systolic: bool
     Oracle: by construction: the bell falls to half at 138.3 and to 0.78 at 97.3 mmHg.
     """
     cuff = np.arange(high, low, -1.5)
-    seen = flanks.flanks(oscillogram_at(cuff), bell_fit(min(136.0, high + 9.0), max(99.0, low - 9.0)))
+    fit = bell_fit(min(136.0, high + 9.0), max(99.0, low - 9.0))
+    seen = flanks.flanks(oscillogram_at(cuff), fit, from_mmhg=high, to_mmhg=low)
     assert (seen.systolic, seen.diastolic) == (systolic, diastolic)
     assert seen.highest_mmhg == pytest.approx(high - 0.75)
     assert seen.lowest_mmhg == pytest.approx(cuff[-1] + 0.75)
@@ -34,8 +35,10 @@ def test_whether_the_top_was_passed():
     Oracle: by construction: the bell's top is at 110 mmHg.
     """
     for high, low, passed in ((180.0, 60.0, True), (113.5, 60.0, True), (110.0, 60.0, False), (180.0, 109.5, False)):
-        assert flanks.flanks(oscillogram_at(np.arange(high, low, -1.0)), bell_fit()).top_passed is passed
-    assert not flanks.flanks(oscillogram_at(), replace(bell_fit(), values=np.array([50.0, 40.0, 30.0]))).top_passed
+        oscillogram = oscillogram_at(np.arange(high, low, -1.0))
+        assert flanks.flanks(oscillogram, bell_fit(), from_mmhg=high, to_mmhg=low).top_passed is passed
+    far = replace(bell_fit(), values=np.array([50.0, 40.0, 30.0]))
+    assert not flanks.flanks(oscillogram_at(), far, from_mmhg=180.0, to_mmhg=60.0).top_passed
 
 
 def test_a_value_beyond_the_record_is_not_seen():
@@ -44,10 +47,25 @@ def test_a_value_beyond_the_record_is_not_seen():
     Oracle: by construction.
     """
     oscillogram = oscillogram_at(np.arange(150.0, 80.0, -1.5))
-    assert flanks.flanks(oscillogram, bell_fit(136.0, 99.0)).systolic
-    assert not flanks.flanks(oscillogram, bell_fit(149.0, 99.0)).systolic
-    assert flanks.flanks(oscillogram, bell_fit(136.0, 99.0)).diastolic
-    assert not flanks.flanks(oscillogram, bell_fit(136.0, 80.0)).diastolic
+    assert flanks.flanks(oscillogram, bell_fit(136.0, 99.0), from_mmhg=150.0, to_mmhg=80.0).systolic
+    assert not flanks.flanks(oscillogram, bell_fit(149.0, 99.0), from_mmhg=150.0, to_mmhg=80.0).systolic
+    assert flanks.flanks(oscillogram, bell_fit(136.0, 99.0), from_mmhg=150.0, to_mmhg=80.0).diastolic
+    assert not flanks.flanks(oscillogram, bell_fit(136.0, 80.0), from_mmhg=150.0, to_mmhg=80.0).diastolic
+
+
+def test_a_flank_whose_pulses_were_set_aside_is_not_missing():
+    """A cuff that was 15 mmHg beyond a value has been on its flank, though the pulses that are left do not show it;
+    unless it is not even known where the top is.
+
+    Oracle: by construction: pulses from 125 to 105 mmHg only, values 136 and 99.
+    """
+    left, fit = oscillogram_at(np.arange(125.0, 105.0, -1.5)), bell_fit(136.0, 99.0)
+    for first, last, systolic, diastolic in ((152, 83, True, True), (150, 83, False, True), (152, 85, True, False)):
+        seen = flanks.flanks(left, fit, from_mmhg=float(first), to_mmhg=float(last))
+        assert (seen.systolic, seen.diastolic) == (systolic, diastolic)
+    above = oscillogram_at(np.arange(135.0, 112.0, -1.5))
+    seen = flanks.flanks(above, fit, from_mmhg=190.0, to_mmhg=50.0)
+    assert (seen.top_passed, seen.diastolic) == (False, False)
 
 
 @pytest.mark.parametrize("systolic", np.arange(75.0, 262.0, 7.3))
