@@ -10,7 +10,7 @@ from typing import Literal
 TWO_SIDED_95 = 1.959963984540054
 ONE_SIDED_95 = 1.6448536269514722  # to one side
 
-Standing = Literal["published", "from memory", "common practice", "derived", "invented"]
+Standing = Literal["published", "as quoted", "from memory", "common practice", "derived", "invented"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,9 +67,10 @@ class Estimate:
 class Cited:
     """A number with its unit, its source, the place in that source, and how far it was verified.
 
-    standing is `published` where the figure was seen in the source or a copy of it, `from memory` where it is recalled
-    from a printed source that was not at hand, `common practice` where the trade does so without a source, `derived`
-    where it was calculated from others, and `invented` where it is a guess that we freeze.
+    standing is `published` where the figure was seen in the source or a copy of it, `as quoted` where it was seen only
+    as another text quotes it, `from memory` where it is recalled from a printed source that was not at hand, `common
+    practice` where the trade does so without a source, `derived` where it was calculated from others, and `invented`
+    where it is a guess that we freeze.
     """
 
     value: float

@@ -40,7 +40,7 @@ def breed_sentence(remark: BreedRemark) -> str:
 def _mean(remark: BreedRemark) -> str:
     """Mean in print; of sighthounds it is another source's than that of the rise."""
     if remark.tendency == "higher":
-        source = source_and_standing("Egner2007", "published")
+        source = source_and_standing("Egner2007", "as quoted")
     else:
         source = source_and_standing(remark.source, remark.standing)
     if remark.sd_mmhg is None:

@@ -35,7 +35,7 @@ NAMES: Mapping[str, str] = {
     "Maggio2000": "Maggio 2000",
     "Marino2011": "Marino 2011",
     "Miller2023": "Miller 2023",
-    "StepienColumn": "Stepien, quoted in a clinical column",
+    "StepienColumn": "Stepien",
     "Surman2012": "Surman 2012",
     "Syme2002": "Syme 2002",
     "VetSci2025": "Vet Sci 2025",
@@ -46,6 +46,7 @@ NAMES: Mapping[str, str] = {
 
 _STANDINGS: Mapping[Standing, str] = {
     "published": mark("({source}, checked against a copy)"),
+    "as quoted": mark("({source}, seen only as quoted by another text)"),
     "from memory": mark("({source}, from memory: not checked against the print)"),
     "common practice": mark("(common practice, without a printed source)"),
     "derived": mark("(calculated by us from {source})"),
@@ -55,6 +56,7 @@ _STANDINGS: Mapping[Standing, str] = {
 OURS = "Quietlimb"
 _STANDINGS_OF_OURS: Mapping[Standing, str] = {
     "published": mark("(our own)"),
+    "as quoted": mark("(our own)"),
     "from memory": mark("(our own)"),
     "common practice": mark("(our own)"),
     "derived": mark("(calculated by us)"),
@@ -64,6 +66,7 @@ _ALL_OURS = mark("All our own choice.")
 
 _ALL_BY: Mapping[Standing, str] = {
     "published": mark("All by {source}, checked against a copy."),
+    "as quoted": mark("All by {source}, seen only as quoted by another text."),
     "from memory": mark("All by {source}, from memory: not checked against the print."),
     "common practice": mark("All by common practice, without a printed source."),
     "derived": mark("All calculated by us from {source}."),
@@ -73,6 +76,7 @@ _ALL_BY: Mapping[Standing, str] = {
 
 _NAMES_OF_STANDINGS: Mapping[Standing, str] = {
     "published": mark("checked against a copy"),
+    "as quoted": mark("as quoted by another text"),
     "from memory": mark("from memory"),
     "common practice": mark("common practice"),
     "derived": mark("calculated by us"),

@@ -16,7 +16,7 @@ from quietlimb.engine.standards.organ_damage import (
 @pytest.mark.parametrize(
     ("species", "organ", "printed"),
     [
-        ("dog", "eyes", [(26, 42, 0.62, "LeBlanc2011", "published")]),
+        ("dog", "eyes", [(26, 42, 0.62, "LeBlanc2011", "as quoted")]),
         (
             "cat",
             "eyes",
@@ -68,4 +68,5 @@ def test_what_else_is_printed_about_eyes_and_urine() -> None:
         "dog": [0.2, 0.5],
         "cat": [0.2, 0.4],
     }
-    assert {each.standing for pair in URINE_RATIO.values() for each in pair} == {"published"}
+    assert {each.standing for pair in URINE_RATIO.values() for each in pair} == {"as quoted"}
+    assert {EYES_FOUND_OF_HYPERTENSIVE_DOGS.standing, EYES_CLEARED_OF_OTHER_DOGS.standing} == {"as quoted"}

@@ -14,14 +14,14 @@ RULE_SET = "ACVIM 2007"
 SOURCE = "ACVIM2007"
 _QUOTED = "categories, as quoted in the WSAVA proceedings of 2018"
 SYSTOLIC_FROM = (
-    Cited(150.0, "mmHg", SOURCE, _QUOTED, "published"),
-    Cited(160.0, "mmHg", SOURCE, _QUOTED, "published"),
-    Cited(180.0, "mmHg", SOURCE, _QUOTED, "published"),
+    Cited(150.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
+    Cited(160.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
+    Cited(180.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
 )
 DIASTOLIC_FROM = (
-    Cited(95.0, "mmHg", SOURCE, _QUOTED, "published"),
-    Cited(100.0, "mmHg", SOURCE, _QUOTED, "published"),
-    Cited(120.0, "mmHg", SOURCE, _QUOTED, "published"),
+    Cited(95.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
+    Cited(100.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
+    Cited(120.0, "mmHg", SOURCE, _QUOTED, "as quoted"),
 )
 # "Up to two months", and 1 to 2 weeks at 180 mmHg and over. The statement names no earliest day for the first.
 UP_TO_TWO_MONTHS = Window(

@@ -42,8 +42,8 @@ MEANS: Mapping[str, tuple[float, float, float, float]] = {
 SIGHTHOUNDS = ("greyhound", "whippet", "saluki", "borzoi", "afghan", "deerhound", "sloughi", "azawakh")
 SIGHTHOUND_RISE_FROM = Cited(10.0, "mmHg", "ACVIM2018", "sighthounds", "from memory")
 SIGHTHOUND_RISE_TO = Cited(20.0, "mmHg", "ACVIM2018", "sighthounds", "from memory")
-GREYHOUND_HOME = Cited(132.0, "mmHg", "Marino2011", "retired racers at home, n = 22, seen as quoted", "published")
-GREYHOUND_HOSPITAL = Cited(165.0, "mmHg", "Marino2011", "the same in hospital, seen as quoted", "published")
+GREYHOUND_HOME = Cited(132.0, "mmHg", "Marino2011", "retired racers at home, n = 22, seen as quoted", "as quoted")
+GREYHOUND_HOSPITAL = Cited(165.0, "mmHg", "Marino2011", "the same in hospital, seen as quoted", "as quoted")
 # [Surman2012]: in apparently healthy greyhounds, with albumin in the urine and lesions of the kidney.
 GREYHOUND_KIDNEY_SOURCE = "Surman2012"
 IRISH_WOLFHOUND = Cited(116.0, "mmHg", "Bright2002", "JAAHA 38:521-526, 158 dogs", "published")
@@ -93,7 +93,7 @@ def breed_remark(species: Species, breed: str | None) -> BreedRemark | None:
         sd_mmhg=sd,
         kidneys=False,
         source="Egner2007",
-        standing="published",
+        standing="as quoted",
     )
 
 

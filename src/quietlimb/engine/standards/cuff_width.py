@@ -26,8 +26,8 @@ TARGET: dict[Species, Cited] = {
     "dog": Cited(0.40, "share", "ClinicalReview2022", "cuff width", "published"),
     "cat": Cited(0.35, "share", "ACVIM2018", "middle of the accepted range", "derived"),
 }
-STRONG_WARNING_BELOW = Cited(0.25, "share", "StepienColumn", "clinical column quoting a textbook", "published")
-STRONG_WARNING_ABOVE = Cited(0.50, "share", "StepienColumn", "clinical column quoting a textbook", "published")
+STRONG_WARNING_BELOW = Cited(0.25, "share", "StepienColumn", "clinical column quoting a textbook", "as quoted")
+STRONG_WARNING_ABOVE = Cited(0.50, "share", "StepienColumn", "clinical column quoting a textbook", "as quoted")
 # So that 3.0 cm on 10.0 cm counts as 30 %, whatever the last binary digit.
 TOLERANCE = Cited(1e-9, "share", "Quietlimb", "rounding of binary fractions", "invented")
 

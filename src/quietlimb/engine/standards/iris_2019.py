@@ -28,7 +28,7 @@ ONE_TO_TWO_WEEKS = Window(
     earliest=Cited(7.0, "day", SOURCE, "persistence", "from memory"),
     latest=Cited(14.0, "day", SOURCE, "persistence", "from memory"),
 )
-HOURS_APART = Cited(2.0, "h", SOURCE, "staging, as quoted in a trade review", "published")
+HOURS_APART = Cited(2.0, "h", SOURCE, "staging, as quoted in a trade review", "as quoted")
 MINIMUM_GOAL_BELOW = Cited(160.0, "mmHg", SOURCE, "treatment goal", "from memory")
 REASSESS_BELOW_WITH_SIGNS = Cited(120.0, "mmHg", SOURCE, "treatment goal", "from memory")
 STABLE = Window(
@@ -39,9 +39,9 @@ STABLE = Window(
 # Above the upper limit of a breed: under 10 minimal, from 10 low, from 20 moderate, from 40 high. The print leaves 10,
 # 20 and 40 themselves open; the half-open reading is ours.
 ABOVE_BREED_LIMIT = (
-    Cited(10.0, "mmHg", SOURCE, "breed rule, seen as quoted", "published"),
-    Cited(20.0, "mmHg", SOURCE, "breed rule, seen as quoted", "published"),
-    Cited(40.0, "mmHg", SOURCE, "breed rule, seen as quoted", "published"),
+    Cited(10.0, "mmHg", SOURCE, "breed rule, seen as quoted", "as quoted"),
+    Cited(20.0, "mmHg", SOURCE, "breed rule, seen as quoted", "as quoted"),
+    Cited(40.0, "mmHg", SOURCE, "breed rule, seen as quoted", "as quoted"),
 )
 
 

@@ -23,7 +23,7 @@ ANAESTHESIA_SYSTOLIC_BELOW = Cited(90.0, "mmHg", "VetSci2025", "12(2):116, intro
 ANAESTHESIA_MEAN_BELOW = Cited(60.0, "mmHg", "Costa2015", "mean under 60 mmHg for 10 min or more", "published")
 ANAESTHESIA_MEAN_BELOW_NEWER = Cited(65.0, "mmHg", "VetSci2025", "12(2):116, introduction", "published")
 EVENT_LASTS = Cited(10.0, "min", "Costa2015", "mean under 60 mmHg for 10 min or more", "published")
-EVENT_READINGS = Cited(2.0, "readings", "Miller2023", "mean under 60 mmHg, seen as quoted", "published")
-EVENT_READINGS_APART = Cited(5.0, "min", "Miller2023", "mean under 60 mmHg, seen as quoted", "published")
+EVENT_READINGS = Cited(2.0, "readings", "Miller2023", "mean under 60 mmHg, seen as quoted", "as quoted")
+EVENT_READINGS_APART = Cited(5.0, "min", "Miller2023", "mean under 60 mmHg, seen as quoted", "as quoted")
 # In dogs under 5 kg a systolic pressure under 90 mmHg by artery was found by Doppler in just over half of the pairs.
 DOPPLER_SENSITIVITY_SMALL_DOGS = Cited(0.56, "share", "JAAHA2015", "51:300-305, 203 pairs, 10 dogs", "published")

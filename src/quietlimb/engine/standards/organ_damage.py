@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import Cited, Standing
 
 LesionCode = Literal[
     "eyes-of-dogs",
@@ -47,13 +47,15 @@ class LesionShare:
     share: Cited
 
 
-def _counted(code: LesionCode, found: int, among: int, source: str, place: str) -> LesionShare:
+def _counted(
+    code: LesionCode, found: int, among: int, source: str, place: str, standing: Standing = "published"
+) -> LesionShare:
     return LesionShare(
-        code=code, found=found, among=among, share=Cited(found / among, "share", source, place, "published")
+        code=code, found=found, among=among, share=Cited(found / among, "share", source, place, standing)
     )
 
 
-EYES_OF_DOGS = _counted("eyes-of-dogs", 26, 42, "LeBlanc2011", "dogs with high pressure, seen as quoted")
+EYES_OF_DOGS = _counted("eyes-of-dogs", 26, 42, "LeBlanc2011", "dogs with high pressure", "as quoted")
 EYES_OF_OLDER_CATS = _counted("eyes-of-older-cats", 12, 73, "Carter2014", "cats of 8 years and more")
 NORMAL_THAT_DAY = _counted("normal-that-day", 2, 12, "Carter2014", "of the cats with lesions")
 SIGHT_LOST = _counted("sight-lost", 47, 69, "Maggio2000", "printed as 68.1 % of 69 cats")
@@ -75,17 +77,17 @@ LESIONS: Mapping[tuple[Species, str], tuple[LesionShare, ...]] = {
 }
 
 EYES_CHANGE_FROM = Cited(168.0, "mmHg", "AAFP", "eyes of cats", "published")
-EYES_FOUND_OF_HYPERTENSIVE_DOGS = Cited(0.62, "share", "LeBlanc2011", "sensitivity, seen as quoted", "published")
-EYES_CLEARED_OF_OTHER_DOGS = Cited(0.61, "share", "LeBlanc2011", "specificity, seen as quoted", "published")
+EYES_FOUND_OF_HYPERTENSIVE_DOGS = Cited(0.62, "share", "LeBlanc2011", "sensitivity, seen as quoted", "as quoted")
+EYES_CLEARED_OF_OTHER_DOGS = Cited(0.61, "share", "LeBlanc2011", "specificity, seen as quoted", "as quoted")
 
 # Urine protein to creatinine ratio: under the first no protein, over the second protein, between them and on them open.
 URINE_RATIO: Mapping[Species, tuple[Cited, Cited]] = {
     "dog": (
-        Cited(0.2, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "published"),
-        Cited(0.5, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "published"),
+        Cited(0.2, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "as quoted"),
+        Cited(0.5, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "as quoted"),
     ),
     "cat": (
-        Cited(0.2, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "published"),
-        Cited(0.4, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "published"),
+        Cited(0.2, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "as quoted"),
+        Cited(0.4, "ratio", "IRIS2019", "protein in the urine, seen as quoted", "as quoted"),
     ),
 }
