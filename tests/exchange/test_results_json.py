@@ -342,6 +342,7 @@ def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
         rules="iris-2019",
         method_sd=6.00049,
         low_today=0.000123,
+        low_animal=0.0456,
         organs=(eyes,),
         status=status,
         clues=(clue,),
@@ -350,7 +351,12 @@ def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
         would_change=(change,),
     )
     found = checked("interpret", interpretation_object(given, systolic_mmhg=151.0, species="dog"))
-    assert (found["rules"], found["method_sd"], found["low_today"]) == ("iris-2019", 6.0, 0.0001)
+    assert (found["rules"], found["method_sd"], found["low_today"], found["low_animal"]) == (
+        "iris-2019",
+        6.0,
+        0.0001,
+        0.0456,
+    )
     assert found["organs"][0]["eyes"] == {"left_eye": "present", "right_eye": "not examined"}
     assert found["status"] == {
         "name": "suspected",

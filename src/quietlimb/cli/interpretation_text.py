@@ -5,6 +5,7 @@ from __future__ import annotations
 from quietlimb.cli.layout import bullets, table, wrapped
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
 from quietlimb.words.breeds import breed_sentence
@@ -15,6 +16,7 @@ from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
 from quietlimb.words.status import status_sentence
 
+LOW_TOLD_FROM = 0.01  # probability
 EXAMINE_CODES = frozenset({"organ-check-first", "eye-examination-urgent"})
 
 
@@ -38,6 +40,11 @@ def category_lines(interpretation: Interpretation) -> list[str]:
             )
             for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
         ]
+        low = (interpretation.low_today or 0.0, interpretation.low_animal or 0.0)
+        if max(low) >= LOW_TOLD_FROM:
+            rows.insert(
+                1, ("of these, low", pressure_range(None, SYSTOLIC_BELOW.value), percent(low[0]), percent(low[1]))
+            )
         lines += table(header, rows, left=frozenset({"", "systolic"}))
         method = interpretation.method_sd
         error = f", and the error of the method, {method:.0f} mmHg" if method else ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 # Standard deviations to either side that hold 95 % of a normal law.
@@ -50,6 +50,18 @@ class Estimate:
             max(self.sd, (self.value - self.low) / TWO_SIDED_95),
             max(self.sd, (self.high - self.value) / TWO_SIDED_95),
         )
+
+    def with_shared_sd(self, shared_sd: float) -> Estimate:
+        """The same value with its shared part known from elsewhere, as from a comparison with a reference.
+
+        It stands in place of the part that was assumed, which is an error of the same kind; the own part, and what
+        the interval holds beyond a normal law, stay. [mmHg]
+        """
+        low, high = (
+            TWO_SIDED_95 * math.hypot(math.sqrt(max(0.0, spread**2 - self.shared_sd**2)), shared_sd)
+            for spread in self.spread_below_and_above
+        )
+        return replace(self, low=self.value - low, high=self.value + high, shared_sd=shared_sd)
 
     def share_below(self, limit: float, *further_sd: float) -> float:
         """Probability of lying under a limit: the value is taken for the median, either half for normal.

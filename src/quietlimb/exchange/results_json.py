@@ -258,6 +258,7 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "day_to_day_sd": number_or_null(interpretation.day_to_day_sd),
         "method_sd": number_or_null(interpretation.method_sd),
         "low_today": share_or_null(interpretation.low_today),
+        "low_animal": share_or_null(interpretation.low_animal),
         "status": _status(interpretation.status),
         "organ_damage": interpretation.organ_damage,
         "organs": [_organ(check) for check in interpretation.organs],

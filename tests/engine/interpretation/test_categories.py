@@ -140,13 +140,28 @@ def test_near_a_boundary_means_within_one_standard_deviation(value, near):
 
 @pytest.mark.parametrize(("sd", "day", "method"), [(5.0, 10.0, 8.0), (0.0, 0.0, 12.0), (3.0, 0.0, 0.0)])
 def test_the_error_of_the_method_widens_the_animal(sd, day, method):
-    """Session, day and method in quadrature.
+    """Session, day and method in quadrature; the method's error, where known, in place of the shared part.
 
     Oracle: reference library, scipy.stats.norm. Tolerance 1e-6, from the six decimals of 1.959964 in the interval.
     """
-    found = category_probabilities(_estimate(150.0, sd), day_to_day_sd=day, method_sd=method)
-    spread = math.sqrt(sd**2 + day**2 + method**2)
+    estimate = _estimate(150.0, sd)
+    found = category_probabilities(estimate, day_to_day_sd=day, method_sd=method)
+    shared = method if method else estimate.shared_sd
+    spread = math.sqrt(estimate.own_sd**2 + day**2 + shared**2)
     assert found[0].probability == pytest.approx(scipy.stats.norm.cdf(140, 150, spread), abs=1e-6)
+
+
+def test_a_method_as_good_as_was_assumed_changes_nothing():
+    """The error of the method is counted once: as large as the shared part, it leaves the probabilities alone, also
+    where the interval is wider than a normal law.
+
+    Oracle: by construction. Tolerance 1e-9: arithmetic only.
+    """
+    for half in (None, 25.0):
+        estimate = _estimate(150.0, 5.0, half)
+        plain = category_probabilities(estimate, day_to_day_sd=10.0)
+        again = category_probabilities(estimate, day_to_day_sd=10.0, method_sd=estimate.shared_sd)
+        assert [each.probability for each in again] == pytest.approx([each.probability for each in plain], abs=1e-9)
 
 
 @pytest.mark.parametrize("rules", RULE_SETS.values(), ids=lambda rules: rules.key)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.decision import DECISION_CODES
 from quietlimb.engine.interpretation.interpret import interpret_systolic
@@ -358,6 +359,21 @@ def test_a_treated_animal_is_not_sent_through_the_flow_for_untreated_ones():
     codes = {code for code, _ in _after(170, treated=True, organs={})}
     assert not codes & {"organ-check-first", "repeat-session", "treatment-if-persistent", "treatment-now"}
     assert "eye-examination-urgent" in {code for code, _ in _after(185, treated=True, organs={})}
+
+
+@pytest.mark.parametrize(
+    ("mean", "limit", "is_low"), [(64.9, 65.0, True), (65.0, 65.0, False), (64.9, 60.0, False), (59.9, 60.0, True)]
+)
+def test_the_limit_of_a_low_mean_pressure_is_a_setting(mean, limit, is_low):
+    """60 or 65, each at its edge; another limit is refused.
+
+    Oracle: common practice, the two customary limits.
+    """
+    found = interpret_systolic(120.0, species="dog", mean_mmhg=mean, low_mean_below=limit)
+    assert ("confirm-low-mean-pressure" in [advice.code for advice in found.next]) is is_low
+    with pytest.raises(ParameterError) as caught:
+        interpret_systolic(120.0, species="dog", mean_mmhg=mean, low_mean_below=70.0)
+    assert caught.value.code == "unknown-limit-of-the-mean"
 
 
 def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from scipy import stats
 
 from engine.interpretation.examples import ALL_ABSENT, charted, estimate, guideline
 from quietlimb.engine.errors import ParameterError
@@ -105,6 +106,18 @@ def test_the_chance_that_the_pressure_is_low():
     assert interpret_systolic(estimate(90.0), species="cat").low_today == pytest.approx(0.5, abs=1e-12)
     assert interpret_systolic(80.0, species="cat", sedation="anaesthetised").low_today == 1.0
     assert interpret_systolic(None, species="cat").low_today is None
+
+
+def test_low_pressure_of_the_animal_holds_the_day_and_the_method():
+    """At 100 mmHg, own part 3 and shared part 4, day 10: with a method of 8 that stands in place of the 4.
+
+    Oracle: reference library, scipy.stats.norm. Tolerance 1e-6, from the six decimals of 1.959964 in the interval.
+    """
+    found = interpret_systolic(estimate(100.0), species="cat", day_to_day_sd=10.0)
+    assert found.low_animal == pytest.approx(stats.norm.cdf(90.0, 100.0, math.hypot(5.0, 10.0)), abs=1e-6)
+    found = interpret_systolic(estimate(100.0), species="cat", day_to_day_sd=10.0, method_sd=8.0)
+    assert found.low_animal == pytest.approx(stats.norm.cdf(90.0, 100.0, math.hypot(3.0, 10.0, 8.0)), abs=1e-6)
+    assert interpret_systolic(80.0, species="cat", sedation="sedated").low_animal is None
 
 
 @pytest.mark.parametrize("spread", [-1.0, math.nan, math.inf])

@@ -9,8 +9,9 @@ from quietlimb.engine.interpretation.background import NOTHING_TOLD, Background,
 from quietlimb.engine.interpretation.interpretation import AnimalStatus, OrganCheck, OrganDamage
 from quietlimb.engine.session.charted import Course, GuidelineAverage
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
+from quietlimb.engine.standards.low_pressure import MEAN_BELOW
 from quietlimb.engine.standards.rule_set import RuleSet
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +20,7 @@ class Case:
 
     systolic           : exact when own and shared parts are 0 and the interval has no width [mmHg]
     mean_mmhg          : mean pressure, for low pressure only [mmHg]
+    low_mean           : below which that is low
     diastolic_mmhg     : for a remark only, in rule sets that print diastolic pressures [mmHg]
     category           : of the systolic value by `rules`; None without one, and for a sedated animal
     diastolic_given    : whether a diastolic pressure stands beside it
@@ -35,6 +37,7 @@ class Case:
     rules: RuleSet = ACVIM_2018
     systolic: Estimate | None
     mean_mmhg: float | None = None
+    low_mean: Cited = MEAN_BELOW
     diastolic_mmhg: float | None = None
     diastolic_given: bool = False
     category: str | None

@@ -19,6 +19,11 @@ def exact(systolic_mmhg: float) -> Estimate:
     return Estimate(value=systolic_mmhg, low=systolic_mmhg, high=systolic_mmhg, own_sd=0.0, shared_sd=0.0)
 
 
+def knowing_the_method(systolic: Estimate, method_sd: float) -> Estimate:
+    """The estimate with the error of the method in place of its shared part; as it is where none is known (0)."""
+    return systolic if method_sd == 0.0 else systolic.with_shared_sd(method_sd)
+
+
 def category_probabilities(
     systolic: Estimate, *, day_to_day_sd: float = 0.0, method_sd: float = 0.0, rules: RuleSet = ACVIM_2018
 ) -> tuple[CategoryProbability, ...]:
@@ -29,10 +34,11 @@ def category_probabilities(
     systolic      : taken as `Estimate.share_below` does. An estimate without any spread has probability 1 in its own
                     category. [mmHg]
     day_to_day_sd : added in quadrature to either half: 0 for this session's pressure, more for the animal. [mmHg]
-    method_sd     : the same for the error of the method, where a comparison gives it. [mmHg]
+    method_sd     : error of the method, where a comparison gives it; it stands in place of the shared part of the
+                    estimate, which would count the same error twice. 0 where no comparison gives one. [mmHg]
     """
     edges: list[float | None] = [0.0, *(edge.value for edge in rules.systolic_from), None]
-    shares = rules.shares(systolic, day_to_day_sd, method_sd)
+    shares = rules.shares(knowing_the_method(systolic, method_sd), day_to_day_sd)
     return tuple(
         CategoryProbability(name=name, from_mmhg=edges[k], to_mmhg=edges[k + 1], probability=shares[k])
         for k, name in enumerate(rules.categories)

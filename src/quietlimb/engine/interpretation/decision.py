@@ -252,8 +252,8 @@ def _low(case: Case) -> tuple[Advice, ...]:
     if case.systolic is not None and case.systolic.value < low_pressure.SYSTOLIC_BELOW.value:
         limit = low_pressure.SYSTOLIC_BELOW
         advice.append(by(limit, "confirm-low-pressure", within_days=TODAY, below_mmhg=limit.value))
-    elif case.mean_mmhg is not None and case.mean_mmhg < low_pressure.MEAN_BELOW.value:
-        limit = low_pressure.MEAN_BELOW
+    elif case.mean_mmhg is not None and case.mean_mmhg < case.low_mean.value:
+        limit = case.low_mean
         advice.append(by(limit, "confirm-low-mean-pressure", within_days=TODAY, below_mmhg=limit.value))
     if advice:
         advice.append(by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))

@@ -15,6 +15,7 @@ from quietlimb.engine.interpretation.categories import (
     category_probabilities,
     exact,
     is_near_boundary,
+    knowing_the_method,
 )
 from quietlimb.engine.interpretation.cautions import cautions_for
 from quietlimb.engine.interpretation.clues import clues_for
@@ -35,9 +36,9 @@ from quietlimb.engine.interpretation.would_change import would_change
 from quietlimb.engine.session.charted import ChartedPressure, Course, GuidelineAverage
 from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
-from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
+from quietlimb.engine.standards.low_pressure import MEAN_BELOW, MEAN_LIMITS, SYSTOLIC_BELOW
 from quietlimb.engine.standards.rule_sets import DEFAULT, rule_set
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate
 
 HIGHEST_MMHG = 350.0
 
@@ -76,6 +77,16 @@ def _method_sd(given: float) -> float:
     return given
 
 
+def _low_mean(below_mmhg: float) -> Cited:
+    if below_mmhg not in MEAN_LIMITS:
+        raise ParameterError(
+            "unknown-limit-of-the-mean",
+            f"a mean pressure is to be called low under {below_mmhg:g} mmHg",
+            f"use one of the customary limits: {', '.join(f'{each:g}' for each in MEAN_LIMITS)} mmHg",
+        )
+    return MEAN_LIMITS[below_mmhg]
+
+
 def _next(case: Case) -> tuple[Advice, ...]:
     """In the order it is done: a low pressure first, then the measuring while the cuff is on, then the flow."""
     decided, measuring = decide(case), advise_on_measuring(case)
@@ -97,6 +108,7 @@ def interpret_systolic(
     site: Site | None = None,
     place: Place | None = None,
     mean_mmhg: float | None = None,
+    low_mean_below: float = MEAN_BELOW.value,
     diastolic_mmhg: float | None = None,
     diastolic_given: bool = False,
     course: Course | None = None,
@@ -118,9 +130,11 @@ def interpret_systolic(
                     examined.
     background    : what is known of the animal: breed, illnesses, drugs, treatment, earlier sessions.
     day_to_day_sd : from session to session; by default that of the species and method. [mmHg]
-    method_sd     : of the method against arterial pressure, where a comparison gives it; enters `animal` only. [mmHg]
+    method_sd     : of the method against arterial pressure, where a comparison gives it; in `animal` only, in
+                    place of the shared part. [mmHg]
     sedation      : a sedated or anaesthetised animal gets no category and stays out of the flow for high pressure.
     mean_mmhg     : looked at for low pressure only. [mmHg]
+    low_mean_below: below which it is low: 60 or 65, the two customary limits. [mmHg]
     diastolic_mmhg: looked at in rule sets that print diastolic pressures, for a caution only. [mmHg]
     readings      : how many the pressure rests on, where no guideline average is given.
     others        : as in `ChartedPressure` and `Circumstances`; None where not told.
@@ -132,7 +146,7 @@ def interpret_systolic(
     Raises
     ------
     ParameterError : a pressure outside 0..350 mmHg, an unknown organ, state, species, method or rule set, a rule set of
-                     another species, a negative spread.
+                     another species, a negative spread, a limit of the mean that is not customary.
     """
     estimate = _checked(systolic)
     spread = _day_to_day(day_to_day_sd, species, method)
@@ -148,6 +162,7 @@ def interpret_systolic(
         rules=chosen,
         systolic=estimate,
         mean_mmhg=mean_mmhg,
+        low_mean=_low_mean(low_mean_below),
         diastolic_mmhg=diastolic_mmhg,
         diastolic_given=diastolic_given or diastolic_mmhg is not None,
         category=None if classified is None else category_of(classified.value, chosen),
@@ -170,9 +185,11 @@ def interpret_systolic(
     case = replace(case, status=animal_status(case.sessions, rules=chosen), others=len(others))
     today: tuple[CategoryProbability, ...] = ()
     animal: tuple[CategoryProbability, ...] = ()
+    low_animal: float | None = None
     if classified is not None:
         today = category_probabilities(classified, rules=chosen)
         animal = category_probabilities(classified, day_to_day_sd=spread, method_sd=error, rules=chosen)
+        low_animal = knowing_the_method(classified, error).share_below(SYSTOLIC_BELOW.value, spread)
     return Interpretation(
         rule_set=chosen.name,
         category=case.category,
@@ -187,6 +204,7 @@ def interpret_systolic(
         rules=chosen.key,
         method_sd=error,
         low_today=None if estimate is None else estimate.share_below(SYSTOLIC_BELOW.value),
+        low_animal=low_animal,
         status=case.status,
         clues=clues_for(case),
         breed=breed_remark(species, background.breed),
@@ -204,6 +222,7 @@ def interpret(
     situational_likely: bool = False,
     day_to_day_sd: float | None = None,
     method_sd: float = 0.0,
+    low_mean_below: float = MEAN_BELOW.value,
 ) -> Interpretation:
     """What a charted pressure means, under the circumstances of its series.
 
@@ -216,6 +235,7 @@ def interpret(
     situational_likely : whether those who saw the animal think that the visit itself raised the pressure.
     day_to_day_sd      : from session to session; by default that of the species and method. [mmHg]
     method_sd          : of the method against arterial pressure, where a comparison gives it. [mmHg]
+    low_mean_below     : below which a mean pressure is low: 60 or 65. [mmHg]
 
     Raises
     ------
@@ -236,6 +256,7 @@ def interpret(
         site=around.site,
         place=around.place,
         mean_mmhg=None if charted.mean is None else charted.mean.value,
+        low_mean_below=low_mean_below,
         diastolic_mmhg=None if charted.diastolic is None else charted.diastolic.value,
         course=charted.course if charted.systolic is not None else None,
         fall_mmhg=charted.fall_mmhg,

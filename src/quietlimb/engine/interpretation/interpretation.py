@@ -155,6 +155,7 @@ class Interpretation:
     method_sd     : standard deviation of the method against arterial pressure, where a comparison gives it; also in
                     `animal` [mmHg]
     low_today     : probability that the systolic pressure is low enough to act on at once; None without one
+    low_animal    : the same for the animal, as `animal`; None for a sedated one too
     status        : of the animal over its sessions; None where there is none to give
     clues         : for and against a rise by the visit
     breed         : what is printed about the breed; changes no category
@@ -175,6 +176,7 @@ class Interpretation:
     rules: str = "acvim-2018"
     method_sd: float = 0.0
     low_today: float | None = None
+    low_animal: float | None = None
     status: AnimalStatus | None = None
     clues: tuple[Clue, ...] = ()
     breed: BreedRemark | None = None
