@@ -15,7 +15,8 @@ def test_a_greyhound_is_told_with_all_that_is_known_and_no_excuse():
     told = breed_sentence(remark)
     for words in (
         "10 to 20 mmHg above other dogs (ACVIM 2018, from memory",
-        "149 mmHg systolic, standard deviation 20 (Egner 2007",
+        "149 mmHg systolic, standard deviation 20, and 87 diastolic (Egner 2007",
+        "132 mmHg at home and at 165 mmHg in hospital (Marino 2011",
         "the breed excuses nothing (Surman 2012",
         "the category is not changed",
     ):

@@ -108,6 +108,7 @@ def interpret(
         next_lines,
         organ_lines,
         other_lines,
+        record_lines,
         would_change_lines,
     )
     from quietlimb.cli.layout import paragraphs, wrapped
@@ -167,6 +168,7 @@ def interpret(
         [answer, *low_pressure_lines(meaning), *wrapped(spread)],
         category_lines(meaning),
         animal_lines(meaning),
+        record_lines(meaning, species),
         organ_lines(meaning),
         check_list_lines(meaning, species),
         other_lines(meaning),

@@ -11,6 +11,7 @@ from quietlimb.words import advice, cautions
 from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
 from quietlimb.words.clues import clue_sentence
+from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
@@ -61,6 +62,12 @@ def animal_lines(interpretation: Interpretation) -> list[str]:
     told += [clue_sentence(clue) for clue in interpretation.clues]
     told += [] if interpretation.breed is None else [breed_sentence(interpretation.breed)]
     return ["The animal", *bullets(told)] if told else []
+
+
+def record_lines(interpretation: Interpretation, species: Species) -> list[str]:
+    """What is printed about illnesses and drugs in the record; none where there are none."""
+    told = [record_sentence(each, species) for each in interpretation.in_record]
+    return ["What goes with high pressure", *bullets(told)] if told else []
 
 
 def other_lines(interpretation: Interpretation) -> list[str]:

@@ -17,6 +17,7 @@ from quietlimb.engine.interpretation.interpretation import (
     CategoryProbability,
     Caution,
     Clue,
+    InRecord,
     Interpretation,
     OrganCheck,
     OtherRules,
@@ -266,6 +267,7 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "would_change": [_would_change(change) for change in interpretation.would_change],
         "clues": [_clue(clue) for clue in interpretation.clues],
         "breed": _breed(interpretation.breed),
+        "in_record": [_in_record(each) for each in interpretation.in_record],
         "other_rule_sets": [_other_rules(other) for other in interpretation.others],
         "cautions": [_caution(caution) for caution in interpretation.cautions],
     }
@@ -312,8 +314,21 @@ def _breed(remark: BreedRemark | None) -> JsonObject | None:
         "says": breed_sentence(remark),
         "systolic": number_or_null(remark.systolic_mmhg),
         "sd": number_or_null(remark.sd_mmhg),
+        "diastolic": number_or_null(remark.diastolic_mmhg),
         "source": remark.source,
         "standing": remark.standing,
+    }
+
+
+def _in_record(found: InRecord) -> JsonObject:
+    least, largest = found.share
+    return {
+        "kind": found.kind,
+        "name": found.name,
+        "least_share": share_or_null(least),
+        "largest_share": share_or_null(largest),
+        "source": found.source,
+        "standing": found.standing,
     }
 
 

@@ -78,6 +78,7 @@ SENTENCES: Mapping[str, str] = {
         "In an emergency the pressure is brought down step by step, by about {first_percent:.0f} % in the first hour "
         "and {next_percent:.0f} % more over the next hours: too fast harms too. How is for the veterinarian alone."
     ),
+    "measure-in-hospital": mark("In hospital, measure every day or more often."),
     "category-of-an-old-scheme": mark(
         "This scheme is kept so that old charts can be read. For a decision choose a rule set in use."
     ),
@@ -122,6 +123,7 @@ SENTENCES: Mapping[str, str] = {
         "At each visit under treatment also look at the fundus of both eyes, kidney values with potassium, the urine "
         "with its protein, and the weight, and write down what was given and when."
     ),
+    "creatinine-after-a-change": mark("With kidney disease, look at creatinine {when} after any change of treatment."),
     "not-dismissed-as-situational": mark(
         "A pressure of {from_mmhg:.0f} mmHg or more is not put down to the visit before the eyes have been examined."
     ),

@@ -30,6 +30,15 @@ def breed_sentence(remark: BreedRemark) -> str:
     if remark.kidneys:
         parts.append(
             _(
+                "Retired racers stood at {home:.0f} mmHg at home and at {hospital:.0f} mmHg in hospital {source}."
+            ).format(
+                home=breeds.GREYHOUND_HOME.value,
+                hospital=breeds.GREYHOUND_HOSPITAL.value,
+                source=source_and_standing(breeds.GREYHOUND_HOME.source, breeds.GREYHOUND_HOME.standing),
+            )
+        )
+        parts.append(
+            _(
                 "In greyhounds higher pressure went with lesions of the kidney, so the breed excuses nothing {source}."
             ).format(source=source_and_standing(breeds.GREYHOUND_KIDNEY_SOURCE, "published"))
         )
@@ -44,9 +53,17 @@ def _mean(remark: BreedRemark) -> str:
     else:
         source = source_and_standing(remark.source, remark.standing)
     if remark.sd_mmhg is None:
-        return _("For {breed} the mean in print is {mean:.0f} mmHg systolic, low for a dog {source}.").format(
-            breed=remark.breed, mean=remark.systolic_mmhg, source=source
-        )
-    return _("For {breed} the mean in print is {mean:.0f} mmHg systolic, standard deviation {sd:.0f} {source}.").format(
-        breed=remark.breed, mean=remark.systolic_mmhg, sd=remark.sd_mmhg, source=source
+        return _(
+            "For {breed} the mean in print is {mean:.0f} mmHg systolic and {diastolic:.0f} diastolic, low for a dog "
+            "{source}."
+        ).format(breed=remark.breed, mean=remark.systolic_mmhg, diastolic=remark.diastolic_mmhg, source=source)
+    return _(
+        "For {breed} the mean in print is {mean:.0f} mmHg systolic, standard deviation {sd:.0f}, and {diastolic:.0f} "
+        "diastolic {source}."
+    ).format(
+        breed=remark.breed,
+        mean=remark.systolic_mmhg,
+        sd=remark.sd_mmhg,
+        diastolic=remark.diastolic_mmhg,
+        source=source,
     )

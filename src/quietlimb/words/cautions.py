@@ -49,9 +49,14 @@ SENTENCES: Mapping[str, str] = {
     "short-acclimatisation": mark(
         "The animal had {minutes:g} min to settle; the guideline asks for {needed_minutes:g} min or more."
     ),
+    "settled-under-an-hour": mark(
+        "The cat had {minutes:g} min to settle. One study asks for {hour_minutes:g} min, and even then healthy cats "
+        "stood {above_mmhg:.0f} mmHg above their pressure at home on average."
+    ),
     "near-boundary": mark(
         "The pressure lies within its own uncertainty of a category boundary: a small change would change the category."
     ),
+    "one-method-one-day": mark("Usable readings behind this pressure: {readings:.0f}, by one method on one day."),
     "one-session": mark(
         "This is one session. Without organ damage a label needs {sessions:.0f} sessions or more on different days."
     ),
@@ -61,6 +66,7 @@ SENTENCES: Mapping[str, str] = {
     "eyes-not-examined": mark(
         "An examination of both eyes with widened pupils is not in the record; damage there cannot be called absent."
     ),
+    "other-eye-not-examined": mark("One eye is damaged and the other was not examined, or is unclear: look at both."),
     "drug-in-record": mark(
         "Drugs in the record that can raise or lower the pressure: {count:.0f}. What that means here is for the "
         "veterinarian to weigh."
@@ -76,6 +82,17 @@ SENTENCES: Mapping[str, str] = {
     "not-comparable-with-last": mark(
         "The last session was by another method or at another site: the two pressures are not compared."
     ),
+    "usual-first-fall": mark(
+        "In cats that begin at 160 to 200 mmHg a first treatment usually lowers the pressure by {from_mmhg:.0f} to "
+        "{to_mmhg:.0f} mmHg, which is about what chance alone can make between two sessions."
+    ),
+    "dogs-often-stay-high": mark(
+        "In one series {stayed:.0f} of {treated:.0f} treated dogs with kidney disease stayed high: a look above the "
+        "goal is no surprise."
+    ),
+    "recheck-texts-differ": mark(
+        "Published texts differ on when to measure next in this case: from {from_days:.0f} to {to_days:.0f} days."
+    ),
     "diastolic-in-higher-category": mark(
         "The diastolic pressure of {diastolic_mmhg:.0f} mmHg would fall into a higher category of this rule set. It is "
         "the least certain by cuff, so the category is that of the systolic pressure."
@@ -84,12 +101,22 @@ SENTENCES: Mapping[str, str] = {
         "Under {from_mmhg:g} mmHg, where healthy awake cats by Doppler begin: see how the animal is."
     ),
     "situational-rise": mark(
-        "The visit alone can raise systolic pressure by {from_mmhg:.0f} to {to_mmhg:.0f} mmHg on average, and did so "
-        "by {largest_mmhg:.0f} mmHg in one cat; nothing is subtracted for it."
+        "The visit alone can raise a cat's systolic pressure by {from_mmhg:.0f} to {to_mmhg:.0f} mmHg on average, by "
+        "{arrival_mmhg:.0f} just after arrival, and did so by {largest_mmhg:.0f} mmHg in one cat; in another it "
+        "lowered it by {lowest_mmhg:.0f}. Nothing is subtracted for it."
+    ),
+    "situational-rise-dogs": mark(
+        "The visit alone can raise the pressure: in one study dogs stood {by_mmhg:.0f} mmHg higher in hospital than at "
+        "home on average, single animals by far more. Nothing is subtracted for it."
     ),
     "normal-today-only": mark("A normal pressure today does not rule out high pressure at other times."),
+    "higher-at-home": mark(
+        "Normal here, but {home_mmhg:.0f} mmHg at home: a high pressure that the visit hides has been reported in cats "
+        "and dogs."
+    ),
     "accuracy-falls-at-extremes": mark(
-        "Cuff methods are less accurate at very high and very low pressure; at high pressure they tend to read low."
+        "Cuff methods are less accurate at very high, very low and very uneven pressure; at high pressure they tend to "
+        "read low."
     ),
     "diastolic-least-certain": mark("Of the pressures by cuff, the diastolic is the least certain."),
     "no-indirect-method-proven": mark(

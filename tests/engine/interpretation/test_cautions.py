@@ -11,6 +11,7 @@ from quietlimb.engine.interpretation.interpret import interpret_systolic
 
 CALM = {"species": "cat", "organs": ALL_ABSENT}
 LAST_WEEK = EarlierSession(days_ago=7, systolic_mmhg=150.0, method="doppler")
+AT_HOME = Background(history=(EarlierSession(days_ago=7, systolic_mmhg=140.0, place="home"),))
 ALWAYS = {"veterinarian-decides", "not-a-certified-device"}
 WITH_A_PRESSURE = ALWAYS | {"no-indirect-method-proven", "never-compare-methods"}
 
@@ -53,6 +54,48 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ),
         ("cuff-off-heart-level", {"cuff_below_heart_cm": -10.1}, {"cuff_below_heart_cm": 10.0}),
         ("short-acclimatisation", {"acclimatisation_min": 4.9}, {"acclimatisation_min": 5.0}),
+        ("settled-under-an-hour", {"acclimatisation_min": 59.9}, {"acclimatisation_min": 60.0}),
+        ("settled-under-an-hour", {"acclimatisation_min": 5.0}, {"acclimatisation_min": 4.9}),
+        (
+            "settled-under-an-hour",
+            {"acclimatisation_min": 10.0},
+            {"acclimatisation_min": 10.0, "species": "dog"},
+        ),
+        ("settled-under-an-hour", {"acclimatisation_min": 10.0}, {"acclimatisation_min": 10.0, "systolic": 139.9}),
+        ("situational-rise-dogs", {"species": "dog"}, {"species": "cat"}),
+        ("situational-rise", {"species": "cat"}, {"species": "dog"}),
+        ("one-method-one-day", {"readings": 5}, {}),
+        (
+            "accuracy-falls-at-extremes",
+            {"guideline": guideline(150.0, consistent=False, spread=0.3)},
+            {"guideline": guideline(150.0)},
+        ),
+        (
+            "higher-at-home",
+            {"systolic": 130.0, "background": AT_HOME},
+            {"systolic": 130.0, "background": AT_HOME, "place": "home"},
+        ),
+        ("higher-at-home", {"systolic": 139.9, "background": AT_HOME}, {"systolic": 140.0, "background": AT_HOME}),
+        (
+            "usual-first-fall",
+            {"background": Background(treated=True, treatment_moved=True)},
+            {"background": Background(treated=True)},
+        ),
+        (
+            "usual-first-fall",
+            {"background": Background(treated=True, treatment_moved=True)},
+            {"background": Background(treated=True, treatment_moved=True), "species": "dog"},
+        ),
+        (
+            "dogs-often-stay-high",
+            {"background": Background(treated=True), "species": "dog", "systolic": 160.0},
+            {"background": Background(treated=True), "species": "dog", "systolic": 159.9},
+        ),
+        (
+            "recheck-texts-differ",
+            {"background": Background(treated=True, treatment_moved=True)},
+            {"background": Background(treated=True)},
+        ),
         ("sedated", {"sedation": "sedated"}, {"sedation": "awake"}),
         ("may-be-low", {"systolic": estimate(92.0, 8.0)}, {"systolic": estimate(120.0, 8.0)}),
         (
@@ -74,6 +117,12 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ("normal-today-only", {"systolic": 139.9}, {"systolic": 140.0}),
         ("normal-today-only", {"systolic": 90.0}, {"systolic": 89.9}),
         ("eyes-not-examined", {"organs": {**ALL_ABSENT, "eyes": "unclear"}}, {}),
+        (
+            "other-eye-not-examined",
+            {"organs": {"left eye": "present"}},
+            {"organs": {"left eye": "present", "right eye": "absent"}},
+        ),
+        ("other-eye-not-examined", {"organs": {"left eye": "present"}}, {"organs": {"left eye": "absent"}}),
         ("eyes-not-examined", {"organs": {}}, {"organs": {}, "systolic": 120.0}),
         ("drug-in-record", {"background": Background(drugs=("glucocorticoid",))}, {"background": Background(drugs=())}),
         (
@@ -116,6 +165,21 @@ def test_a_change_within_what_chance_makes_is_told(systolic, proves_nothing):
 
 
 @pytest.mark.parametrize(
+    ("species", "at_goal", "days"),
+    [("cat", False, (3, 14)), ("dog", False, (7, 14)), ("cat", True, (30, 180)), ("dog", True, (30, 180))],
+)
+def test_how_far_texts_differ_on_the_next_look(species, at_goal, days):
+    """After a change 3 to 14 days, 7 to 14 without the texts on cats; at the goal 1 to 6 months.
+
+    Oracle: published and from memory, the windows of `follow_up_in_print`.
+    """
+    past = tuple(EarlierSession(days_ago=day, systolic_mmhg=150.0, treated=True) for day in (20, 10))
+    background = Background(treated=True, treatment_moved=not at_goal, history=past if at_goal else ())
+    told = _cautions(150.0, species=species, background=background)["recheck-texts-differ"]
+    assert (told["from_days"], told["to_days"]) == days
+
+
+@pytest.mark.parametrize(
     ("past", "today"),
     [
         (EarlierSession(days_ago=7, systolic_mmhg=150.0, method="oscillometric"), {}),
@@ -155,7 +219,11 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     elsewhere = Background(history=(EarlierSession(days_ago=7, systolic_mmhg=178.0, method="doppler"),))
     seen = _cautions(estimate(165.0), background=again) | _cautions(estimate(165.0), background=elsewhere)
     seen |= _cautions(145.0, rules="acvim-2007", diastolic_mmhg=96.0) | _cautions(100.0, method="doppler")
-    seen |= _cautions(estimate(181.0), **crowded)
+    moved = Background(treated=True, treatment_moved=True)
+    seen |= _cautions(165.0, background=moved, acclimatisation_min=10.0, organs={"left eye": "present"})
+    seen |= _cautions(165.0, acclimatisation_min=10.0)
+    seen |= _cautions(165.0, background=moved, species="dog") | _cautions(130.0, background=AT_HOME)
+    seen |= _cautions(estimate(181.0), **crowded) | _cautions(150.0, species="dog") | _cautions(150.0, readings=3)
     seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
     seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
     assert set(seen) == set(CAUTION_CODES)

@@ -249,6 +249,7 @@ def test_severe_pressure_with_eye_or_brain_signs_is_an_emergency():
         "established-by-one-session",
         "treatment-today",
         "emergency-pace",
+        "measure-in-hospital",
         "recheck",
     ]
     assert "emergency-of-eyes-or-brain" in [code for code, _ in _next(180, {**ABSENT, "brain": "present"})]
@@ -362,6 +363,25 @@ def test_a_treated_animal_is_not_sent_through_the_flow_for_untreated_ones():
 
 
 @pytest.mark.parametrize(
+    ("told", "organs", "is_it"),
+    [
+        ({"treatment_moved": True, "conditions": ("kidney-disease",)}, ABSENT, True),
+        ({"treatment_moved": True, "conditions": ()}, {**ABSENT, "kidneys": "known disease"}, True),
+        ({"treatment_moved": True, "conditions": ()}, ABSENT, False),
+        ({"treatment_moved": False, "conditions": ("kidney-disease",)}, ABSENT, False),
+    ],
+)
+def test_kidneys_are_looked_at_after_a_change_of_treatment(told, organs, is_it):
+    """Creatinine in one to two weeks, of an animal with kidney disease.
+
+    Oracle: common practice, as collected in the facts.
+    """
+    found = interpret_systolic(150.0, species="cat", organs=organs, background=Background(treated=True, **told)).next
+    days = [advice.within_days for advice in found if advice.code == "creatinine-after-a-change"]
+    assert days == ([(7.0, 14.0)] if is_it else [])
+
+
+@pytest.mark.parametrize(
     ("mean", "limit", "is_low"), [(64.9, 65.0, True), (65.0, 65.0, False), (64.9, 60.0, False), (59.9, 60.0, True)]
 )
 def test_the_limit_of_a_low_mean_pressure_is_a_setting(mean, limit, is_low):
@@ -414,7 +434,12 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
                             assert set(advice.numbers) == set(DECISION_CODES[advice.code])
                             assert advice.source
                             assert advice.place
-    unseen = {"confirm-low-mean-pressure", "sedated-outside-the-flow", "no-routine-screening"}
+    unseen = {
+        "confirm-low-mean-pressure",
+        "sedated-outside-the-flow",
+        "no-routine-screening",
+        "creatinine-after-a-change",
+    }
     assert set(DECISION_CODES) - seen <= unseen
 
 

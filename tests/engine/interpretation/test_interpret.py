@@ -68,6 +68,7 @@ def test_a_charted_pressure_passes_on_what_a_plain_call_is_told():
         situational_likely=True,
         mean_mmhg=110.0,
         diastolic_given=True,
+        readings=6,
         course="falling",
         guideline=pressure.guideline,
         cuff_width_cm=3.0,

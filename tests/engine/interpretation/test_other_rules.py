@@ -91,8 +91,8 @@ def test_without_a_category_there_is_nothing_to_compare():
     ("systolic", "rules", "differing"),
     [
         (139.9, "acvim-2018", {}),
-        (140.0, "acvim-2018", {"ISFM 2017": ("ideal", 150.0)}),
-        (149.9, "acvim-2018", {"ISFM 2017": ("ideal", 150.0)}),
+        (140.0, "acvim-2018", {"ISFM 2017": ("ideal", 150.0), "AAFP": ("ideal", 150.0)}),
+        (149.9, "acvim-2018", {"ISFM 2017": ("ideal", 150.0), "AAFP": ("ideal", 150.0)}),
         (150.0, "acvim-2018", {}),
         (160.0, "acvim-2018", {}),
         (145.0, "isfm-2017", {"ACVIM 2018": ("minimum", 160.0)}),
@@ -102,8 +102,22 @@ def test_without_a_category_there_is_nothing_to_compare():
 def test_goals_of_a_treated_cat_differ_between_140_and_150(systolic, rules, differing):
     """The ideal goal is under 140 by ACVIM 2018, under 150 by ISFM 2017; IRIS names none and so does not differ.
 
-    Oracle: from memory, ACVIM 2018 and ISFM 2017.
+    Oracle: from memory, ACVIM 2018 and ISFM 2017; published, AAFP.
     """
     found = interpret_systolic(systolic, species="cat", rules=rules, background=Background(treated=True))
     assert {o.rule_set: (o.goal, o.line_mmhg) for o in found.others if "goal" in o.differs} == differing
     assert all(other.treatment is None for other in found.others)
+
+
+@pytest.mark.parametrize(
+    ("species", "systolic", "goal"),
+    [("cat", 149.9, "ideal"), ("cat", 150.0, None), ("cat", 139.9, None), ("cat", 160.0, None), ("dog", 145.0, None)],
+)
+def test_the_goal_of_the_feline_association_is_told_where_it_differs(species, systolic, goal):
+    """Under 150 it is reached while the ideal goal of ACVIM 2018, 140, is not; elsewhere both say the same.
+
+    Oracle: published, AAFP, "under 150 to 160"; from memory, ACVIM 2018.
+    """
+    found = interpret_systolic(systolic, species=species, background=Background(treated=True)).others
+    told = [other.goal for other in found if other.source == "AAFP"]
+    assert told == ([] if goal is None else [goal])

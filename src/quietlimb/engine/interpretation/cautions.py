@@ -7,9 +7,10 @@ from collections.abc import Callable, Mapping
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.decision import is_low
 from quietlimb.engine.interpretation.interpretation import Caution
-from quietlimb.engine.interpretation.organs import unknown_organs
+from quietlimb.engine.interpretation.organs import UNKNOWN_STATES, unknown_organs
 from quietlimb.engine.interpretation.status import too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.standards import follow_up_in_print as printed
 from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.cuff_width import judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
@@ -29,18 +30,26 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "cuff-does-not-fit": ("ratio",),
     "cuff-off-heart-level": ("cm", "limit_cm"),
     "short-acclimatisation": ("minutes", "needed_minutes"),
+    "settled-under-an-hour": ("minutes", "hour_minutes", "above_mmhg"),
     "near-boundary": (),
+    "one-method-one-day": ("readings",),
     "one-session": ("sessions",),
     "organs-not-examined": ("unknown",),
     "eyes-not-examined": (),
+    "other-eye-not-examined": (),
     "drug-in-record": ("count",),
     "condition-in-record": ("count",),
     "change-within-variation": ("change_mmhg", "least_mmhg"),
     "not-comparable-with-last": (),
+    "usual-first-fall": ("from_mmhg", "to_mmhg"),
+    "dogs-often-stay-high": ("stayed", "treated"),
+    "recheck-texts-differ": ("from_days", "to_days"),
     "diastolic-in-higher-category": ("diastolic_mmhg",),
     "below-healthy-cats": ("from_mmhg",),
-    "situational-rise": ("from_mmhg", "to_mmhg", "largest_mmhg"),
+    "situational-rise": ("from_mmhg", "to_mmhg", "arrival_mmhg", "largest_mmhg", "lowest_mmhg"),
+    "situational-rise-dogs": ("by_mmhg",),
     "normal-today-only": (),
+    "higher-at-home": ("home_mmhg",),
     "accuracy-falls-at-extremes": (),
     "diastolic-least-certain": (),
     "no-indirect-method-proven": (),
@@ -117,6 +126,16 @@ def _of_the_setup(case: Case) -> tuple[Caution | None, ...]:
             minutes=minutes or 0.0,
             needed_minutes=settle,
         ),
+        _when(
+            case.species == "cat"
+            and bool(case.level)
+            and minutes is not None
+            and settle <= minutes < situational_rise.SETTLED_AFTER.value,
+            "settled-under-an-hour",
+            minutes=minutes or 0.0,
+            hour_minutes=situational_rise.SETTLED_AFTER.value,
+            above_mmhg=situational_rise.AFTER_AN_HOUR.value,
+        ),
     )
 
 
@@ -124,11 +143,14 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
     if case.level is None:
         return ()
     raised = case.level > 0
-    extreme = case.level == len(case.rules.categories) - 1 or is_low(case)
+    uneven = case.guideline is not None and case.guideline.spread is not None and not case.guideline.consistent
+    extreme = case.level == len(case.rules.categories) - 1 or is_low(case) or uneven
+    may_be_the_visit = raised and case.organ_damage != "present"
     unknown = unknown_organs(case.organs)
     alone = not any(session.counts for session in case.background.history)
     return (
         _when(case.near_boundary, "near-boundary"),
+        _when(bool(case.readings), "one-method-one-day", readings=float(case.readings or 0)),
         _when(
             raised and case.organ_damage != "present" and alone and not case.background.treated,
             "one-session",
@@ -136,15 +158,73 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
         ),
         _when(bool(unknown), "organs-not-examined", unknown=float(len(unknown))),
         _when(raised and "eyes" in unknown, "eyes-not-examined"),
+        _when("eyes" not in unknown and _an_eye_is_unknown(case), "other-eye-not-examined"),
         _when(
-            raised and case.organ_damage != "present",
+            may_be_the_visit and case.species == "cat",
             "situational-rise",
             from_mmhg=situational_rise.USUAL_RISE_FROM.value,
             to_mmhg=situational_rise.USUAL_RISE_TO.value,
+            arrival_mmhg=situational_rise.ON_ARRIVAL.value,
             largest_mmhg=situational_rise.LARGEST_RISE.value,
+            lowest_mmhg=situational_rise.LARGEST_FALL.value,
+        ),
+        _when(
+            may_be_the_visit and case.species == "dog",
+            "situational-rise-dogs",
+            by_mmhg=situational_rise.RISE_IN_DOGS.value,
         ),
         _when(not raised and not is_low(case), "normal-today-only"),
+        _higher_at_home(case),
         _when(extreme, "accuracy-falls-at-extremes"),
+    )
+
+
+def _an_eye_is_unknown(case: Case) -> bool:
+    return any(state in UNKNOWN_STATES for check in case.organs for _, state in check.eyes)
+
+
+def _higher_at_home(case: Case) -> Caution | None:
+    """The reverse of a rise by the visit: normal here, and in a higher category at home."""
+    if case.level != 0 or case.place == "home" or case.background.treated:
+        return None
+    home = [
+        session.systolic_mmhg
+        for session in case.background.history
+        if session.counts and session.place == "home" and session.systolic_mmhg is not None and not session.treated
+    ]
+    highest = max(home, default=0.0)
+    return _when(case.rules.level(highest) > 0, "higher-at-home", home_mmhg=highest)
+
+
+def _under_treatment(case: Case) -> tuple[Caution | None, ...]:
+    """What treatment does in print, and that texts differ on when to look again."""
+    if not case.background.treated or case.level is None or case.systolic is None:
+        return ()
+    first, last = printed.USUAL_FIRST_FALL_FROM, printed.USUAL_FIRST_FALL_TO
+    minimum = case.rules.goals.minimum_below
+    above_goal = minimum is not None and case.systolic.value >= minimum.value
+    stable = case.status is not None and case.status.name == "treated, at target"
+    texts = printed.AT_GOAL_AND_STABLE if stable else printed.AFTER_A_CHANGE
+    fitting = [text.window.days for text in texts if case.species == "cat" or not text.cats_only]
+    return (
+        _when(
+            case.species == "cat" and case.background.treatment_moved,
+            "usual-first-fall",
+            from_mmhg=first.value,
+            to_mmhg=last.value,
+        ),
+        _when(
+            case.species == "dog" and above_goal,
+            "dogs-often-stay-high",
+            stayed=printed.DOGS_STAYED_HIGH.value,
+            treated=printed.DOGS_TREATED.value,
+        ),
+        _when(
+            stable or case.background.treatment_moved,
+            "recheck-texts-differ",
+            from_days=min(earliest for earliest, _ in fitting),
+            to_days=max(latest for _, latest in fitting),
+        ),
     )
 
 
@@ -160,6 +240,7 @@ def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
         _when(bool(drugs), "drug-in-record", count=float(len(drugs))),
         _when(bool(conditions), "condition-in-record", count=float(len(conditions))),
         *_since_the_last_session(case),
+        *_under_treatment(case),
         _when(
             higher is not None and case.level is not None and higher > case.level,
             "diastolic-in-higher-category",

@@ -34,6 +34,7 @@ from quietlimb.engine.interpretation.treatment_lines import line_met
 from quietlimb.engine.interpretation.under_treatment import under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
+from quietlimb.engine.standards.follow_up_in_print import IN_HOSPITAL_AT_LEAST_EVERY
 from quietlimb.engine.standards.rule_set import TreatmentLine
 from quietlimb.engine.standards.screening import is_at_risk, screening
 from quietlimb.engine.values import Cited
@@ -64,6 +65,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "treatment-today": (),
     "emergency-of-eyes-or-brain": ("from_mmhg",),
     "emergency-pace": ("first", "next"),
+    "measure-in-hospital": (),
     "category-of-an-old-scheme": (),
     "organ-check-first": ("unknown",),
     "eye-examination-urgent": ("from_mmhg",),
@@ -76,6 +78,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "at-goal": ("goal_mmhg",),
     "goal-to-be-proven": ("sessions",),
     "check-at-each-visit": (),
+    "creatinine-after-a-change": (),
     "above-goal": ("goal_mmhg",),
     "too-low-under-treatment": ("below_mmhg",),
     "confirm-low-pressure": ("below_mmhg",),
@@ -194,6 +197,7 @@ def _treatment(case: Case, level: int) -> tuple[Advice, ...]:
     if damaged(case.organs) & {"eyes", "brain"}:
         first, then = acvim.FALL_IN_FIRST_HOUR, acvim.FALL_IN_NEXT_HOURS
         advice.append(by(first, "emergency-pace", first=first.value, next=then.value))
+        advice.append(by(IN_HOSPITAL_AT_LEAST_EVERY, "measure-in-hospital"))
     return (*advice, *(() if recheck is None else (windowed("recheck", recheck),)))
 
 

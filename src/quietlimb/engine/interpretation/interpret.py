@@ -20,6 +20,7 @@ from quietlimb.engine.interpretation.categories import (
 from quietlimb.engine.interpretation.cautions import cautions_for
 from quietlimb.engine.interpretation.clues import clues_for
 from quietlimb.engine.interpretation.decision import decide, is_low
+from quietlimb.engine.interpretation.in_record import in_record
 from quietlimb.engine.interpretation.interpretation import (
     Advice,
     CategoryProbability,
@@ -205,6 +206,7 @@ def interpret_systolic(
         method_sd=error,
         low_today=None if estimate is None else estimate.share_below(SYSTOLIC_BELOW.value),
         low_animal=low_animal,
+        in_record=in_record(species, background),
         status=case.status,
         clues=clues_for(case),
         breed=breed_remark(species, background.breed),

@@ -111,6 +111,21 @@ class Clue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InRecord:
+    """An illness or a class of drugs in the record that goes with high pressure. A warning, no diagnosis.
+
+    share : of the animals of this species with the illness that have high pressure, from the least to the largest in
+            print; the least None where only the largest is printed, both None for drugs and where nothing is
+    """
+
+    kind: Literal["condition", "drug"]
+    name: str
+    share: tuple[float | None, float | None]
+    source: str
+    standing: Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OtherRules:
     """What another published rule set would say where it says something else.
 
@@ -156,6 +171,7 @@ class Interpretation:
                     `animal` [mmHg]
     low_today     : probability that the systolic pressure is low enough to act on at once; None without one
     low_animal    : the same for the animal, as `animal`; None for a sedated one too
+    in_record     : illnesses and drugs told that go with high pressure
     status        : of the animal over its sessions; None where there is none to give
     clues         : for and against a rise by the visit
     breed         : what is printed about the breed; changes no category
@@ -177,6 +193,7 @@ class Interpretation:
     method_sd: float = 0.0
     low_today: float | None = None
     low_animal: float | None = None
+    in_record: tuple[InRecord, ...] = ()
     status: AnimalStatus | None = None
     clues: tuple[Clue, ...] = ()
     breed: BreedRemark | None = None

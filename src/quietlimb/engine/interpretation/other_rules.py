@@ -8,7 +8,8 @@ from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.interpretation import GoalSays, OtherRules, TreatmentSays
 from quietlimb.engine.interpretation.status import latest_run, lines_met_without_window, treatment_met
 from quietlimb.engine.interpretation.treatment_lines import LineMet
-from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.follow_up_in_print import AAFP_GOALS
+from quietlimb.engine.standards.rule_set import Goals, RuleSet
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.standards.treatment_in_print import PRINTED_TREATMENT
 from quietlimb.engine.values import Standing
@@ -34,8 +35,8 @@ def _said(met: LineMet) -> _Said:
     return _Said(treatment=met.says, line_mmhg=cited.value, standing=cited.standing)
 
 
-def _goal(rules: RuleSet, systolic_mmhg: float) -> _Said:
-    ideal, minimum = rules.goals.ideal_below, rules.goals.minimum_below
+def _goal(goals: Goals, systolic_mmhg: float) -> _Said:
+    ideal, minimum = goals.ideal_below, goals.minimum_below
     if ideal is not None and systolic_mmhg < ideal.value:
         return _Said(goal="ideal", line_mmhg=ideal.value, standing=ideal.standing)
     if minimum is None:
@@ -44,11 +45,11 @@ def _goal(rules: RuleSet, systolic_mmhg: float) -> _Said:
     return _Said(goal=reached, line_mmhg=minimum.value, standing=minimum.standing)
 
 
-def _goals_differ(ours: _Said, ours_by: RuleSet, theirs: _Said, theirs_by: RuleSet) -> bool:
+def _goals_differ(ours: _Said, ours_by: Goals, theirs: _Said, theirs_by: Goals) -> bool:
     """A rule set without an ideal goal says nothing against one that has it."""
     if None in (ours.goal, theirs.goal) or ours.goal == theirs.goal:
         return False
-    both_ideal = None not in (ours_by.goals.ideal_below, theirs_by.goals.ideal_below)
+    both_ideal = None not in (ours_by.ideal_below, theirs_by.ideal_below)
     return both_ideal or "not reached" in (ours.goal, theirs.goal)
 
 
@@ -58,7 +59,7 @@ def _by(rules: RuleSet, case: Case) -> _Said:
         return _NOTHING
     if case.background.treated:
         assert case.systolic is not None
-        return _goal(rules, case.systolic.value)
+        return _goal(rules.goals, case.systolic.value)
     return _said(treatment_met(case.sessions, rules=rules))
 
 
@@ -77,7 +78,7 @@ def other_rules(case: Case) -> tuple[OtherRules, ...]:
         differs = (
             *(("category",) if level != case.level else ()),
             *(("treatment",) if _differ(ours, theirs) else ()),
-            *(("goal",) if _goals_differ(ours, case.rules, theirs, rules) else ()),
+            *(("goal",) if _goals_differ(ours, case.rules.goals, theirs, rules.goals) else ()),
         )
         if differs:
             found.append(
@@ -97,7 +98,7 @@ def other_rules(case: Case) -> tuple[OtherRules, ...]:
 
 def _in_print(case: Case, ours: _Said) -> tuple[OtherRules, ...]:
     if case.background.treated:
-        return ()
+        return _goal_in_print(case, ours)
     run = latest_run(case.sessions)
     found = []
     for text in PRINTED_TREATMENT:
@@ -118,6 +119,26 @@ def _in_print(case: Case, ours: _Said) -> tuple[OtherRules, ...]:
                 )
             )
     return tuple(found)
+
+
+def _goal_in_print(case: Case, ours: _Said) -> tuple[OtherRules, ...]:
+    """The goal of the feline practitioners' association, which has no categories, lines or windows of its own here."""
+    assert case.systolic is not None
+    theirs = _goal(AAFP_GOALS, case.systolic.value)
+    if case.species != "cat" or not _goals_differ(ours, case.rules.goals, theirs, AAFP_GOALS):
+        return ()
+    assert theirs.standing is not None
+    told = OtherRules(
+        rule_set="AAFP",
+        category=None,
+        treatment=None,
+        goal=theirs.goal,
+        line_mmhg=theirs.line_mmhg,
+        differs=("goal",),
+        source="AAFP",
+        standing=theirs.standing,
+    )
+    return (told,)
 
 
 def _differ(ours: _Said, theirs: _Said) -> bool:

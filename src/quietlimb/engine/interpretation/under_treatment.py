@@ -12,6 +12,7 @@ from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.interpretation.organs import damaged
 from quietlimb.engine.interpretation.status import HIGHEST, too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
+from quietlimb.engine.standards.follow_up_in_print import CREATININE_AFTER_A_CHANGE
 from quietlimb.engine.values import Cited
 
 # One pair of sessions can hardly prove a fall of 20 to 30 mmHg; see `standards.day_to_day.least_believable_change`.
@@ -23,7 +24,16 @@ def under_treatment(case: Case) -> tuple[Advice, ...]:
     each_visit = Advice(
         code="check-at-each-visit", source=acvim.SOURCE, place="follow-up, each visit", standing="from memory"
     )
-    return (*_against_goals(case), each_visit)
+    return (*_against_goals(case), *_kidneys_after_a_change(case), each_visit)
+
+
+def _kidneys_after_a_change(case: Case) -> tuple[Advice, ...]:
+    """Of an animal with kidney disease, once treatment was begun or changed."""
+    known = {"kidney-disease", "protein-loss"} & set(case.background.conditions or ())
+    diseased = any(check.organ == "kidneys" and check.state in ("known disease", "present") for check in case.organs)
+    if not (case.background.treatment_moved and (known or diseased)):
+        return ()
+    return (windowed("creatinine-after-a-change", CREATININE_AFTER_A_CHANGE),)
 
 
 def _against_goals(case: Case) -> tuple[Advice, ...]:

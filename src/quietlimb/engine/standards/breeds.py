@@ -47,6 +47,8 @@ GREYHOUND_HOSPITAL = Cited(165.0, "mmHg", "Marino2011", "the same in hospital, s
 # [Surman2012]: in apparently healthy greyhounds, with albumin in the urine and lesions of the kidney.
 GREYHOUND_KIDNEY_SOURCE = "Surman2012"
 IRISH_WOLFHOUND = Cited(116.0, "mmHg", "Bright2002", "JAAHA 38:521-526, 158 dogs", "published")
+IRISH_WOLFHOUND_MEAN = Cited(87.8, "mmHg", "Bright2002", "the same, mean pressure", "published")
+IRISH_WOLFHOUND_DIASTOLIC = Cited(69.2, "mmHg", "Bright2002", "the same, diastolic pressure", "published")
 # Lower than domestic shorthair and Norwegian forest cats; no figure for the breed was at hand, only the number of cats.
 BIRMAN = Cited(94.0, "cats", "Hanas2021", "by oscillometry, three breeds", "published")
 
@@ -57,6 +59,7 @@ class BreedRemark:
 
     tendency               : against other animals of the species
     systolic_mmhg, sd_mmhg : mean and standard deviation in print; None where none is at hand
+    diastolic_mmhg         : the same of the diastolic pressure, its mean alone
     kidneys                : higher pressure went with lesions of the kidney
     """
 
@@ -64,6 +67,7 @@ class BreedRemark:
     tendency: Tendency
     systolic_mmhg: float | None
     sd_mmhg: float | None
+    diastolic_mmhg: float | None
     kidneys: bool
     source: str
     standing: Standing
@@ -77,20 +81,23 @@ def breed_remark(species: Species, breed: str | None) -> BreedRemark | None:
     if species == "cat":
         if "birman" not in told:
             return None
-        return _remark(breed, "lower", BIRMAN, None, None)
+        return _remark(breed, "lower", BIRMAN)
     if "irish wolfhound" in told:
-        return _remark(breed, "lower", IRISH_WOLFHOUND, IRISH_WOLFHOUND.value, None)
+        low_diastolic = IRISH_WOLFHOUND_DIASTOLIC.value
+        return _remark(breed, "lower", IRISH_WOLFHOUND, (IRISH_WOLFHOUND.value, None, low_diastolic))
     known = next((name for name in MEANS if _names(name, told)), None)
-    systolic, sd = MEANS[known][:2] if known else (None, None)
+    means: tuple[float | None, float | None, float | None] = MEANS[known][:3] if known else (None, None, None)
     if "italian" not in told and any(name in told for name in SIGHTHOUNDS):
-        return _remark(breed, "higher", SIGHTHOUND_RISE_FROM, systolic, sd, kidneys="greyhound" in told)
+        return _remark(breed, "higher", SIGHTHOUND_RISE_FROM, means, kidneys="greyhound" in told)
     if known is None:
         return None
+    systolic, sd, diastolic = means
     return BreedRemark(
         breed=breed,
         tendency="as printed",
         systolic_mmhg=systolic,
         sd_mmhg=sd,
+        diastolic_mmhg=diastolic,
         kidneys=False,
         source="Egner2007",
         standing="as quoted",
@@ -110,16 +117,18 @@ def _remark(
     breed: str,
     tendency: Tendency,
     cited: Cited,
-    systolic_mmhg: float | None,
-    sd_mmhg: float | None,
+    means: tuple[float | None, float | None, float | None] = (None, None, None),
     *,
     kidneys: bool = False,
 ) -> BreedRemark:
+    """means : systolic, its standard deviation, diastolic"""
+    systolic, sd, diastolic = means
     return BreedRemark(
         breed=breed,
         tendency=tendency,
-        systolic_mmhg=systolic_mmhg,
-        sd_mmhg=sd_mmhg,
+        systolic_mmhg=systolic,
+        sd_mmhg=sd,
+        diastolic_mmhg=diastolic,
         kidneys=kidneys,
         source=cited.source,
         standing=cited.standing,

@@ -43,8 +43,9 @@ CONDITIONS: tuple[Condition, ...] = get_args(Condition)
 DRUG_CLASSES: tuple[DrugClass, ...] = get_args(DrugClass)
 
 _TABLE = "table of diseases"
-# (condition, species) -> least and largest share in print; a condition without figures for a species is left out
-HYPERTENSIVE_SHARE: Mapping[tuple[Condition, Species], tuple[Cited, Cited]] = {
+# (condition, species) -> least and largest share in print, the least None where only "up to" is printed; a condition
+# without figures for a species is left out
+HYPERTENSIVE_SHARE: Mapping[tuple[Condition, Species], tuple[Cited | None, Cited]] = {
     ("kidney-disease", "dog"): (
         Cited(0.09, "share", "ACVIM2018", _TABLE, "from memory"),
         Cited(0.93, "share", "ACVIM2018", _TABLE, "from memory"),
@@ -57,6 +58,7 @@ HYPERTENSIVE_SHARE: Mapping[tuple[Condition, Species], tuple[Cited, Cited]] = {
         Cited(0.15, "share", "ACVIM2018", _TABLE, "from memory"),
         Cited(0.87, "share", "ACVIM2018", _TABLE, "from memory"),
     ),
+    ("protein-loss", "dog"): (None, Cited(0.80, "share", "ACVIM2018", "kidneys that lose protein", "from memory")),
     ("hyperthyroidism", "cat"): (
         Cited(0.05, "share", "ACVIM2018", _TABLE, "from memory"),
         Cited(0.87, "share", "ACVIM2018", _TABLE, "from memory"),
@@ -69,6 +71,7 @@ HYPERTENSIVE_SHARE: Mapping[tuple[Condition, Species], tuple[Cited, Cited]] = {
         Cited(0.24, "share", "ACVIM2018", _TABLE, "from memory"),
         Cited(0.67, "share", "ACVIM2018", _TABLE, "from memory"),
     ),
+    ("diabetes", "cat"): (None, Cited(0.15, "share", "ACVIM2018", _TABLE, "from memory")),
     ("phaeochromocytoma", "dog"): (
         Cited(0.43, "share", "ACVIM2018", _TABLE, "from memory"),
         Cited(0.86, "share", "ACVIM2018", _TABLE, "from memory"),
@@ -78,6 +81,9 @@ HYPERTENSIVE_SHARE: Mapping[tuple[Condition, Species], tuple[Cited, Cited]] = {
         Cited(1.00, "share", "ACVIM2018", _TABLE, "from memory"),
     ),
 }
+
+# Classes of drugs for which the table names dogs alone; the others are for both species, or it is not told.
+DOGS_ALONE: frozenset[DrugClass] = frozenset({"glucocorticoid", "mineralocorticoid", "phenylpropanolamine"})
 
 # Table 4 was seen for these; the rest is recalled.
 _SEEN = frozenset(
