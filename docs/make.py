@@ -22,10 +22,22 @@ BLOCK = re.compile(r"(<!-- the demo prints -->\n```text\n).*?(\n```\n<!-- until 
 GOOD, SPOILED = (f"reading-{k}.csv" for k in (1, int(invented_session().spoiled.argmax()) + 1))
 
 
+EXIT_CODES = """## Exit codes
+
+- `0`: done.
+- `2`: the command line is wrong whatever the files hold. An option or a number is not known or not allowed, two of them
+  contradict each other, or an output would overwrite something.
+- `3`: a file that is named, as argument or in an option, is missing or damaged, or does not go with the command line.
+  The other files are still done.
+
+Each message says what was found and what to do, in one line on stderr.
+"""
+
+
 def command_page() -> str:
-    """The help of every command, as one page."""
+    """The help of every command, as one page, with the exit codes."""
     runner = CliRunner()
-    lines = ["# Commands", "", "Made from the program's own help by `python3 run.py docs`.", ""]
+    lines = ["# Commands", "", "Made from the program's own help by `python3 run.py docs`.", "", EXIT_CODES]
 
     def add(command: click.Command, names: tuple[str, ...]) -> None:
         helped = runner.invoke(quietlimb, [*names, "--help"], prog_name="quietlimb").output.rstrip()

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from quietlimb.cli.animal import AnimalTold, animal_options
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import (
@@ -15,6 +16,7 @@ from quietlimb.cli.options import (
     json_option,
     method_option,
     organs_option,
+    refuse_rules_of_another_species,
     rules_option,
     species_option,
 )
@@ -48,6 +50,7 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 )
 @rules_option
 @organs_option
+@animal_options
 @picture_option
 @json_option
 def chart(
@@ -59,6 +62,7 @@ def chart(
     wanted: float,
     rules: str,
     organs: dict[Organ, OrganState],
+    animal: AnimalTold,
     picture: Path | None,
     as_json: bool,
 ) -> None:
@@ -80,6 +84,7 @@ def chart(
             told["error"]["says"] = f"{one_line(error.path)}: {error.says}"
         click.echo(dump_line(told))
 
+    refuse_rules_of_another_species(rules, species)
     batch = Batch(tell if as_json else None)
     sessions: list[str] = []
     for given in paths:
@@ -97,6 +102,7 @@ def chart(
                 method=METHODS[method],
                 variability=SPREAD_RULES[spread_rule],
                 organs=organs,
+                animal=animal,
                 rules=rules,
             )
             charted, interpretation = session.charted, session.interpretation

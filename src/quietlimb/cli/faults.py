@@ -1,4 +1,7 @@
-"""What went wrong: one line on stderr for each file, and the exit code at the end."""
+"""What went wrong: one line on stderr for each file, and the exit code at the end.
+
+2 where the command line is wrong whatever the files hold, 3 where a file is: missing, damaged, or not going with it.
+"""
 
 from __future__ import annotations
 

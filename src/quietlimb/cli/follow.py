@@ -11,7 +11,7 @@ import click
 from quietlimb.cli.days import Day
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.numbers import Number
-from quietlimb.cli.options import json_option, rules_option, species_option
+from quietlimb.cli.options import json_option, refuse_rules_of_another_species, rules_option, species_option
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.paths import matches
 from quietlimb.cli.pictures import numbered, picture_option
@@ -62,6 +62,7 @@ def follow(
     def tell(path: str, error: QuietlimbError) -> None:
         click.echo(dump_line(follow_error_object(path, error)))
 
+    refuse_rules_of_another_species(rules, species)
     seen_on = on or date.today()
     batch = Batch(tell if as_json else None)
     files: list[str] = []

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, TypeVar, cast, get_args
 
 import click
 
+from quietlimb.cli.faults import wrong_use
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 from quietlimb.engine.interpretation.organs import EYES, organ_checks
-from quietlimb.engine.standards.rule_sets import DEFAULT, RULE_SETS
+from quietlimb.engine.standards.rule_sets import DEFAULT, RULE_SETS, rule_set
 
 if TYPE_CHECKING:
     from quietlimb.engine.reading import Method
@@ -65,6 +66,18 @@ rules_option = click.option(
     show_default=True,
     help="The published rule set: acvim-2007 and iris-2015 for old charts, isfm-2017 for cats alone.",
 )
+
+
+def refuse_rules_of_another_species(rules: str, species: Species | None) -> None:
+    """Rule set and species that the command line itself tells must go together; a file's are looked at with the file.
+
+    Raises
+    ------
+    click.UsageError : they do not.
+    """
+    if species is not None:
+        with wrong_use():
+            rule_set(rules, species)
 
 
 def organs_from(text: str | None) -> dict[Organ, OrganState]:

@@ -7,12 +7,14 @@ from typing import Literal
 
 import click
 
+from quietlimb.cli.animal import AnimalTold, animal_options
 from quietlimb.cli.faults import Batch
 from quietlimb.cli.options import (
     METHODS,
     channel_option,
     method_option,
     organs_option,
+    refuse_rules_of_another_species,
     rules_option,
     species_option,
 )
@@ -45,6 +47,7 @@ def _a_page(_context: click.Context, _parameter: click.Parameter, out: Path) -> 
 @method_option
 @rules_option
 @organs_option
+@animal_options
 def report(
     path: str,
     out: Path,
@@ -55,6 +58,7 @@ def report(
     method: str,
     rules: str,
     organs: dict[Organ, OrganState],
+    animal: AnimalTold,
 ) -> None:
     """Write one page for the record of the session in PATH, a folder of recordings or a CSV file of readings."""
     from quietlimb.cli.session import chart_session
@@ -63,6 +67,7 @@ def report(
     from quietlimb.reports.note import chart_note
     from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
 
+    refuse_rules_of_another_species(rules, species)
     refuse_to_overwrite_inputs([out], [path])
     batch = Batch()
     with batch.file(path):
@@ -73,6 +78,7 @@ def report(
             species=species,
             method=METHODS[method],
             organs=organs,
+            animal=animal,
             rules=rules,
         )
         picture = svg(session_figure(session.charted, session.interpretation, width=PAGE_PICTURE_PX))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
+from quietlimb.cli.animal import NOTHING, AnimalTold
 from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpret import interpret
@@ -48,13 +49,16 @@ def chart_session(
     variability: Variability = "range",
     organs: Mapping[Organ, OrganState] = NOT_EXAMINED,
     rules: str = DEFAULT,
+    animal: AnimalTold = NOTHING,
 ) -> Session:
     """Read, chart and interpret one session. Recordings that cannot be read are told to `batch`; the others count.
 
+    animal : what is told of it; the day of the session, and its breed where none is told, are those of the files
+
     Raises
     ------
-    FileError : nothing could be read, or the recordings belong to more than one series.
-    ParameterError : a rule set that is not for this species.
+    FileError : nothing could be read, the recordings belong to more than one series, or its history cannot be read.
+    ParameterError : a rule set that is not for this species; a history, and nobody tells the day of the session.
     """
     names: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
@@ -69,11 +73,22 @@ def chart_session(
         assert evidence is not None
         series = series_from_readings(readings, minutes, evidence.recording.circumstances)
     charted = chart(series, rules=rules, variability=variability)
+    around = series.circumstances
+    background, day_to_day_sd = animal.background_of(around.species, around.method, around.started_at)
     return Session(
         names=names,
         readings=readings,
         charted=charted,
-        interpretation=interpret(charted, organs=organs, rules=rules),
+        interpretation=interpret(
+            charted,
+            organs=organs,
+            rules=rules,
+            background=background,
+            day_to_day_sd=day_to_day_sd,
+            situational_likely=animal.situational,
+            method_sd=animal.method_sd,
+            low_mean_below=animal.low_mean,
+        ),
     )
 
 

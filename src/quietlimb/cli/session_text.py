@@ -11,6 +11,7 @@ from quietlimb.cli.interpretation_text import (
     next_lines,
     organ_lines,
     other_lines,
+    record_lines,
     would_change_lines,
 )
 from quietlimb.cli.layout import bullets, estimate_table, paragraphs, table, weight, whole, wrapped
@@ -66,6 +67,7 @@ def session_lines(
         *paragraphs(
             category_lines(interpretation),
             animal_lines(interpretation),
+            record_lines(interpretation, circumstances.species),
             organ_lines(interpretation),
             other_lines(interpretation),
             would_change_lines(interpretation),
