@@ -192,13 +192,13 @@ def _treatment(case: Case, level: int) -> tuple[Advice, ...]:
     """Treatment as the rule set asks for it; today in the highest category, with signs of eyes or brain at once."""
     if level < HIGHEST:
         return (by_rules(case, "treatment-now"),)
-    recheck = case.rules.repeat_damaged[level] or case.rules.goals.severe
+    recheck = case.rules.repeat_damaged[level] or case.rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
     advice = [by_rules(case, "treatment-today", within_days=TODAY)]
     if damaged(case.organs) & {"eyes", "brain"}:
         first, then = acvim.FALL_IN_FIRST_HOUR, acvim.FALL_IN_NEXT_HOURS
         advice.append(by(first, "emergency-pace", first=first.value, next=then.value))
         advice.append(by(IN_HOSPITAL_AT_LEAST_EVERY, "measure-in-hospital"))
-    return (*advice, *(() if recheck is None else (windowed("recheck", recheck),)))
+    return (*advice, windowed("recheck", recheck))
 
 
 def _emergency(case: Case) -> tuple[Advice, ...]:

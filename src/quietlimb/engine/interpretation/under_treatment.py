@@ -1,12 +1,13 @@
 """What to do next about a treated animal: its pressure against the goals of the rule set, and when to measure again.
 
 At the goal in two sessions running the stable window of the rule set holds; before, and above the goal, the one after a
-change; in the highest category, or with damage of eyes or brain, the one for severe pressure.
+change; in the highest category, or with damage of eyes or brain, the one for severe pressure. Where the rule set has
+none of these, that of ACVIM 2018 stands in, under its own name.
 """
 
 from __future__ import annotations
 
-from quietlimb.engine.interpretation.advising import OLD_SCHEME, TODAY, by, by_rules, windowed
+from quietlimb.engine.interpretation.advising import OLD_SCHEME, TODAY, by, windowed
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.interpretation.organs import damaged
@@ -48,8 +49,8 @@ def _against_goals(case: Case) -> tuple[Advice, ...]:
     if minimum is None:
         return (OLD_SCHEME,)
     severe = case.level == HIGHEST or damaged(case.organs) & {"eyes", "brain"}
-    soon = goals.severe if severe and goals.severe is not None else goals.after_a_change
-    recheck = by_rules(case, "recheck-soon") if soon is None else windowed("recheck", soon)
+    soon = goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE if severe else goals.after_a_change or acvim.AFTER_A_CHANGE
+    recheck = windowed("recheck", soon)
     if value >= minimum.value:
         return (by(minimum, "above-goal", goal_mmhg=minimum.value), recheck)
     if ideal is None:
