@@ -4,6 +4,9 @@ Method, instrument, site and sedation must be the same; otherwise the history ha
 uncertainty joins the parts. Another person, place, position or cuff is no break: it is marked, and widens the interval
 by an offset that all sessions of the same kind share. A sedated session stays out.
 
+Cuffs are compared by how their width fits the limb, where every session that tells of a cuff tells width and
+circumference; otherwise by their names.
+
 A site or an instrument that is not told is taken for the one that is, if the other sessions by the same method tell
 only one; that is marked too.
 """
@@ -19,6 +22,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.history import History, PastSession
+from quietlimb.engine.standards.cuff_width import Fit, judge_width
 from quietlimb.engine.values import Cited
 
 BREAKING = ("method", "instrument", "site")
@@ -180,15 +184,17 @@ def _stretch(
     assumed: Sequence[tuple[str, ...]],
 ) -> Stretch:
     sessions = [awake[k] for k in members]
-    usual = {name: value for name in MARKED if (value := _commonest(sessions, name)) is not None}
+    told = {name: [_folded(session.circumstances, name) for session in sessions] for name in MARKED}
+    told["cuff"] = _cuffs(sessions)
+    usual = {name: value for name in MARKED if (value := _commonest(told[name])) is not None}
     offsets = []
-    for k, session in zip(members, sessions, strict=True):
+    for at, (k, session) in enumerate(zip(members, sessions, strict=True)):
         found = [
             Offset(circumstance=name, value=NOT_TOLD, mean_mmhg=0.0, sd_mmhg=priors.NOT_TOLD_SD.value)
             for name in assumed[k]
         ]
         for name, cited in MARKED.items():
-            value = _folded(session.circumstances, name)
+            value = told[name][at]
             if value is not None and value != usual[name]:
                 found.append(Offset(circumstance=name, value=value, mean_mmhg=0.0, sd_mmhg=cited.value))
         if session.conversion is not None:
@@ -205,8 +211,22 @@ def _stretch(
     return Stretch(sessions=tuple(sessions), measured=key, usual=usual, offsets=tuple(offsets))
 
 
-def _commonest(sessions: Sequence[PastSession], name: str) -> str | None:
-    values = [value for session in sessions if (value := _folded(session.circumstances, name)) is not None]
+def _cuffs(sessions: Sequence[PastSession]) -> list[str | None]:
+    """What is compared of each session's cuff: the class of its width, or its name."""
+    around = [session.circumstances for session in sessions]
+    classes: list[str | None] = [_width_class(each) for each in around]
+    by_class = all(fit is not None or each.cuff is None for fit, each in zip(classes, around, strict=True))
+    return classes if by_class else [_folded(each, "cuff") for each in around]
+
+
+def _width_class(around: Circumstances) -> Fit | None:
+    if around.cuff_width_cm is None or around.limb_circumference_cm is None:
+        return None
+    return judge_width(around.cuff_width_cm, around.limb_circumference_cm, around.species).fit
+
+
+def _commonest(told: Sequence[str | None]) -> str | None:
+    values = [value for value in told if value is not None]
     if not values:
         return None
     counts = Counter(values)
