@@ -40,8 +40,8 @@ def test_an_interval_is_told_with_its_value() -> None:
     """
     assert with_interval(estimate(148.4, 6.3)) == "148 (142 to 155)"
     assert with_interval(estimate(148.4, 6.3), 1) == "148.4 (142.1 to 154.7)"
-    assert digits_of(replace(interpretation(), near_boundary=True)) == 1
-    assert digits_of(None) == 0
+    assert digits_of(charted(), replace(interpretation(), near_boundary=True)) == 1
+    assert digits_of(charted(), None) == 0
 
 
 def test_a_sentence_ends_once() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from quietlimb.words.numerals import days, percent
+from quietlimb.words.numerals import days, decimals_beside, percent
 
 
 @pytest.mark.parametrize(
@@ -53,3 +53,26 @@ def test_only_certainty_is_told_as_certain(probability: float, told: str) -> Non
     Oracle: by construction.
     """
     assert percent(probability) == told
+
+
+@pytest.mark.parametrize(
+    ("value", "least", "shown"),
+    [
+        (152.4, 0, "152"),
+        (159.4, 0, "159"),
+        (159.6, 0, "159.6"),
+        (159.6, 1, "159.6"),
+        (159.94, 1, "159.9"),
+        (159.96, 1, "159.96"),
+        (159.9996, 0, "159.9996"),
+        (160.0, 1, "160.0"),
+        (160.04, 1, "160.0"),
+        (139.5, 0, "139.5"),
+    ],
+)
+def test_a_pressure_is_never_shown_across_a_boundary(value, least, shown):
+    """As many decimals as keep it on its own side of 140, 160 and 180.
+
+    Oracle: by construction, Python's rounding of the same number.
+    """
+    assert f"{value:.{decimals_beside(value, (140.0, 160.0, 180.0), least)}f}" == shown

@@ -61,7 +61,7 @@ def session_lines(
         "",
         *reading_table(charted),
         "",
-        *charted_lines(charted, digits_of(interpretation)),
+        *charted_lines(charted, digits_of(charted, interpretation)),
         *apart_lines(charted, interpretation),
         *enough_lines(found),
         *paragraphs(
@@ -81,7 +81,7 @@ def answer(charted: ChartedPressure, interpretation: Interpretation) -> str:
     meaning = brief_heading(interpretation)
     if charted.systolic is None:
         return f"No systolic pressure charted: {meaning}."
-    value = with_interval(charted.systolic, digits_of(interpretation))
+    value = with_interval(charted.systolic, digits_of(charted, interpretation))
     return f"Charted {value} mmHg systolic: {meaning}; course {course_name(charted.course)}."
 
 

@@ -26,6 +26,7 @@ from quietlimb.figures.look import (
     spread_labels,
     title,
 )
+from quietlimb.words.categories import decimals
 
 TALLEST = 280  # px; a narrow picture is half as high as it is wide, so that it stays a lying one
 LEFT, RIGHT, BOTTOM = 36, 98, 36  # px around the plot; below it without the lines of the caption
@@ -96,8 +97,7 @@ class _Drawing:
         self.charted, self.look = charted, look
         self.categories = _categories(charted, interpretation)
         self.category = None if interpretation is None else interpretation.category
-        # Near a boundary a rounded figure could stand on the wrong side of it.
-        self.digits = 1 if interpretation is not None and interpretation.near_boundary else 0
+        self.digits = decimals(interpretation, None if charted.systolic is None else charted.systolic.value)
         self.right = RIGHT if self.categories else INSET
         self.width = width - LEFT - self.right
         self.height = min(TALLEST, width // 2)

@@ -95,7 +95,7 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) 
     """
     circumstances = charted.series.circumstances
     invented = invented_words(circumstances)
-    digits = digits_of(interpretation)
+    digits = digits_of(charted, interpretation)
     setting = "; ".join(f"{name.lower()} {' '.join(value.split())}" for name, value in setting_lines(circumstances))
     verdicts = [judged.verdict for judged in charted.readings]
     counts = ", ".join(f"{verdicts.count(v)} {v}" for v in ("keep", "doubtful", "discard") if v in verdicts)

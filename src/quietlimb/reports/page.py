@@ -242,7 +242,7 @@ def _content(
         "compact": len(rows) > MOST_IN_FULL,
         "not_shown": max(0, len(rows) - MOST_COMPACT),
         "origin": charted.series.origin,
-        "result": _result(charted, digits_of(interpretation)),
+        "result": _result(charted, digits_of(charted, interpretation)),
         "meaning": None if interpretation is None else _meaning(interpretation),
         "cautions": caution_lines(interpretation),
         "picture": figure_svg,

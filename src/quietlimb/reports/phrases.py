@@ -13,6 +13,7 @@ from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
 from quietlimb.words import courses as course_words
 from quietlimb.words import findings as finding_words
+from quietlimb.words.categories import decimals
 from quietlimb.words.language import _, mark
 from quietlimb.words.numerals import days, percent
 
@@ -27,9 +28,9 @@ CAUSES: Mapping[Cause, str] = {
 }
 
 
-def digits_of(interpretation: Interpretation | None) -> int:
-    """Decimals of the systolic pressure: one near a boundary, where rounding could cross it, otherwise none."""
-    return 1 if interpretation is not None and interpretation.near_boundary else 0
+def digits_of(charted: ChartedPressure, interpretation: Interpretation | None) -> int:
+    """Decimals of the charted systolic pressure: as many as keep it on its side of a boundary."""
+    return decimals(interpretation, None if charted.systolic is None else charted.systolic.value)
 
 
 def with_interval(estimate: Estimate, digits: int = 0) -> str:

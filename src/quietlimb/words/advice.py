@@ -8,7 +8,7 @@ from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.standards.rule_sets import rule_set_of
 from quietlimb.words.categories import category_name, in_a_sentence
 from quietlimb.words.language import _, mark
-from quietlimb.words.numerals import days, with_percent
+from quietlimb.words.numerals import days, decimals_beside, with_percent
 from quietlimb.words.sources import all_by, source_and_standing
 
 SENTENCES: Mapping[str, str] = {
@@ -38,12 +38,12 @@ SENTENCES: Mapping[str, str] = {
         "damage was seen."
     ),
     "repeat-session-undated": mark(
-        "Repeat the session on another day; this rule set names none. {sessions:.0f} sessions or more carry the label "
-        "where no organ damage was seen."
+        "Repeat the session on another day; how far apart, this rule set does not say. {sessions:.0f} sessions or more "
+        "carry the label where no organ damage was seen."
     ),
     "repeat-session-watch-closely-undated": mark(
-        "Repeat the session on another day; this rule set names none. If {sessions:.0f} sessions agree, look for a "
-        "cause and measure more often."
+        "Repeat the session on another day; how far apart, this rule set does not say. If {sessions:.0f} sessions "
+        "agree, look for a cause and measure more often."
     ),
     "repeat-session-watch-closely": mark(
         "Repeat the session {when}. If {sessions:.0f} sessions agree, look for a cause and measure more often."
@@ -153,8 +153,8 @@ SENTENCES: Mapping[str, str] = {
         "longer rest, and start again."
     ),
     "two-values-two-categories": mark(
-        "The charted pressure of {charted_mmhg:.1f} mmHg is {charted_category}, the guideline average of "
-        "{guideline_mmhg:.1f} mmHg is {guideline_category}: the veterinarian chooses which to act on."
+        "The charted pressure of {charted_shown} mmHg is {charted_category}, the guideline average of "
+        "{guideline_shown} mmHg is {guideline_category}: the veterinarian chooses which to act on."
     ),
 }
 
@@ -167,7 +167,10 @@ def sentence(advice: Advice) -> str:
     if "charted_mmhg" in advice.numbers:
         rules = rule_set_of(advice.source)
         for name in ("charted", "guideline"):
-            category = rules.category_of(advice.numbers[f"{name}_mmhg"])
+            value = advice.numbers[f"{name}_mmhg"]
+            decimals = decimals_beside(value, [edge.value for edge in rules.systolic_from], least=1)
+            told[f"{name}_shown"] = f"{value:.{decimals}f}"
+            category = rules.category_of(value)
             told[f"{name}_category"] = in_a_sentence(category_name(category))
     return _(SENTENCES[advice.code]).format(**told)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.words.language import _, mark
+from quietlimb.words.numerals import decimals_beside
 
 NAMES: Mapping[str, str] = {
     "normotensive": mark("Normotensive"),
@@ -65,6 +66,15 @@ def pressure_range(from_mmhg: float | None, to_mmhg: float | None) -> str:
     if to_mmhg is None:
         return _("{start:g} mmHg and over").format(start=from_mmhg)
     return _("{start:g} to under {to:g} mmHg").format(start=from_mmhg, to=to_mmhg)
+
+
+def decimals(interpretation: Interpretation | None, systolic_mmhg: float | None) -> int:
+    """Decimals of the systolic pressure: none away from a boundary, one near it, more where one would still show it on
+    the other side of it than its category."""
+    if interpretation is None or systolic_mmhg is None:
+        return 0
+    boundaries = [each.from_mmhg for each in interpretation.today if each.from_mmhg]
+    return decimals_beside(systolic_mmhg, boundaries, least=int(interpretation.near_boundary))
 
 
 def is_low(interpretation: Interpretation) -> bool:

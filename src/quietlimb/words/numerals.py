@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from quietlimb.words.language import _, plural
 
 _MONTH = 30
+_MOST_DECIMALS = 6
 
 
 def with_percent(numbers: Mapping[str, float]) -> dict[str, float]:
@@ -37,6 +38,15 @@ def days(within_days: tuple[float, float]) -> str:
     if earliest == latest:
         return plural("in {latest:g} day", "in {latest:g} days", latest).format(latest=latest)
     return _("in {earliest:g} to {latest:g} days").format(earliest=earliest, latest=latest)
+
+
+def decimals_beside(value: float, boundaries: Collection[float], least: int = 0) -> int:
+    """With how many decimals a pressure is shown so that rounding never puts it across a boundary: 159.96 under 160 is
+    not shown as 160.0."""
+    for decimals in range(least, _MOST_DECIMALS):
+        if all((float(f"{value:.{decimals}f}") >= edge) == (value >= edge) for edge in boundaries):
+            return decimals
+    return _MOST_DECIMALS
 
 
 def percent(probability: float) -> str:

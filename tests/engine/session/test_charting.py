@@ -9,6 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from engine.session.examples import MOVED, SHAKY, series_of
+from quietlimb.engine.circumstances import Species
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.course import CoursePrior
@@ -151,6 +152,34 @@ def test_identical_readings_are_noted_and_not_certain() -> None:
     assert found.high - found.low > 4.0
     assert "same-value-repeated" in codes(charted)
     assert "same-value-repeated" not in codes(chart(series_of([150.0] * 4 + [151.0])))
+
+
+@pytest.mark.parametrize("n", [2, 3, 4, 5, 6, 7, 8, 10, 17])
+@pytest.mark.parametrize("species", ["cat", "dog"])
+@pytest.mark.parametrize("mmhg", [140.0, 160.0, 180.0])
+def test_equal_readings_chart_their_own_value(n: int, species: Species, mmhg: float) -> None:
+    """However many: a fall is likelier than a rise beforehand, and still nothing is charted that was never read.
+
+    Oracle: by construction, the charted pressure is never extrapolated. Exact.
+    """
+    series = series_of([mmhg] * n)
+    told = chart(replace(series, circumstances=replace(series.circumstances, species=species)))
+    found = systolic_of(told)
+    assert found.value == mmhg
+    assert found.low < mmhg < found.high
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_value_lies_among_the_readings(seed: int) -> None:
+    """Of noisy series in which the pressure falls or rises.
+
+    Oracle: by construction, the charted pressure is never extrapolated. Tolerance: binary fractions.
+    """
+    random = np.random.default_rng([20310401, seed])
+    for n in (2, 3, 5, 8):
+        read = 150.0 + random.choice([-1.0, 1.0]) * 6.0 * np.arange(n) + random.normal(0.0, 4.0, n)
+        found = systolic_of(chart(series_of(read.tolist()))).value
+        assert read.min() - 1e-9 <= found <= read.max() + 1e-9
 
 
 def test_single_reading_has_the_interval_of_the_prior() -> None:

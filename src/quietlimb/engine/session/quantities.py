@@ -75,7 +75,7 @@ def systolic_of(series: Series, used: Flags, findings: tuple[Findings, ...], cou
         widening=np.where(doubtful, noise.doubtful_widening, 1.0)[used],
     )
     shared_sd = _shared(series.systolic_shared_sd[used], posterior.worth)
-    estimate = _estimate(posterior, shared_sd)
+    estimate = _estimate(posterior, shared_sd, series.systolic[used])
     distance = series.systolic[used] - estimate.value - posterior.course @ courses.shift[:, used]
     return _solved(posterior, estimate, 1.0, distance, used)
 
@@ -107,11 +107,11 @@ def companion_solved(
         suspicion=(together * np.where(doubtful, noise.doubtful_odds, 1.0))[used],
         widening=np.where(doubtful, noise.doubtful_widening, 1.0)[used],
     )
-    estimate = _joint_estimate(
-        solved, systolic.estimate, _shared(getattr(series, f"{quantity}_shared_sd")[used], solved.posterior.worth)
-    )
+    at_level = getattr(series, quantity)[used] - solved.slope * (beside[used] - level)
+    shared_sd = _shared(getattr(series, f"{quantity}_shared_sd")[used], solved.posterior.worth)
+    estimate = _joint_estimate(solved, systolic.estimate, shared_sd, at_level)
     own = abs(solved.slope) * systolic.estimate.own_sd
-    distance = getattr(series, quantity)[used] - estimate.value - solved.slope * (beside[used] - level)
+    distance = at_level - estimate.value
     correlation = float(np.sign(solved.slope)) * own / estimate.own_sd if estimate.own_sd > 0.0 else 0.0
     return _solved(solved.posterior, estimate, correlation, distance, used)
 
@@ -173,23 +173,29 @@ def _shared(shared_sd: Values, worth: Values) -> float:
     return float(np.sqrt(weight @ np.square(np.nan_to_num(shared_sd)) / weight.sum()))
 
 
-def _estimate(posterior: LevelPosterior, shared_sd: float) -> Estimate:
+def _estimate(posterior: LevelPosterior, shared_sd: float, readings: Values) -> Estimate:
+    """Never outside the readings: a fall is likelier than a rise before any reading, so that equal ones would chart a
+    little under their own value, and across a boundary that they stand on."""
     low, high = posterior.quantiles((0.025, 0.975))
-    value, once = posterior.middle, TWO_SIDED_95 * shared_sd
+    value = float(np.clip(posterior.middle, readings.min(), readings.max()))
+    once = TWO_SIDED_95 * shared_sd
     return Estimate(
         value=value,
-        low=value - float(np.hypot(value - low, once)),
-        high=value + float(np.hypot(high - value, once)),
+        low=value - float(np.hypot(max(value - low, 0.0), once)),
+        high=value + float(np.hypot(max(high - value, 0.0), once)),
         own_sd=posterior.sd,
         shared_sd=shared_sd,
     )
 
 
-def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float) -> Estimate:
-    """A companion at the systolic level: its own uncertainty, and by the slope that of the systolic level."""
+def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float, at_level: Values) -> Estimate:
+    """A companion at the systolic level: its own uncertainty, and by the slope that of the systolic level.
+
+    at_level : the readings as they would be at that level; the value is never outside them [mmHg]
+    """
     posterior = companion.posterior
     low, high = posterior.quantiles((0.025, 0.975))
-    value, slope = posterior.middle, companion.slope
+    value, slope = float(np.clip(posterior.middle, at_level.min(), at_level.max())), companion.slope
     once = TWO_SIDED_95 * shared_sd
     shared_half = TWO_SIDED_95 * systolic.shared_sd
     below = np.sqrt(max((systolic.value - systolic.low) ** 2 - shared_half**2, 0.0))
@@ -198,8 +204,8 @@ def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float) 
         below, above = above, below
     return Estimate(
         value=value,
-        low=value - float(np.sqrt((value - low) ** 2 + (slope * below) ** 2 + once**2)),
-        high=value + float(np.sqrt((high - value) ** 2 + (slope * above) ** 2 + once**2)),
+        low=value - float(np.sqrt(max(value - low, 0.0) ** 2 + (slope * below) ** 2 + once**2)),
+        high=value + float(np.sqrt(max(high - value, 0.0) ** 2 + (slope * above) ** 2 + once**2)),
         own_sd=float(np.hypot(posterior.sd, slope * systolic.own_sd)),
         shared_sd=shared_sd,
     )
