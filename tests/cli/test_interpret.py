@@ -308,3 +308,24 @@ def test_what_of_a_history_is_not_used_is_said(run, tmp_path: Path) -> None:
     plain = _history(tmp_path, HISTORY.replace("2031-02-01,,,,\n", ""))
     quiet = run("interpret", "165", "--species", "cat", "--history", plain, "--on", "2031-03-01")
     assert quiet.stderr == ""
+
+
+def test_the_organ_check_list_is_not_told_of_a_low_pressure(run) -> None:
+    """It is about damage by high pressure; where it is asked for, it stands.
+
+    Oracle: by construction.
+    """
+    asked = "How the organs not yet known are examined"
+    assert asked not in run("interpret", "70", "--species", "cat").stdout
+    assert asked in run("interpret", "120", "--species", "cat").stdout
+    assert "To examine" in run("interpret", "185", "--mean", "60", "--species", "cat").stdout
+
+
+def test_a_mean_above_the_systolic_pressure_is_wrong_use(run) -> None:
+    """With both numbers and a remedy.
+
+    Oracle: by construction, the order of the three pressures.
+    """
+    result = run("interpret", "150", "--mean", "170", "--species", "cat")
+    assert result.exit_code == 2
+    assert "mean pressure of 170 mmHg is not under the systolic one of 150 mmHg" in " ".join(result.stderr.split())

@@ -44,3 +44,12 @@ def test_a_status_names_the_sessions_that_it_rests_on_and_those_left_out():
     assert "1 session was left out" in told
     assert "2 sessions were left out" in status.status_sentence(a_status("sessions-agree", left_out=(1.0, 2.0)))
     assert "rests on" not in status.status_sentence(a_status("sessions-agree", rests_on=(0.0,)))
+
+
+def test_what_persists_does_not_contradict_a_confirmed_status():
+    """The lowest category of all sessions is told as the least that they reached.
+
+    Oracle: by construction.
+    """
+    told = status.status_sentence(a_status("sessions-agree", name="confirmed", persists="prehypertensive"))
+    assert "every session was at least prehypertensive" in told

@@ -9,7 +9,7 @@ from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
 from quietlimb.words.breeds import breed_sentence
-from quietlimb.words.categories import LOW_CODES, category_name, heading, pressure_range
+from quietlimb.words.categories import LOW_CODES, category_name, heading, is_low, pressure_range
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
@@ -104,7 +104,13 @@ def organ_lines(interpretation: Interpretation) -> list[str]:
 
 
 def check_list_lines(interpretation: Interpretation, species: Species) -> list[str]:
-    """The check list of the organs of which nothing certain is known, with what is printed about each."""
+    """The check list of the organs of which nothing certain is known, with what is printed about each.
+
+    It is about damage by high pressure: with a low pressure it is left out unless the advice asks for it.
+    """
+    asked = any(each.code in EXAMINE_CODES for each in interpretation.next)
+    if is_low(interpretation) and not asked:
+        return []
     lines = []
     for check in interpretation.organs:
         if check.state not in ("not examined", "unclear"):
@@ -112,6 +118,5 @@ def check_list_lines(interpretation: Interpretation, species: Species) -> list[s
         told = check_list(check.organ)
         lines += wrapped(f"{told.name}: {told.examine}. Look for {told.look_for}. At home: {told.noticed_at_home}.")
         lines += bullets(figures(check.organ, species))
-    asked = any(each.code in EXAMINE_CODES for each in interpretation.next)
     title = "To examine" if asked else "How the organs not yet known are examined, where it is wished"
     return [title, *lines] if lines else []

@@ -58,7 +58,8 @@ def status_sentence(status: AnimalStatus) -> str:
         parts.append(_("The last one is too low."))
     if status.persists is not None:
         category = in_a_sentence(category_name(status.persists))
-        parts.append(_("Persistent over sessions: {category}.").format(category=category))
+        at_least = _("Over the time that the rule set asks for, every session was at least {category}.")
+        parts.append(at_least.format(category=category))
     if len(status.rests_on) > 1:
         parts.append(_("It rests on the sessions {days}.").format(days=_days_ago(status.rests_on)))
     left = len(status.left_out)

@@ -244,3 +244,26 @@ def test_unknown_species_is_refused():
     with pytest.raises(ParameterError) as caught:
         interpret_systolic(150.0, species="rabbit")
     assert caught.value.code == "unknown-species-or-method"
+
+
+@pytest.mark.parametrize(
+    ("systolic", "mean", "diastolic", "words"),
+    [
+        (150.0, 150.0, None, "mean pressure of 150 mmHg is not under the systolic one of 150"),
+        (150.0, 170.0, 90.0, "mean pressure of 170"),
+        (150.0, 110.0, 110.0, "diastolic pressure of 110 mmHg is not under the mean one"),
+        (150.0, None, 151.0, "diastolic pressure of 151 mmHg is not under the systolic one"),
+        (None, 100.0, 120.0, "diastolic pressure of 120 mmHg is not under the mean one"),
+    ],
+)
+def test_pressures_that_contradict_each_other_are_refused(systolic, mean, diastolic, words):
+    """Diastolic < mean < systolic, at the edge and beyond, with any of them left out.
+
+    Oracle: by construction, what the three words mean.
+    """
+    with pytest.raises(ParameterError) as caught:
+        interpret_systolic(systolic, species="cat", mean_mmhg=mean, diastolic_mmhg=diastolic)
+    assert caught.value.code == "pressures-out-of-order"
+    assert words in caught.value.says
+    assert "swapped" in caught.value.remedy
+    interpret_systolic(150.0, species="cat", mean_mmhg=149.9, diastolic_mmhg=149.8)

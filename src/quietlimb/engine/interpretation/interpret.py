@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from quietlimb.engine.circumstances import Consciousness, Place, Site, Species, Technique
 from quietlimb.engine.errors import ParameterError
@@ -78,6 +79,23 @@ def _method_sd(given: float) -> float:
     return given
 
 
+def _in_order(systolic: Estimate | None, mean_mmhg: float | None, diastolic_mmhg: float | None) -> None:
+    """Refuses pressures that contradict diastolic < mean < systolic."""
+    told = (
+        ("systolic", None if systolic is None else systolic.value),
+        ("mean", mean_mmhg),
+        ("diastolic", diastolic_mmhg),
+    )
+    known = [(name, value) for name, value in told if value is not None]
+    for (upper, high), (lower, low) in pairwise(known):
+        if low >= high:
+            raise ParameterError(
+                "pressures-out-of-order",
+                f"the {lower} pressure of {low:g} mmHg is not under the {upper} one of {high:g} mmHg",
+                "look whether two numbers were swapped or one was mistyped",
+            )
+
+
 def _low_mean(below_mmhg: float) -> Cited:
     if below_mmhg not in MEAN_LIMITS:
         raise ParameterError(
@@ -147,9 +165,11 @@ def interpret_systolic(
     Raises
     ------
     ParameterError : a pressure outside 0..350 mmHg, an unknown organ, state, species, method or rule set, a rule set of
-                     another species, a negative spread, a limit of the mean that is not customary.
+                     another species, a negative spread, a limit of the mean that is not customary, pressures
+                     that contradict diastolic < mean < systolic.
     """
     estimate = _checked(systolic)
+    _in_order(estimate, mean_mmhg, diastolic_mmhg)
     spread = _day_to_day(day_to_day_sd, species, method)
     error = _method_sd(method_sd)
     checks = organ_checks(organs)
