@@ -133,6 +133,6 @@ def test_the_cautions_at_the_foot_are_not_repeated() -> None:
 
     Oracle: by construction.
     """
-    told = interpretation(cautions=tuple(Caution(code=code) for code in ("near-boundary", "veterinarian-decides")))
+    told = interpretation(cautions=tuple(Caution(code=code) for code in ("sedated", "veterinarian-decides")))
     assert len(caution_lines(told)) == 1
     assert caution_lines(None) == []

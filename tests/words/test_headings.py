@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from engine.interpretation.examples import guideline
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.values import Estimate
@@ -120,3 +121,15 @@ def test_low_pressure_by_an_older_scheme_names_its_lowest_category() -> None:
     Oracle: by construction.
     """
     assert heading(found(60.0, rules="acvim-2007")).endswith("(among the categories of high pressure: category I)")
+
+
+def test_readings_that_were_not_consistent_are_headed_by_why_there_is_no_category() -> None:
+    """Other than where there is no pressure at all.
+
+    Oracle: by construction.
+    """
+    withheld = found(170.0, 5.0, guideline=guideline(170.0, consistent=False, spread=0.3))
+    assert not is_open(withheld)
+    assert heading(withheld) == "No category: the readings were not consistent"
+    assert brief_heading(withheld) == "no category, the readings were not consistent"
+    assert (heading(found(None)), brief_heading(found(None))) == ("No category", "no category")

@@ -111,7 +111,7 @@ def change_words(fall_mmhg: float) -> str:
 
 def apart_lines(charted: ChartedPressure, interpretation: Interpretation) -> list[str]:
     """Why guideline average and charted pressure differ, where they fall in different categories."""
-    two = None if interpretation.category is None else two_values(charted, rules=interpretation.rules)
+    two = None if not interpretation.today else two_values(charted, rules=interpretation.rules)
     return [] if two is None or not two.to_explain else wrapped(f"Why they differ: {two_values_line(two)}.")
 
 

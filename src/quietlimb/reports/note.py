@@ -52,7 +52,7 @@ def _pressures(charted: ChartedPressure, digits: int) -> list[str]:
 
 def _meaning(interpretation: Interpretation) -> list[str]:
     lines = []
-    if interpretation.category is not None:
+    if interpretation.today:
         chances = [
             _("{name} {today} today, {animal} for the animal").format(
                 name=category_words.in_a_sentence(category_words.category_name(today.name)),
@@ -82,7 +82,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
 
 def _apart(charted: ChartedPressure, interpretation: Interpretation | None) -> list[str]:
     """Why the two values differ, where they fall in different categories."""
-    if interpretation is None or interpretation.category is None:
+    if interpretation is None or not interpretation.today:
         return []
     two = two_values(charted, rules=interpretation.rules)
     return [] if two is None or not two.to_explain else [_("Why: {parts}.").format(parts=two_values_line(two))]

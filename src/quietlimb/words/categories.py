@@ -84,7 +84,7 @@ def is_low(interpretation: Interpretation) -> bool:
 
 def is_open(interpretation: Interpretation) -> bool:
     """Whether the category of the value is not the most probable one today, or none reaches 50 %."""
-    if not interpretation.today:
+    if not interpretation.today or interpretation.category is None:
         return False
     likeliest = max(interpretation.today, key=lambda category: category.probability)
     own = next(each for each in interpretation.today if each.name == interpretation.category)
@@ -98,7 +98,7 @@ def heading(interpretation: Interpretation) -> str:
     """
     category = interpretation.category
     if category is None:
-        told = "" if is_low(interpretation) else category_name(None)
+        told = "" if is_low(interpretation) else _no_category(interpretation)
     elif is_open(interpretation):
         told = _open_heading(interpretation)
     else:
@@ -111,6 +111,16 @@ def heading(interpretation: Interpretation) -> str:
             low=low, name=in_a_sentence(category_name(category))
         )
     return f"{low}. {told}" if told else low
+
+
+def _no_category(interpretation: Interpretation) -> str:
+    """That there is none, and why where it is not plain."""
+    return _("No category: the readings were not consistent") if _withheld(interpretation) else category_name(None)
+
+
+def _withheld(interpretation: Interpretation) -> bool:
+    """Whether there is a pressure that would have a category, had its readings been consistent."""
+    return interpretation.category is None and bool(interpretation.today)
 
 
 def _open_heading(interpretation: Interpretation) -> str:
@@ -135,5 +145,7 @@ def brief_heading(interpretation: Interpretation) -> str:
     """The same in a few words, to follow a colon: `prehypertensive`, `category open (hypertensive by the value)`."""
     if is_low(interpretation):
         return _("low pressure, confirm it at once")
+    if interpretation.category is None:
+        return _("no category, the readings were not consistent") if _withheld(interpretation) else _("no category")
     name = in_a_sentence(category_name(interpretation.category))
     return _("category open ({name} by the value)").format(name=name) if is_open(interpretation) else name

@@ -30,8 +30,8 @@ SENTENCES: Mapping[str, str] = {
         "pressure."
     ),
     "not-consistent": mark(
-        "The readings did not meet the guideline's rule of less than {limit_percent:.0f} % variability; take the "
-        "category as provisional."
+        "The readings did not meet the guideline's rule of less than {limit_percent:.0f} % variability: no category is "
+        "given, and this session counts for no status."
     ),
     "few-readings": mark(
         "Usable readings: {taken:.0f} taken, {kept:.0f} left after the first is dropped; the guideline asks for "
@@ -54,9 +54,12 @@ SENTENCES: Mapping[str, str] = {
         "stood {above_mmhg:.0f} mmHg above their pressure at home on average."
     ),
     "near-boundary": mark(
-        "The pressure lies within its own uncertainty of a category boundary: a small change would change the category."
+        "A category boundary lies within the uncertainty of this pressure, or within {within_mmhg:.0f} mmHg of it: a "
+        "small change would change the category."
     ),
-    "one-method-one-day": mark("Usable readings behind this pressure: {readings:.0f}, by one method on one day."),
+    "one-method-one-day": mark(
+        "An estimate from readings of one method on one day, and no diagnosis. Usable readings: {readings:.0f}."
+    ),
     "one-session": mark(
         "This is one session. Without organ damage a label needs {sessions:.0f} sessions or more on different days."
     ),
@@ -67,6 +70,10 @@ SENTENCES: Mapping[str, str] = {
         "An examination of both eyes with widened pupils is not in the record; damage there cannot be called absent."
     ),
     "other-eye-not-examined": mark("One eye is damaged and the other was not examined, or is unclear: look at both."),
+    "breed-differs": mark(
+        "This breed is known to run higher or lower than others. What is printed are means and no limits of normal, so "
+        "the category is that of every breed."
+    ),
     "drug-in-record": mark(
         "Drugs in the record that can raise or lower the pressure: {count:.0f}. What that means here is for the "
         "veterinarian to weigh."

@@ -66,8 +66,10 @@ def status_sentence(status: AnimalStatus) -> str:
     if left:
         parts.append(
             plural(
-                "{count} session was left out: sedated, anaesthetised, without a pressure or measured otherwise.",
-                "{count} sessions were left out: sedated, anaesthetised, without a pressure or measured otherwise.",
+                "{count} session was left out: sedated, anaesthetised, without a pressure, not consistent, or "
+                "measured otherwise.",
+                "{count} sessions were left out: sedated, anaesthetised, without a pressure, not consistent, or "
+                "measured otherwise.",
                 left,
             ).format(count=left)
         )

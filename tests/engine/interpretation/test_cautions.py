@@ -12,7 +12,7 @@ from quietlimb.engine.interpretation.interpret import interpret_systolic
 CALM = {"species": "cat", "organs": ALL_ABSENT}
 LAST_WEEK = EarlierSession(days_ago=7, systolic_mmhg=150.0, method="doppler")
 AT_HOME = Background(history=(EarlierSession(days_ago=7, systolic_mmhg=140.0, place="home"),))
-ALWAYS = {"veterinarian-decides", "not-a-certified-device"}
+ALWAYS = {"emergency-signs", "veterinarian-decides", "not-a-certified-device"}
 WITH_A_PRESSURE = ALWAYS | {"no-indirect-method-proven", "never-compare-methods"}
 
 
@@ -111,8 +111,9 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ),
         ("few-readings", {"guideline": guideline(150.0, enough=False)}, {"guideline": guideline(150.0)}),
         ("few-readings", {"readings": 4}, {"readings": 5}),
-        ("emergency-signs", {"systolic": 160.0}, {"systolic": 159.9}),
-        ("emergency-signs", {"systolic": 89.0}, {"systolic": 90.0}),
+        ("near-boundary", {"systolic": 137.0}, {"systolic": 136.9}),
+        ("near-boundary", {"systolic": 163.0}, {"systolic": 163.1}),
+        ("breed-differs", {"background": Background(breed="Birman")}, {"background": Background(breed="Siamese")}),
         ("accuracy-falls-at-extremes", {"systolic": 180.0}, {"systolic": 179.9}),
         ("normal-today-only", {"systolic": 139.9}, {"systolic": 140.0}),
         ("normal-today-only", {"systolic": 90.0}, {"systolic": 89.9}),
@@ -225,6 +226,8 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     seen |= _cautions(165.0, background=moved, species="dog") | _cautions(130.0, background=AT_HOME)
     seen |= _cautions(estimate(181.0), **crowded) | _cautions(150.0, species="dog") | _cautions(150.0, readings=3)
     seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
+    seen |= _cautions(estimate(165.0), **{**crowded, "guideline": None})
+    seen |= _cautions(150.0, background=Background(breed="Birman"))
     seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():

@@ -22,7 +22,8 @@ class Case:
     mean_mmhg          : mean pressure, for low pressure only [mmHg]
     low_mean           : below which that is low
     diastolic_mmhg     : for a remark only, in rule sets that print diastolic pressures [mmHg]
-    category           : of the systolic value by `rules`; None without one, and for a sedated animal
+    category           : of the systolic value by `rules`; None without one, for a sedated animal, and where the
+                         readings were not consistent
     diastolic_given    : whether a diastolic pressure stands beside it
     readings           : how many readings it rests on
     fall_mmhg          : systolic at the first reading minus systolic at the last [mmHg]
@@ -64,6 +65,11 @@ class Case:
         return self.sedation in (None, "awake")
 
     @property
+    def uneven(self) -> bool:
+        """Whether the readings broke the consistency rule of the protocol: such a set gets no category."""
+        return self.guideline is not None and self.guideline.broke_its_rule
+
+    @property
     def level(self) -> int | None:
         """Index of the category in its rule set, 0 for the lowest; None without a category."""
         return None if self.category is None else self.rules.categories.index(self.category)
@@ -75,10 +81,10 @@ class Case:
 
     @property
     def today(self) -> EarlierSession:
-        """Today's session as one of the animal's."""
+        """Today's session as one of the animal's; one that gets no category carries no status."""
         return EarlierSession(
             days_ago=0.0,
-            systolic_mmhg=None if self.systolic is None else self.systolic.value,
+            systolic_mmhg=None if self.systolic is None or self.uneven else self.systolic.value,
             place=self.place,
             treated=self.background.treated,
             treatment_moved=self.background.treatment_moved,

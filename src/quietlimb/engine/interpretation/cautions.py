@@ -12,11 +12,13 @@ from quietlimb.engine.interpretation.status import too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import follow_up_in_print as printed
 from quietlimb.engine.standards import low_pressure, situational_rise
+from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.standards.cuff_width import judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
 from quietlimb.engine.standards.rule_sets import protocol_of
 
 MAY_BE_LOW_FROM = 0.05  # probability [invented]
+CLOSE_MMHG = 3.0  # to a boundary, whatever the uncertainty [invented]
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -31,12 +33,13 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "cuff-off-heart-level": ("cm", "limit_cm"),
     "short-acclimatisation": ("minutes", "needed_minutes"),
     "settled-under-an-hour": ("minutes", "hour_minutes", "above_mmhg"),
-    "near-boundary": (),
+    "near-boundary": ("within_mmhg",),
     "one-method-one-day": ("readings",),
     "one-session": ("sessions",),
     "organs-not-examined": ("unknown",),
     "eyes-not-examined": (),
     "other-eye-not-examined": (),
+    "breed-differs": (),
     "drug-in-record": ("count",),
     "condition-in-record": ("count",),
     "change-within-variation": ("change_mmhg", "least_mmhg"),
@@ -80,7 +83,7 @@ def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
     low = 0.0 if case.systolic is None else case.systolic.share_below(limit)
     weak_below = _guard_for_the_weak(case)
     return (
-        _when(is_too_low or case.high, "emergency-signs"),
+        _when(True, "emergency-signs"),
         _when(low >= MAY_BE_LOW_FROM and not is_too_low, "may-be-low", share=low, limit_mmhg=limit),
         _when(weak_below is not None, "weakness-not-told", below_mmhg=weak_below or 0.0),
         _when(not case.awake, "sedated"),
@@ -96,10 +99,9 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     few = (guideline is not None and not guideline.enough) or (
         guideline is None and kept is not None and kept < protocol.keep_at_least.value
     )
-    uneven = guideline is not None and guideline.spread is not None and not guideline.consistent
     return (
         _when(case.course == "falling", "still-falling"),
-        _when(uneven, "not-consistent", limit=protocol.most_variability.value),
+        _when(case.uneven, "not-consistent", limit=protocol.most_variability.value),
         _when(
             few,
             "few-readings",
@@ -141,15 +143,14 @@ def _of_the_setup(case: Case) -> tuple[Caution | None, ...]:
 
 def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
     if case.level is None:
-        return ()
+        return (_when(case.uneven, "accuracy-falls-at-extremes"),)
     raised = case.level > 0
-    uneven = case.guideline is not None and case.guideline.spread is not None and not case.guideline.consistent
-    extreme = case.level == len(case.rules.categories) - 1 or is_low(case) or uneven
+    extreme = case.level == len(case.rules.categories) - 1 or is_low(case)
     may_be_the_visit = raised and case.organ_damage != "present"
     unknown = unknown_organs(case.organs)
     alone = not any(session.counts for session in case.background.history)
     return (
-        _when(case.near_boundary, "near-boundary"),
+        _when(case.near_boundary or _is_close_to_an_edge(case), "near-boundary", within_mmhg=CLOSE_MMHG),
         _when(bool(case.readings), "one-method-one-day", readings=float(case.readings or 0)),
         _when(
             raised and case.organ_damage != "present" and alone and not case.background.treated,
@@ -177,6 +178,12 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
         _higher_at_home(case),
         _when(extreme, "accuracy-falls-at-extremes"),
     )
+
+
+def _is_close_to_an_edge(case: Case) -> bool:
+    assert case.systolic is not None
+    value = case.systolic.value
+    return any(abs(edge.value - value) <= CLOSE_MMHG for edge in case.rules.systolic_from)
 
 
 def _an_eye_is_unknown(case: Case) -> bool:
@@ -237,6 +244,7 @@ def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
     healthy_from = low_pressure.HEALTHY_AWAKE_CAT_SYSTOLIC_FROM.value
     low_for_a_cat = case.awake and case.species == "cat" and case.method == "doppler" and not is_low(case)
     return (
+        _when(_breed_differs(case), "breed-differs"),
         _when(bool(drugs), "drug-in-record", count=float(len(drugs))),
         _when(bool(conditions), "condition-in-record", count=float(len(conditions))),
         *_since_the_last_session(case),
@@ -248,6 +256,11 @@ def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
         ),
         _when(low_for_a_cat and case.systolic.value < healthy_from, "below-healthy-cats", from_mmhg=healthy_from),
     )
+
+
+def _breed_differs(case: Case) -> bool:
+    remark = breed_remark(case.species, case.background.breed)
+    return remark is not None and remark.tendency != "as printed"
 
 
 def _since_the_last_session(case: Case) -> tuple[Caution | None, ...]:

@@ -24,14 +24,20 @@ Treatment is always the veterinarian's: no drug and no dose is ever named.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from quietlimb.engine.interpretation.advising import OLD_SCHEME, TODAY, by, by_rules, practice, windowed
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.interpretation.organs import damaged, unknown_organs
-from quietlimb.engine.interpretation.status import HIGH_LEVEL, HIGHEST, LOWER_SESSIONS_THAT_UNDO
+from quietlimb.engine.interpretation.status import (
+    HIGH_LEVEL,
+    HIGHEST,
+    LOWER_SESSIONS_THAT_UNDO,
+    too_low_under_treatment,
+)
 from quietlimb.engine.interpretation.treatment_lines import line_met
-from quietlimb.engine.interpretation.under_treatment import under_treatment
+from quietlimb.engine.interpretation.under_treatment import too_low, under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.follow_up_in_print import IN_HOSPITAL_AT_LEAST_EVERY
@@ -264,6 +270,17 @@ def _low(case: Case) -> tuple[Advice, ...]:
     return tuple(advice)
 
 
+def _urgent_without_category(case: Case) -> tuple[Advice, ...]:
+    """What cannot wait for a set that is consistent: an emergency, the eyes, and too low a pressure under treatment."""
+    assert case.systolic is not None
+    value = case.systolic.value
+    by_value = replace(case, category=case.rules.category_of(value))
+    eyes = tuple(each for each in _organs_first(by_value) if each.code == "eye-examination-urgent")
+    told = case.background
+    guard = too_low_under_treatment(value, weak=bool(told.weak), rules=case.rules) if told.treated else None
+    return (*_emergency(by_value), *eyes, *(() if guard is None else (too_low(case, guard),)))
+
+
 def is_low(case: Case) -> bool:
     """Whether systolic or mean pressure is low enough to act on at once."""
     return bool(_low(case))
@@ -272,8 +289,9 @@ def is_low(case: Case) -> bool:
 def decide(case: Case) -> tuple[Advice, ...]:
     """What to do next, the most urgent first.
 
-    Low pressure stands in place of the flow for high pressure; so does sedation. Without a systolic pressure the only
-    advice is to measure again.
+    Low pressure stands in place of the flow for high pressure; so does sedation. Readings that were not consistent give
+    no category and so no flow, but what is urgent is told. Without a systolic pressure the only advice is to measure
+    again.
     """
     low = _low(case)
     if not case.awake:
@@ -281,6 +299,8 @@ def decide(case: Case) -> tuple[Advice, ...]:
     if low and case.level in (None, 0) and not case.background.treated:
         another = (by_rules(case, "look-for-another-cause"),) if case.organ_damage == "present" else ()
         return (*low, *another)
+    if case.category is None and case.uneven and case.systolic is not None:
+        return (*low, *_urgent_without_category(case))
     if case.category is None:
         return low or (by_rules(case, "measure-again", place="protocol"),)
     if case.background.treated:

@@ -160,7 +160,8 @@ def interpret_systolic(
 
     Returns
     -------
-    Interpretation : category by the unrounded value; `today` and `animal` empty where there is no category.
+    Interpretation : category by the unrounded value, None for readings that were not consistent; `today` and `animal`
+                     empty without a pressure and for a sedated animal.
 
     Raises
     ------
@@ -175,6 +176,7 @@ def interpret_systolic(
     checks = organ_checks(organs)
     chosen = rule_set(rules, species)
     classified = estimate if sedation in (None, "awake") else None
+    broken = guideline is not None and guideline.broke_its_rule
     case = Case(
         species=species,
         method=method,
@@ -186,7 +188,7 @@ def interpret_systolic(
         low_mean=_low_mean(low_mean_below),
         diastolic_mmhg=diastolic_mmhg,
         diastolic_given=diastolic_given or diastolic_mmhg is not None,
-        category=None if classified is None else category_of(classified.value, chosen),
+        category=None if classified is None or broken else category_of(classified.value, chosen),
         near_boundary=classified is not None and is_near_boundary(classified, chosen),
         organs=checks,
         organ_damage=organ_damage(checks),

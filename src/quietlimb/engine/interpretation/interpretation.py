@@ -160,7 +160,7 @@ class Interpretation:
     """What the charted systolic pressure means by one rule set.
 
     rule_set      : name and year
-    category      : of the charted value; None where there is none
+    category      : of the charted value; None where there is none, and where the readings were not consistent
     near_boundary : True when the charted value lies within one standard deviation of a boundary
     today         : category probabilities of this session's pressure by this method
     animal        : the same for the animal, the day-to-day part included

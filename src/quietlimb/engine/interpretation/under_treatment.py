@@ -37,14 +37,20 @@ def _kidneys_after_a_change(case: Case) -> tuple[Advice, ...]:
     return (windowed("creatinine-after-a-change", CREATININE_AFTER_A_CHANGE),)
 
 
+def too_low(case: Case, guard_mmhg: float) -> Advice:
+    """That a treated animal has fallen under a guard of the rule set."""
+    goals = case.rules.goals
+    guards = (goals.too_low_below, goals.too_low_with_signs_below)
+    cited = next(each for each in guards if each is not None and each.value == guard_mmhg)
+    return by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard_mmhg)
+
+
 def _against_goals(case: Case) -> tuple[Advice, ...]:
     assert case.systolic is not None
     goals, value = case.rules.goals, case.systolic.value
     guard = too_low_under_treatment(value, weak=bool(case.background.weak), rules=case.rules)
     if guard is not None:
-        guards = (goals.too_low_below, goals.too_low_with_signs_below)
-        cited = next(each for each in guards if each is not None and each.value == guard)
-        return (by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard),)
+        return (too_low(case, guard),)
     minimum, ideal = goals.minimum_below, goals.ideal_below
     if minimum is None:
         return (OLD_SCHEME,)

@@ -55,6 +55,11 @@ class GuidelineAverage:
     consistent: bool
     enough: bool
 
+    @property
+    def broke_its_rule(self) -> bool:
+        """Whether there was a figure to look at and it broke the rule on variability."""
+        return self.spread is not None and not self.consistent
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartedPressure:
