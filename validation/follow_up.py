@@ -26,6 +26,7 @@ from quietlimb.engine.follow_up.change import change_between, high_day
 from quietlimb.engine.follow_up.comparability import compare_sessions
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent, usual_own_sd
+from quietlimb.engine.follow_up.other_pressures import PRESSURES, Pressure, course_of, level_of
 from quietlimb.engine.standards.day_to_day import least_believable_change
 
 Values = NDArray[np.float64]
@@ -194,6 +195,73 @@ def naive(before: float, after: float, limit: float) -> str:
 
 
 REPEATABLE = least_believable_change(9.0, 10.0, readings=5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherTruth:
+    """How another pressure of a simulated animal goes with its systolic one.
+
+    share  : of the systolic level; follows : how much of a session's deviation it shares; between, reading_sd : of its
+             own beside that [mmHg]
+    """
+
+    share: float
+    follows: float
+    between: float
+    reading_sd: float
+
+
+def draw_other(rng: np.random.Generator, pressure: Pressure) -> OtherTruth:
+    """An animal's other pressure as it comes."""
+    middle, spread = (0.74, 0.04) if pressure == "mean" else (0.59, 0.06)
+    return OtherTruth(
+        share=float(rng.normal(middle, spread)),
+        follows=float(rng.uniform(0.4, 0.8)),
+        between=float(rng.gamma(4.0, 1.6 if pressure == "mean" else 2.0)),
+        reading_sd=float(rng.uniform(4.0, 13.0)),
+    )
+
+
+def with_other(rng: np.random.Generator, course: Course, other: OtherTruth, pressure: Pressure) -> Course:
+    """The same sessions, each with the other pressure told."""
+    sessions = []
+    for session in course.sessions:
+        truth = other.share * course.truth(session.day)
+        deviation = session.systolic_mmhg - course.truth(session.day)
+        own = other.between * rng.standard_t(5.0) / math.sqrt(5.0 / 3.0)
+        own += other.reading_sd / math.sqrt(session.readings or 1) * rng.standard_normal()
+        value = float(round(max(truth + other.follows * other.share * deviation + own, 25.0)))
+        told = replace(session, mean_mmhg=value) if pressure == "mean" else replace(session, diastolic_mmhg=value)
+        sessions.append(told)
+    return replace(course, sessions=tuple(sessions))
+
+
+def print_other_pressures(courses: int, seed: int) -> None:
+    """Mean and diastolic pressure on the day of the latest session."""
+    print("\nMean and diastolic pressure on the day of the latest session; 95 % interval.\n")
+    print(f"{'':>14s}{'sessions':>10s}{'N':>6s}{'cover %':>12s}{'width':>8s}{'RMSE':>11s}{'bias':>11s}")
+    for pressure in PRESSURES:
+        for n in (1, 2, 3, 6, 12):
+            hits, widths, errors = [], [], []
+            for k in range(courses):
+                rng = np.random.default_rng([seed, k, 5, PRESSURES.index(pressure)])
+                course = draw_course(rng, draw_animal(rng), sessions=n, may_treat=k % 2 == 0)
+                other = draw_other(rng, pressure)
+                told = with_other(rng, course, other, pressure)
+                last = told.sessions[-1]
+                events = course.fit(n).events
+                stretch = compare_sessions(History(species="dog", sessions=told.sessions)).stretches[-1]
+                fit = course_of(stretch, events, pressure)
+                assert fit is not None
+                level = level_of(fit, pressure, last.day).estimate()
+                truth = other.share * course.truth(last.day)
+                hits.append(level.low <= truth <= level.high)
+                widths.append(level.high - level.low)
+                errors.append(level.value - truth)
+            print(
+                f"{pressure:>14s}{n:10d}{len(hits):6d}{share(hits):>12s}{np.mean(widths):8.1f}{rms(errors):>11s}"
+                f"{average(errors):>11s}"
+            )
 
 
 def print_false_alarms(courses: int, seed: int) -> None:
@@ -389,8 +457,16 @@ def main() -> None:
     parser.add_argument("--courses", type=int, default=400, help="of each kind (default 400)")
     parser.add_argument("--seed", type=int, default=73731, help="of the whole study (default 73731)")
     chosen = parser.parse_args()
-    tables: tuple[Callable[[int, int], None], ...] = (print_coverage, print_false_alarms, print_power, print_untold)
-    print(f"Simulated courses: {chosen.courses} of each kind, seed {chosen.seed}. Systolic, mmHg.")
+    tables: tuple[Callable[[int, int], None], ...] = (
+        print_coverage,
+        print_false_alarms,
+        print_power,
+        print_untold,
+        print_other_pressures,
+    )
+    print(
+        f"Simulated courses: {chosen.courses} of each kind, seed {chosen.seed}. Systolic unless told otherwise, mmHg."
+    )
     print("After ±: Monte Carlo error; that of the first table's cover counts courses, all others count sessions.\n")
     for table in tables:
         table(chosen.courses, chosen.seed)

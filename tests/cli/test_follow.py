@@ -157,6 +157,26 @@ def test_the_change_since_any_day_can_be_asked(run, brom: Path) -> None:
     assert "before the first comparable session" in refused.stderr
 
 
+def test_mean_and_diastolic_pressure_stand_beside_where_the_file_tells_them(run, tmp_path: Path) -> None:
+    """A row each, with the level and the change; a file of systolic pressures has no such section.
+
+    Oracle: by construction, the engine called directly. Tolerance: rounding to whole mmHg.
+    """
+    path = tmp_path / "h.csv"
+    rows = ["2031-01-10,170,130,108", "2031-02-10,168,128,105", "2031-03-10,166,126,104"]
+    path.write_text(
+        "\n".join(["# species: dog", "date,systolic_mmHg,mean_mmHg,diastolic_mmHg", *rows]) + "\n", encoding="utf-8"
+    )
+    lines = run("follow", path, "--on", "2031-03-20").stdout.splitlines()
+    found = follow(read_history(path), on_day=date(2031, 3, 20).toordinal())
+    for other in found.others:
+        (line,) = [line for line in lines if line.split()[:1] == [other.pressure]]
+        assert line.split()[:3] == [other.pressure, "(3)", f"{other.level.value:.0f}"]
+        assert line.rstrip().endswith("the session before")
+    assert [other.pressure for other in found.others] == ["mean", "diastolic"]
+    assert "No rule looks at these." in " ".join(lines)
+
+
 def test_the_recheck_list_is_in_order_of_need(run, brom: Path) -> None:
     """Overdue before not yet due, whatever the order given; one without a rule at the end.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from typing import Any, get_args
 
@@ -55,6 +56,26 @@ def test_members_are_the_values_they_came_from() -> None:
     assert told["least_change"]["two_sessions"] == pytest.approx(FOLLOWED.least.two_sessions, abs=5.1e-4)
     assert (told["recheck"]["rule"], told["recheck"]["state"]) == (FOLLOWED.recheck.rule, FOLLOWED.recheck.state)
     assert [caution["code"] for caution in told["cautions"]] == list(FOLLOWED.cautions)
+
+
+def test_mean_and_diastolic_pressure_are_told_where_sessions_tell_them() -> None:
+    """Two sessions with all three pressures, treatment between them.
+
+    Oracle: reference library, jsonschema 4.26, with the committed schema; by construction, the values they came from.
+    """
+    whole = [
+        replace(session(START + day, 170.0), mean_mmhg=mean, diastolic_mmhg=mean - 20.0)
+        for day, mean in ((0, 130.0), (30, 118.0))
+    ]
+    found = follow(history(whole, (START + 5, "begun")), on_day=START + 40)
+    told = checked(follow_object("h.csv", found))["other_pressures"]
+    assert [(each["pressure"], each["sessions"], each["last"]) for each in told] == [
+        ("mean", 2, "2031-02-09"),
+        ("diastolic", 2, "2031-02-09"),
+    ]
+    assert told[0]["level"]["value"] == pytest.approx(found.others[0].level.value, abs=5.1e-4)
+    assert [change["since"] for change in told[0]["changes"]] == ["session before", "event"]
+    assert checked(follow_object("h.csv", FOLLOWED))["other_pressures"] == []
 
 
 def converted() -> PastSession:

@@ -9,6 +9,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.change import Change
 from quietlimb.engine.follow_up.comparability import BREAKING, Stretch
 from quietlimb.engine.follow_up.follow import ODD_FROM, URGENT_CODES, FittedStretch, FollowUp
+from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
@@ -28,6 +29,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
         target_lines(found),
         session_lines(found),
         change_lines(found),
+        other_pressure_lines(found),
         least_lines(found),
         recheck_lines(found.recheck),
         ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
@@ -150,6 +152,40 @@ def change_lines(found: FollowUp) -> list[str]:
 def _signed(mmhg: float) -> str:
     whole = round(mmhg)
     return f"{whole:+d}" if whole else "0"
+
+
+def other_pressure_lines(found: FollowUp) -> list[str]:
+    """Mean and diastolic pressure where sessions tell them."""
+    if not found.others:
+        return []
+    rows = [
+        (
+            f"{other.pressure} ({other.sessions})",
+            f"{other.level.value:.0f}",
+            interval(other.level),
+            *_latest_change(other),
+        )
+        for other in found.others
+    ]
+    header = ("(sessions)", "level", "95 % interval", "change", "its interval", "since")
+    return [
+        "Beside it, mmHg",
+        *table(header, rows, left=frozenset({"(sessions)", "since"})),
+        *wrapped(words.other_pressures_remark()),
+    ]
+
+
+def _latest_change(other: OtherPressure) -> tuple[str, str, str]:
+    """The change since treatment last moved, or since the session before; blanks where there is neither."""
+    if other.since_events:
+        event, change = other.since_events[-1]
+        since = words.step_name(event.step)
+    elif other.since_last is not None:
+        change, since = other.since_last, "the session before"
+    else:
+        return "", "", ""
+    told = change.change
+    return _signed(told.value), f"{_signed(told.low)} to {_signed(told.high)}", since
 
 
 def least_lines(found: FollowUp) -> list[str]:

@@ -12,6 +12,7 @@ from quietlimb.engine.follow_up.change import Change, HighDay, LeastChange
 from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED
 from quietlimb.engine.follow_up.follow import FittedStretch, FollowUp
 from quietlimb.engine.follow_up.history import TreatmentEvent
+from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
@@ -64,6 +65,7 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
             "to": iso_date(found.untold_step.to_day),
             "probability": share_or_null(found.untold_step.probability),
         },
+        "other_pressures": [_other(other) for other in found.others],
         "least_change": None if found.least is None else _least(found.least),
         "recheck": None if found.recheck is None else _recheck(found.recheck),
         "cautions": [{"code": code, "says": words.caution(code), "numbers": {}} for code in found.cautions],
@@ -142,6 +144,17 @@ def _change(
             "above": number_or_null(high_day.above_mmhg),
             "high": high_day.high,
         },
+    }
+
+
+def _other(other: OtherPressure) -> JsonObject:
+    last = [] if other.since_last is None else [_change("session before", other.since_last)]
+    return {
+        "pressure": other.pressure,
+        "sessions": other.sessions,
+        "last": iso_date(other.last_day),
+        "level": _estimate(other.level),
+        "changes": [*last, *(_change("event", change, event) for event, change in other.since_events)],
     }
 
 

@@ -120,6 +120,11 @@ _CIRCUMSTANCES: Mapping[str, str] = {
     "method": mark("method"),
 }
 
+_OTHER_PRESSURES = mark(
+    "No rule looks at these. How far they vary from session to session is less known than of the systolic pressure, "
+    "and the diastolic is the least certain by cuff."
+)
+
 _UNHURRIED_DAYS = 7  # a shorter window is kept for what it is
 
 
@@ -159,6 +164,11 @@ def difference(offset: Offset) -> str:
         return _("converted by {add:+g}").format(add=-offset.mean_mmhg + 0.0)
     value = _(NOT_TOLD) if offset.value == NOT_TOLD else offset.value
     return f"{circumstance_name(offset.circumstance)} {value}"
+
+
+def other_pressures_remark() -> str:
+    """What stands under mean and diastolic pressure."""
+    return _(_OTHER_PRESSURES)
 
 
 def high_day_sentence(found: HighDay) -> str:

@@ -19,6 +19,7 @@ from quietlimb.engine.follow_up.change import (
 from quietlimb.engine.follow_up.comparability import Comparison, Stretch, compare_sessions
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
+from quietlimb.engine.follow_up.other_pressures import OtherPressure, other_pressures
 from quietlimb.engine.follow_up.recheck import Recheck, recheck
 from quietlimb.engine.follow_up.target import TargetProbability, target_probabilities
 from quietlimb.engine.standards import acvim_2018 as acvim
@@ -81,6 +82,7 @@ class FollowUp:
     since_events   : for each event that has a comparable session before and after it
     rule_set       : name of the rules whose goals and windows are used
     untold_step    : None where it is less likely than not
+    others         : mean and diastolic pressure where sessions tell them; no rule looks at them
     treated        : whether treatment was last begun or changed, not stopped
     recheck        : None where no rule asks for one
     parameters     : what was asked, as text: day, amount, certainty, rules; part of the fingerprint
@@ -100,6 +102,7 @@ class FollowUp:
     since_events: tuple[ChangeSinceEvent, ...]
     untold_step: UntoldStep | None
     least: LeastChange | None
+    others: tuple[OtherPressure, ...]
     treated: bool
     recheck: Recheck | None
     cautions: tuple[str, ...]
@@ -192,6 +195,7 @@ def follow(
             since_events=(),
             untold_step=None,
             least=None,
+            others=(),
             treated=known.treated,
             recheck=None,
             cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
@@ -227,6 +231,7 @@ def follow(
         since_events=events,
         untold_step=untold_step,
         least=least_change(course, on_day),
+        others=other_pressures(latest.stretch, course.events, on_day=on_day, by_mmhg=by_mmhg, certainty=certainty),
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
         cautions=_cautions(comparison, latest, events, targets, untold_step is not None, on_day),
