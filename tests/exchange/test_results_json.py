@@ -296,6 +296,7 @@ def test_a_charted_pressure_has_the_members_promised() -> None:
         "kept": [2, 3],
         "rule": "first left out",
         "consistent": True,
+        "consistent_but_for_spoiled": False,
         "enough": False,
         "spread": 0.18,
     }

@@ -209,6 +209,7 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "kept": list(average.kept),
         "rule": average.rule,
         "consistent": average.consistent,
+        "consistent_but_for_spoiled": average.consistent_but_for_spoiled,
         "enough": average.enough,
         "spread": share_or_null(average.spread),
     }

@@ -33,6 +33,11 @@ SENTENCES: Mapping[str, str] = {
         "The readings did not meet the guideline's rule of less than {limit_percent:.0f} % variability: no category is "
         "given, and this session counts for no status."
     ),
+    "consistent-but-for-spoiled": mark(
+        "With every reading the guideline's rule of less than {limit_percent:.0f} % variability is not met, so its "
+        "average gets no category; without those that the charted pressure counts for little it is met. The category "
+        "is that of the charted pressure."
+    ),
     "few-readings": mark(
         "Usable readings: {taken:.0f} taken, {kept:.0f} left after the first is dropped; the guideline asks for "
         "{needed:.0f} or more. The next one may change the picture."

@@ -228,6 +228,7 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     seen |= _cautions(estimate(120.0), **crowded) | _cautions(estimate(120.0), sedation="sedated")
     seen |= _cautions(estimate(165.0), **{**crowded, "guideline": None})
     seen |= _cautions(150.0, background=Background(breed="Birman"))
+    seen |= _cautions(150.0, guideline=guideline(160.0, consistent=False, spread=0.3, consistent_but_for_spoiled=True))
     seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():

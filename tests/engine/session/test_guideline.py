@@ -115,3 +115,22 @@ def test_unknown_definition_is_refused() -> None:
     """A misspelt definition names the choices. Oracle: by construction."""
     with pytest.raises(ParameterError, match="coefficient-of-variation"):
         guideline_average(series_of([150, 150]), "spread")  # type: ignore[arg-type]
+
+
+def test_consistent_without_what_the_charted_pressure_counts_for_little() -> None:
+    """One reading far off breaks the rule, and the others meet it by themselves as long as three are left.
+
+    Oracle: by construction: of 150 to 152 and one of 210, and of three scattered pairs.
+    """
+    series = series_of([150, 152, 149, 151, 148, 210])
+    assert not guideline_average(series, weight=np.ones(6)).consistent_but_for_spoiled
+    without = guideline_average(series, weight=np.array([1.0, 1.0, 1.0, 0.9, 0.6, 0.1]))
+    assert (without.consistent, without.consistent_but_for_spoiled, without.broke_its_rule) == (False, True, False)
+    two_left = guideline_average(series, weight=np.array([1.0, 1.0, 1.0, 0.1, 0.1, 0.1]))
+    assert two_left.broke_its_rule
+    scattered = series_of([150, 130, 170, 150, 130, 175])
+    assert guideline_average(scattered, weight=np.ones(6)).broke_its_rule
+    for each, broken in ((series, False), (scattered, True)):
+        average = chart(each).guideline
+        assert average is not None
+        assert average.broke_its_rule is broken

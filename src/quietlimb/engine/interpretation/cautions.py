@@ -28,6 +28,7 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "sedated": (),
     "still-falling": (),
     "not-consistent": ("limit",),
+    "consistent-but-for-spoiled": ("limit",),
     "few-readings": ("taken", "kept", "needed"),
     "cuff-does-not-fit": ("ratio",),
     "cuff-off-heart-level": ("cm", "limit_cm"),
@@ -102,6 +103,11 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     return (
         _when(case.course == "falling", "still-falling"),
         _when(case.uneven, "not-consistent", limit=protocol.most_variability.value),
+        _when(
+            guideline is not None and guideline.spread is not None and not guideline.consistent and not case.uneven,
+            "consistent-but-for-spoiled",
+            limit=protocol.most_variability.value,
+        ),
         _when(
             few,
             "few-readings",

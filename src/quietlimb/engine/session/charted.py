@@ -43,6 +43,8 @@ class GuidelineAverage:
     enough                    : whether as many were kept as the protocol asks for
     consistent                : whether they met its rule on variability
     spread                    : the figure that the rule looks at, as a share
+    consistent_but_for_spoiled: whether they would meet it without readings that count for less than half in the charted
+                                pressure, three at least being left
     """
 
     protocol: Protocol
@@ -54,11 +56,12 @@ class GuidelineAverage:
     spread: float | None
     consistent: bool
     enough: bool
+    consistent_but_for_spoiled: bool = False
 
     @property
     def broke_its_rule(self) -> bool:
-        """Whether there was a figure to look at and it broke the rule on variability."""
-        return self.spread is not None and not self.consistent
+        """Whether there was a figure to look at and it broke the rule on variability, not by what is spoiled alone."""
+        return self.spread is not None and not self.consistent and not self.consistent_but_for_spoiled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,7 +91,9 @@ def chart(
             solved[quantity] = companion_solved(series, quantity, slope, known, findings, courses, systolic, expected)
 
     expected_mmhg = systolic.estimate.value + systolic.posterior.course @ courses.shift
-    guideline = guideline_average(series, variability, protocol=protocol)
+    readings = tuple(_judged(series, findings[i], solved, i, float(expected_mmhg[i])) for i in range(len(series)))
+    weight = np.array([each.systolic_weight or 0.0 for each in readings])
+    guideline = guideline_average(series, variability, protocol=protocol, weight=weight)
     single = int(used.sum()) == 1
     probability = _course_probability(courses, systolic.posterior.course)
     course: Course = "unclear" if single else _name_course(probability)
@@ -106,7 +108,7 @@ def chart(
         course=course,
         course_probability=probability,
         fall_mmhg=None if single else float(systolic.posterior.course @ courses.fall_mmhg),
-        readings=tuple(_judged(series, findings[i], solved, i, float(expected_mmhg[i])) for i in range(len(series))),
+        readings=readings,
         guideline=guideline,
         findings=series_findings(
             series.systolic[used],

@@ -21,6 +21,8 @@ from quietlimb.engine.standards.rule_set import Protocol
 Values = NDArray[np.float64]
 Variability = Literal["range", "largest-distance", "coefficient-of-variation"]
 
+COUNTS_FROM, FEWEST_COUNTING = 0.5, 3  # weight, and readings of it, that can be called consistent [invented]
+
 _FORMULA: dict[Variability, str] = {
     "range": "(max - min) / mean",
     "largest-distance": "max |x - mean| / mean",
@@ -39,12 +41,17 @@ def spread_of(systolic: Values, variability: Variability) -> float:
 
 
 def guideline_average(
-    series: Series, variability: Variability = "range", *, protocol: Protocol = PROTOCOL
+    series: Series,
+    variability: Variability = "range",
+    *,
+    protocol: Protocol = PROTOCOL,
+    weight: Values | None = None,
 ) -> GuidelineAverage:
     """Mean of the readings that the protocol keeps; None where it keeps none.
 
     Only the first reading ever taken is dropped for being first: where it was discarded for a cause, the second stays.
-    Without two kept readings there is no spread, and they cannot be called consistent.
+    Without two kept readings there is no spread, and they cannot be called consistent. With the weights (n,) that the
+    readings have in the charted pressure, it is also told whether those that count would be consistent by themselves.
 
     Raises ParameterError for an unknown definition of variability.
     """
@@ -58,17 +65,21 @@ def guideline_average(
     usable[: int(protocol.drop_first.value)] = False
     kept = np.flatnonzero(usable)
     spread = spread_of(series.systolic[kept], variability) if kept.size >= 2 else None
+    most = protocol.most_variability.value
+    counting = kept if weight is None else kept[weight[kept] >= COUNTS_FROM]
+    alone = counting.size >= FEWEST_COUNTING and spread_of(series.systolic[counting], variability) < most
     return GuidelineAverage(
         protocol=protocol,
         rule=f"{protocol.name}: first reading dropped, mean of the rest; "
-        f"{_FORMULA[variability]} below {100 * protocol.most_variability.value:g} %",
+        f"{_FORMULA[variability]} below {100 * most:g} %",
         kept=tuple(int(k) + 1 for k in kept),
         systolic=_average(series.systolic[kept]),
         mean=_average(series.mean[kept]),
         diastolic=_average(series.diastolic[kept]),
         spread=spread,
-        consistent=spread is not None and spread < protocol.most_variability.value,
+        consistent=spread is not None and spread < most,
         enough=kept.size >= protocol.keep_at_least.value,
+        consistent_but_for_spoiled=alone,
     )
 
 
