@@ -1,6 +1,6 @@
 """The artery fit against ratios and against a plain fit of the heights, at each noise, on the same recordings.
 
-    python validation/against_ratios.py --count 2000 --seed 20350101 --workers 2 > validation/against_ratios.txt
+    python validation/against_ratios.py --count 2000 --seed 20920101 --workers 2 > validation/against_ratios.txt
 
 A fit that wins where pulses are clear can lose to a stiff rule where they are weak. So the artery fit stands beside
 

@@ -1,6 +1,6 @@
 """The floor: how right the best reader of simulated recordings could be, beside how right the shipped one is.
 
-    python validation/floor.py --count 300 --seed 20330101 --workers 2 > validation/floor.txt
+    python validation/floor.py --count 300 --seed 20910101 --workers 2 > validation/floor.txt
 
 The best reader is the generator's own Bayes estimator: it knows the artery's family, every law by which the simulator
 draws and makes a recording, and the sensor's noise, but none of the draws. Its root-mean-square error is found to first

@@ -24,6 +24,8 @@ AS_STRONG = 0.75  # invented: of the upstrokes found; a dicrotic wave stays belo
 STANDS_OUT = 1.25  # invented: from elsewhere between the upstrokes, where noise is as strong
 WEAK_HALF = 0.6  # invented: a pulse this much weaker than its neighbours, every other time, is a dicrotic wave
 NEARLY_ALL = 0.92  # invented: share of upstroke energy that the dicrotic waves left out may cost
+BETWEEN_UPSTROKES = 0.33  # simulated: strength there without noise, taken as if it were noise
+TIMED_TO, TIMED_BY_NOISE = 0.007, 0.07  # of the period: how exactly a typical upstroke is timed, as simulated ones were
 FURTHEST_SDS = 8.0  # invented: a strong early beat is early, whatever the rhythm says
 LONG_TRAIN = 400  # pulses, from where equations for all of them at once take longer than loading a solver for bands
 IRREGULAR, DISORDERED = 0.085, 0.15  # simulated: spread of ln(interval / period), of a regular and a free sequence
@@ -290,8 +292,10 @@ def steadied(at: Array, strength: Array, period: float) -> Array:
     if n < 6:
         return at
     height = np.interp(at, np.arange(strength.size), strength)
-    noise = 1.4826 * median(np.abs(strength))
-    sd = period * (0.004 + 0.10 * noise / np.maximum(height, 0.2))
+    height = np.clip(height, 0.2, 1.0)
+    between = 1.4826 * median(np.abs(strength))
+    noise = np.sqrt(max(between**2 - BETWEEN_UPSTROKES**2, 0.0))
+    sd = period * np.hypot(TIMED_TO * height**-1.6, TIMED_BY_NOISE * noise / height)
     count = np.concatenate(([0.0], np.cumsum(np.maximum(np.round(np.diff(at) / period), 1.0))))
     left, right = count[1:-1] - count[:-2], count[2:] - count[1:-1]
     bend = np.stack((1.0 / left, -1.0 / left - 1.0 / right, 1.0 / right))  # of three neighbours

@@ -216,7 +216,7 @@ def test_a_parameter_at_its_bound_does_not_hold_up_the_others(monkeypatch: pytes
     """Where the cost would have the residue below nothing, it stays there and all else goes to where nothing is gained.
 
     Oracle: by construction, the conditions of an optimum within bounds. The residue's prior is set far below its bound.
-    Tolerance: what a whole further step promises is less than a hundredth of what is worth a step.
+    Tolerance: what a whole further step promises is less than a fiftieth of what is worth a step.
     """
     monkeypatch.setattr(wf, "RESIDUE_SHARE", replace(wf.RESIDUE_SHARE, value=-6.0))
     monkeypatch.setattr(wf, "STEPS", 60)
@@ -235,7 +235,7 @@ def test_a_parameter_at_its_bound_does_not_hold_up_the_others(monkeypatch: pytes
     assert downhill[wf.RESIDUE] < 0.0
     free = np.delete(np.arange(wf.PARAMETERS), wf.RESIDUE)
     promised = 0.5 * downhill[free] @ np.linalg.solve(normal[np.ix_(free, free)], downhill[free])
-    assert promised < 0.002
+    assert promised < 0.004
 
 
 def test_too_few_cuff_pressures():
@@ -244,3 +244,22 @@ def test_too_few_cuff_pressures():
     Oracle: invented limit, frozen.
     """
     assert fitted(waveforms(cuff=np.array([150.0, 130.0, 115.0, 100.0, 80.0]))) is None
+
+
+def test_a_wave_that_comes_late_is_told_by_how_much():
+    """Waves moved by up to 2 % of the period, with an offset, a drift and 4 % of size beside, are found that late.
+
+    Oracle: by construction. Tolerance: 0.1 % of the period: the shift is found to first order, from 28 cells.
+    """
+    seen = waveforms()
+    since, width = seen.since_upstroke_s, 0.12 * seen.period_s
+    late = np.linspace(-0.02, 0.02, len(seen)) * seen.period_s
+
+    def wave(at: np.ndarray) -> np.ndarray:
+        return np.exp(-0.5 * ((at - width) / width) ** 2)
+
+    expected = np.tile(wave(since), (len(seen), 1))
+    speed = -expected * (since - width) / width**2
+    moved = 1.04 * wave(since - late[:, None]) + 0.3 + 0.05 * np.linspace(-1.0, 1.0, since.size)
+    found = wf._late(replace(seen, pressure_mmhg=moved), np.stack((expected, speed)))
+    np.testing.assert_allclose(found, late, atol=0.001 * seen.period_s)

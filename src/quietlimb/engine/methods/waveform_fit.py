@@ -62,6 +62,7 @@ CELLS_ALIKE = 8.0  # invented: so many cells of a pulse err on their own in that
 LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.0])  # mean, pulse, artery, lag, gain
 HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
 BEGIN = (BEFORE + 1.0 - AFTER) / 2.0  # of the period before the upstroke: amid the part that is not looked at
+MOST_LATE = 0.05  # invented: of the period
 LEAST_PULSE_MMHG = 1.0  # invented: so that a lost trial has a logarithm
 FEWEST_BINS = 6
 LEAST_MISFIT = 0.55  # set so that the own part is what readings of one simulated animal scatter by
@@ -307,6 +308,8 @@ def _view(theta: Array, waves: Array, waveforms: Waveforms) -> _View:
     fallen = _fallen(waveforms, upstroke)
 
     found = _waves(theta, waveforms, waves, fallen)
+    late = _late(waveforms, _at_cells(np.stack((spectrum, spectrum * turn)), about, cells))
+    about = about * np.exp(-2j * np.pi * late[:, None] / waveforms.period_s * LINES)
     by_level = np.fft.rfft(found.artery.compliance)[:, LINES] * found.behind
     by_size = np.fft.rfft(found.artery.compliance * (found.pulse - found.pulse.min()))[:, LINES] * found.behind
     seen, speed, by_level, by_size = _at_cells(np.stack((spectrum, spectrum * turn, by_level, by_size)), about, cells)
@@ -331,6 +334,26 @@ def _view(theta: Array, waves: Array, waveforms: Waveforms) -> _View:
         seen=whiten @ cells.T,
         pressure=(whiten @ waveforms.pressure_mmhg[..., None])[..., 0],
     )
+
+
+def _late(waveforms: Waveforms, seen: Array) -> Array:
+    """(b,) by how much the waves come later than these, (2, b, m) with their slopes, would have them. [s]
+
+    Least squares with a free offset, drift and size. What is left of a shift is integrated out to first order, so it
+    must be small.
+    """
+    wave, speed = seen
+    column = np.ones(wave.shape[1])
+    drift = np.linspace(-1.0, 1.0, column.size)
+    apart = waveforms.pressure_mmhg - wave
+    weight = waveforms.sd_mmhg**-2.0
+    design = np.stack((np.broadcast_to(column, wave.shape), np.broadcast_to(drift, wave.shape), wave, -speed), axis=2)
+    normal = np.einsum("bmk,bm,bml->bkl", design, weight, design)
+    right = np.einsum("bmk,bm,bm->bk", design, weight, apart)
+    held = normal[:, [0, 1, 2, 3], [0, 1, 2, 3]]
+    found = np.linalg.solve(normal + 1e-3 * held[:, None, :] * np.eye(4), right[..., None])[:, 3, 0]
+    most = MOST_LATE * waveforms.period_s
+    return np.asarray(np.clip(found, -most, most))
 
 
 def _steepest(steep: Array) -> Array:
