@@ -63,6 +63,31 @@ def test_a_session_saved_by_a_spreadsheet_is_read(tmp_path: Path) -> None:
     np.testing.assert_array_equal(series.systolic, [162, 158])
 
 
+@pytest.mark.parametrize("first", ["sep=;", "SEP=;", '"sep=;"', "sep=;;", "\ufeffsep=;"])
+@pytest.mark.parametrize("above", [[CAT], []])
+def test_a_first_line_that_names_the_separator_is_no_header(tmp_path: Path, first: str, above: list[str]) -> None:
+    """As spreadsheets want it, above remarks or without any; the lines below keep their numbers.
+
+    Oracle: common practice, what spreadsheets write in the first line of a CSV file.
+    """
+    rows = [first, *above, "minute;systolic_mmHg", "0;150,5", "1;148"]
+    path = written(tmp_path / "a.csv", "\n".join(rows))
+    assert read_readings(path, species="cat").systolic.tolist() == [150.5, 148.0]
+    path = written(tmp_path / "b.csv", "\n".join([*rows, "2;x"]))
+    with pytest.raises(FileError) as caught:
+        read_readings(path, species="cat")
+    assert caught.value.line == len(rows) + 1
+
+
+def test_a_separator_line_that_the_table_contradicts_is_not_believed(tmp_path: Path) -> None:
+    """`sep=,` above semicolons, as when a file was saved again under other settings.
+
+    Oracle: by construction.
+    """
+    path = written(tmp_path / "a.csv", "sep=,\n# species: cat\nminute;systolic_mmHg\n0;150,5\n")
+    assert read_readings(path).systolic.tolist() == [150.5]
+
+
 def test_a_remark_may_end_in_a_comma(tmp_path: Path) -> None:
     """Where not every line is filled up, a separator at the end belongs to the value.
 

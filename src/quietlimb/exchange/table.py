@@ -1,7 +1,8 @@
 """The plain table that recordings and typed sessions share.
 
 Lines "# key: value" first, then one header row whose names carry the units, then rows. Cells are separated by comma,
-semicolon or tab; numbers have a decimal point, or a decimal comma where the separator is no comma.
+semicolon or tab; numbers have a decimal point, or a decimal comma where the separator is no comma. A first line "sep=;",
+with which spreadsheets are told the separator, is believed if the header row has it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.text_file import read_text
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?P<mark>[.,])?[0-9]*|(?P<leading>[.,])[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_SEPARATOR_LINE = re.compile(r'"?sep=([,;\t])"?[,;\t]*', re.IGNORECASE)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.IGNORECASE)
 
 
@@ -133,9 +135,12 @@ def read_table(path: str | os.PathLike[str]) -> Table:
     FileError : those of `read_text`, `empty`, `not-a-table`, `header-missing`, `quotation-open`.
     """
     lines = read_text(path).split("\n")
+    told = _SEPARATOR_LINE.fullmatch(lines[0].rstrip(" "))
     remark_rows = []
     start = 0
     for start, row in enumerate(lines):
+        if start == 0 and told:
+            continue
         if row.lstrip(' \t"').startswith("#"):
             remark_rows.append((start + 1, row))
         elif row.strip(" \t,;"):
@@ -151,7 +156,8 @@ def read_table(path: str | os.PathLike[str]) -> Table:
             path=path,
             line=start + 1,
         )
-    separator = next((mark for mark in "\t;" if mark in header_row), ",")
+    marks = (told[1] if told else "") + "\t;"
+    separator = next((mark for mark in marks if mark in header_row), ",")
     header = tuple(cell.strip() for cell in _cells(header_row, separator, path, start + 1))
     remarks = _remarks(remark_rows, separator, len(header), path)
     if all(_NUMBER.fullmatch(cell) for cell in header if cell):
