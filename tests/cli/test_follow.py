@@ -211,6 +211,21 @@ def test_another_rule_set_has_other_windows(run, brom: Path) -> None:
     assert "not for a dog" in refused.stderr
 
 
+def test_what_stands_twice_is_told_and_changes_nothing(run, brom: Path) -> None:
+    """A row typed twice: one line on stderr each for session and event, and the answer of the file without it.
+
+    Oracle: by construction; equality but for the name of the file.
+    """
+    row = "2031-02-07,189,181,197,7,consulting-room,treatment begun\n"
+    twice = brom.with_name("twice.csv")
+    twice.write_text(BROM.replace(row, row + row), encoding="utf-8")
+    result = run("follow", twice, *ON, "--json")
+    (found,), (once,) = objects(result), objects(run("follow", brom, *ON, "--json"))
+    assert result.exit_code == 0
+    assert result.stderr.count("twice.csv: line 10 tells the same") == 2
+    assert found | {"history": ""} == once | {"history": ""}
+
+
 def test_a_picture_is_written(run, brom: Path) -> None:
     """As SVG, with the words that it is invented.
 

@@ -111,6 +111,58 @@ def test_times_of_day_and_blank_rows_are_no_matter(read) -> None:
     assert [each.day for each in found.sessions] == [date(2031, 1, 1).toordinal()]
 
 
+def test_a_cuff_and_its_width_are_two_columns(read) -> None:
+    """A column named as a longer name begins takes nothing away from it.
+
+    Oracle: by construction.
+    """
+    (found,) = read(
+        rows("2031-01-01,150,3.5,10", header="date,systolic_mmHg,cuff_width_cm,limb_circumference_cm")
+    ).sessions
+    assert (found.circumstances.cuff, found.circumstances.cuff_width_cm) == (None, 3.5)
+
+
+def test_a_key_or_column_of_ones_own_is_left_out(read) -> None:
+    """What only the practice knows may stand above the table and in it.
+
+    Oracle: by construction.
+    """
+    text = "# file_number: 12\n# risk_class: 3\n" + rows("2031-01-01,150,calm", header="date,systolic_mmHg,mood")
+    assert len(read(text).sessions) == 1
+
+
+REPEATED = "date,systolic_mmHg,place,event"
+
+
+@pytest.mark.parametrize(
+    ("second", "sessions", "events", "told"),
+    [
+        ("2031-01-01,150,home,treatment begun", 1, 1, ["same session", "same event"]),
+        ("2031-01-01,,,begun", 1, 1, ["same event"]),
+        ("2031-01-01,150,home,", 1, 1, ["same session"]),
+        ("2031-01-01,150,carrier,treatment changed", 2, 2, []),
+        ("2031-01-01T16:00,150,home,", 2, 1, []),
+        ("2031-01-02,150,home,treatment begun", 2, 2, []),
+    ],
+)
+@pytest.mark.parametrize("newest_first", [False, True])
+def test_what_stands_twice_counts_once_and_is_told(
+    read, second: str, sessions: int, events: int, told: list[str], newest_first: bool
+) -> None:
+    """A session or an event of the same day in the same words; what differs in anything is another one.
+
+    Oracle: by construction.
+    """
+    said: list[str] = []
+    lines = ["2031-01-01,150,home,treatment begun", second, "2031-03-01,140,home,"]
+    found = read(rows(*(reversed(lines) if newest_first else lines), header=REPEATED), tell=said.append)
+    assert (len(found.sessions), len(found.events)) == (sessions + 1, events)
+    assert len(said) == len(told)
+    for sentence, words in zip(said, told, strict=True):
+        assert words in sentence
+        assert sentence.startswith("line 5" if newest_first else "line 4")
+
+
 def test_the_species_may_come_from_outside(read) -> None:
     """As an option, where the file is silent.
 
@@ -146,6 +198,16 @@ WRONG = {
     "empty": (rows("2031-01-01,,treatment begun", header=EVENT), 2, "at least one"),
     "unknown-choice": ("# species: cat\n# at_risk: maybe\ndate,systolic_mmHg\n2031-01-01,150\n", 2, "yes, no"),
     "told-twice: remark": ("# born: 2020-01-01\n# born: 2020-01-02\n" + rows("2031-01-01,150"), 2, "keep one"),
+    "misspelt-key": ("# organ_damge: present\n" + rows("2031-01-01,150"), 1, "'# organ_damage: ...'"),
+    "misspelt-key: at risk": ("# At-risk: yes\n" + rows("2031-01-01,150"), 1, "'# at_risk: ...'"),
+    "misspelt-key: born": ("# borm: 2020-01-01\n" + rows("2031-01-01,150"), 1, "'# born: ...'"),
+    "misspelt-key: birth": ("# Date of birth: 2020-01-01\n" + rows("2031-01-01,150"), 1, "'# born: ...'"),
+    "belongs-above: birth": (rows("2031-01-01,150,x", header="date,systolic_mmHg,birthday"), 2, "# born: ..."),
+    "belongs-above": (rows("2031-01-01,150,present", header="date,systolic_mmHg,organ_damage"), 2, "organ_damage: ..."),
+    "belongs-above: blank": (rows("2031-01-01,150,yes", header="date,systolic_mmHg,At risk"), 2, "# at_risk: ..."),
+    "belongs-above: animal": (rows("2031-01-01,150,Moss", header="date,systolic_mmHg,animal"), 2, "one file an animal"),
+    "belongs-above: misspelt": (rows("2031-01-01,150,no", header="date,systolic_mmHg,organ_damge"), 2, "organ_damage"),
+    "belongs-in-a-column": ("# readings: 5\n" + rows("2031-01-01,150"), 1, "a column named readings"),
     "species-missing": ("date,systolic_mmHg\n2031-01-01,150\n", None, "--species"),
 }  # fmt: skip
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quietlimb.cli.days import Day
-from quietlimb.cli.faults import Batch
+from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import json_option, refuse_rules_of_another_species, rules_option, species_option
 from quietlimb.cli.outputs import refuse_to_overwrite_inputs
@@ -99,10 +99,10 @@ def follow(
 
 def _followed(path: str, species: Species | None, on: date, since: date | None, by: float, rules: str) -> FollowUp:
     from quietlimb.engine.follow_up.follow import follow as follow_history
-    from quietlimb.exchange.errors import one_line
     from quietlimb.exchange.history_csv import read_history
 
-    history = read_history(path, species=species)
+    tell = remark_on(path)
+    history = read_history(path, species=species, tell=tell)
     found = follow_history(
         history,
         on_day=on.toordinal(),
@@ -112,7 +112,7 @@ def _followed(path: str, species: Species | None, on: date, since: date | None, 
     )
     later = sum(session.day > on.toordinal() for session in history.sessions)
     if later:
-        click.echo(one_line(f"{path}: sessions after {on.isoformat()} are left out: {later}"), err=True)
+        tell(f"sessions after {on.isoformat()} are left out: {later}")
     return found
 
 

@@ -28,7 +28,7 @@ _KEY = re.compile(r"[a-z][a-z0-9_]*")
 _SIDED = re.compile(rf"({'|'.join(get_args(Side))})[\s-]+(\S.*)", re.IGNORECASE)
 MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invented]
 # One wrong letter makes a name of four letters less like itself than that, and would pass as a key of one's own.
-_SHORT_MISSPELT_FROM = 0.75
+SHORT_MISSPELT_FROM = 0.75
 _SHORT_NAMES = tuple(name for name in CIRCUMSTANCE_NAMES if len(name) <= 4)
 _OTHER_WORDS = frozenset({"size", "sire"})  # one letter from "site" and "side", and meant as they stand
 
@@ -134,7 +134,7 @@ def likely_key(key: str) -> str | None:
     """
     if key in CIRCUMSTANCE_NAMES or key in _OTHER_WORDS:
         return None
-    for names, cutoff in ((CIRCUMSTANCE_NAMES, MISSPELT_FROM), (_SHORT_NAMES, _SHORT_MISSPELT_FROM)):
+    for names, cutoff in ((CIRCUMSTANCE_NAMES, MISSPELT_FROM), (_SHORT_NAMES, SHORT_MISSPELT_FROM)):
         close = difflib.get_close_matches(key, names, n=3, cutoff=cutoff)
         # Of names equally near, the one whose letters only changed places.
         for name in sorted(close, key=lambda name: sorted(name) != sorted(key)):

@@ -11,14 +11,14 @@
 
 Only the date is needed in every row; a row without a pressure tells an event alone. How sure a pressure is comes from
 its 95 % interval or its standard deviation, or else from the number of readings. A circumstance may stand above the
-table, for all sessions, or as a column; an empty cell is what stands above.
+table, for all sessions, or as a column; an empty cell is what stands above. A row or an event that says once more what
+another said of the same day counts once.
 """
 
 from __future__ import annotations
 
-import difflib
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
@@ -39,6 +39,7 @@ from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import TWO_SIDED_95, Cited
 from quietlimb.exchange.circumstance_lines import YEARS, circumstances_of
 from quietlimb.exchange.errors import quoted
+from quietlimb.exchange.history_names import KEYS, refuse_misnamed
 from quietlimb.exchange.readings_csv import LIMITS as READING_LIMITS
 from quietlimb.exchange.table import Column, Decimals, Remark, Table, read_table
 
@@ -69,24 +70,27 @@ COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
 EVENTS: Final[Mapping[str, TreatmentStep]] = {
     f"{prefix}{step}": step for step in get_args(TreatmentStep) for prefix in ("treatment ", "")
 }
-REMARKS: Final = ("organ_damage", "at_risk", "born")
+_COLUMN_NAMES: Final = tuple(name for units in COLUMNS.values() for name in units)
 _DATE_REMEDY = "write year, month and day as 2031-02-04"
 _INTERVAL_WIDTH = 2.0 * TWO_SIDED_95  # standard deviations
-_MISSPELT_FROM = 0.85  # likeness of a column's name to a known one, 0..1 [invented]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Row:
     line: int
+    when: str  # as written: two sessions of a day may tell their times
     day: int
     session: PastSession | None
     step: TreatmentStep | None
 
 
-def read_history(path: str | os.PathLike[str], *, species: Species | None = None) -> History:
+def read_history(
+    path: str | os.PathLike[str], *, species: Species | None = None, tell: Callable[[str], None] | None = None
+) -> History:
     """The history in a CSV file. Rows may run from old to new or from new to old.
 
     species : needed where the file does not tell it; where it does, they must agree
+    tell    : called with a sentence on each session and event that stands twice and is counted once
 
     Raises
     ------
@@ -95,7 +99,7 @@ def read_history(path: str | os.PathLike[str], *, species: Species | None = None
     table = read_table(path)
     above = circumstances_of(table, species=species)
     columns = {name: table.column(name, units) for name, units in COLUMNS.items()}
-    _refuse_misspelt(table)
+    refuse_misnamed(table, _COLUMN_NAMES)
     for name in ("date", "systolic"):
         if columns[name] is None:
             known = " or ".join(COLUMNS[name])
@@ -113,7 +117,7 @@ def read_history(path: str | os.PathLike[str], *, species: Species | None = None
         for line, cells in table.cells()
         if any(map(str.strip, cells))
     ]
-    rows = _in_order(table, rows)
+    rows = _without_repeats(_in_order(table, rows), tell or _nobody)
     sessions = tuple(row.session for row in rows if row.session is not None)
     if not sessions:
         raise table.error("empty", "no session below the header row", "give at least one", table.header_line)
@@ -147,10 +151,12 @@ def _row(
                 "give the charted systolic pressure, or leave the row out; a row with an event alone has no pressures",
                 line,
             )
-        return _Row(line=line, day=day, session=None, step=step)
+        return _Row(line=line, when=told["date"], day=day, session=None, step=step)
     numbers = {name: _number(table, columns, decimals, name, told, line) for name in LIMITS}
     circumstances = _circumstances(table, decimals, above, told, line)
-    return _Row(line=line, day=day, session=_session(table, day, numbers, circumstances, line), step=step)
+    return _Row(
+        line=line, when=told["date"], day=day, session=_session(table, day, numbers, circumstances, line), step=step
+    )
 
 
 def _number(
@@ -301,23 +307,36 @@ def _in_order(table: Table, rows: list[_Row]) -> list[_Row]:
     return rows
 
 
-def _refuse_misspelt(table: Table) -> None:
-    known = {name.lower(): name for units in COLUMNS.values() for name in units}
-    for shown in table.header:
-        likely = difflib.get_close_matches(shown.lower(), known, n=1, cutoff=_MISSPELT_FROM)
-        if shown.lower() not in known and likely:
-            raise table.error(
-                "misspelt-column",
-                f"there is no column {quoted(shown)}",
-                f"if you mean {known[likely[0]]}, name it so; otherwise choose a name less like it",
-                table.header_line,
+def _nobody(_: str) -> None:
+    pass
+
+
+def _without_repeats(rows: list[_Row], tell: Callable[[str], None]) -> list[_Row]:
+    """The rows, each session and event of a day once; both rows may be true, so the second is told and not refused."""
+    sessions: dict[tuple[str, PastSession], int] = {}
+    events: dict[tuple[int, TreatmentStep], int] = {}
+    found = []
+    for row in rows:
+        session, step = row.session, row.step
+        if session is not None and sessions.setdefault((row.when, session), row.line) != row.line:
+            first, second = sorted((sessions[row.when, session], row.line))
+            tell(
+                f"line {second} tells the same session as line {first} and is not counted again; if there were two, "
+                "tell in what they differ, as in place or remarks"
             )
+            session = None
+        if step is not None and events.setdefault((row.day, step), row.line) != row.line:
+            first, second = sorted((events[row.day, step], row.line))
+            tell(f"line {second} tells the same event as line {first} and is not counted again")
+            step = None
+        found.append(replace(row, session=session, step=step))
+    return found
 
 
 def _remarks(table: Table) -> dict[str, Any]:
     told: dict[str, Remark] = {}
     for remark in table.remarks:
-        if remark.key in REMARKS and remark.value:
+        if remark.key in KEYS and remark.value:
             if remark.key in told:
                 raise table.error("told-twice", f"{remark.key} is told twice", "keep one of the lines", remark.line)
             told[remark.key] = remark

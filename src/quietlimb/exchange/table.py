@@ -1,8 +1,8 @@
 """The plain table that recordings and typed sessions share.
 
 Lines "# key: value" first, then one header row whose names carry the units, then rows. Cells are separated by comma,
-semicolon or tab; numbers have a decimal point, or a decimal comma where the separator is no comma. A first line "sep=;",
-with which spreadsheets are told the separator, is believed if the header row has it.
+semicolon or tab; numbers have a decimal point, or a decimal comma where the separator is no comma. A first line
+"sep=;", with which spreadsheets are told the separator, is believed if the header row has it.
 """
 
 from __future__ import annotations
@@ -114,6 +114,8 @@ class Table:
             raise self.error("column-twice", f"two columns for one quantity: {both}", "keep one", self.header_line)
         if found:
             return Column(index=found[0][0], unit=found[0][1])
+        if quantity in units:
+            return None  # its name has no unit, so that a longer name, as cuff_width_cm beside cuff, is another column
         known = " or ".join(units)
         for name, shown in zip(names, self.header, strict=True):
             if name == quantity:

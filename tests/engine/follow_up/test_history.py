@@ -43,6 +43,16 @@ def test_days_have_to_rise() -> None:
         history([(5, 150.0), (4, 150.0)])
 
 
+def test_an_event_is_told_once() -> None:
+    """The same step twice on one day is refused; another step, or another day, is another event.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError, match="given twice"):
+        history([(0, 150.0)], (5, "begun"), (5, "begun"))
+    assert len(history([(0, 150.0)], (5, "begun"), (5, "changed"), (6, "begun")).events) == 3
+
+
 def test_the_past_is_seen_as_it_was() -> None:
     """Up to day 5: the sessions and events of later days are not there yet, those of day 5 are.
 

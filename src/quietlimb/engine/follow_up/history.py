@@ -73,6 +73,10 @@ class History:
     organ_damage : what is known of all target organs together
     at_risk      : whether an illness that goes with high pressure is known
     born_day     : None where not told
+
+    Raises
+    ------
+    ParameterError : entries out of order (`days-out-of-order`), an event twice (`event-twice`).
     """
 
     species: Species
@@ -88,6 +92,9 @@ class History:
             days = [entry.day for entry in entries]
             if days != sorted(days):
                 raise ParameterError("days-out-of-order", "the days do not rise", "give the entries in order of time")
+        # Each event lets the level step, so one that stands twice would let it step further.
+        if len(set(self.events)) < len(self.events):
+            raise ParameterError("event-twice", "the same event of one day is given twice", "give each event once")
 
     @property
     def treated(self) -> bool:
