@@ -61,6 +61,10 @@ def test_place_position_cuff_and_person_are_marked_and_widen(name: str) -> None:
         # one of them does not tell its width, so the names count
         ([{"cuff": "small", "width": 3.5}, {"cuff": "small"}, {"cuff": "next", "width": 3.6}], ["next"]),
         ([{"width": 3.5}, {}, {"width": 4.5}, {"width": 3.5}], ["wide"]),
+        # without the limb the widths themselves count, whatever the cuffs are called
+        ([{"width": 3.5, "limb": None}, {"width": 3.5, "limb": None}, {"width": 4, "limb": None}], ["4 cm wide"]),
+        ([{"cuff": "a", "width": 3, "limb": None}, {"cuff": "A", "width": 4, "limb": None}], ["3 cm wide"]),
+        ([{"cuff": "a", "width": 3, "limb": None}, {"cuff": "a"}, {"width": 4, "limb": None}], ["4 cm wide"]),
     ],
 )
 def test_cuffs_are_compared_by_the_class_of_their_width(cuffs: list[dict[str, Any]], marked: list[str]) -> None:
@@ -75,12 +79,25 @@ def test_cuffs_are_compared_by_the_class_of_their_width(cuffs: list[dict[str, An
             150.0,
             cuff=each.get("cuff"),
             cuff_width_cm=each.get("width"),
-            limb_circumference_cm=10.0 if "width" in each else None,
+            limb_circumference_cm=each.get("limb", 10.0) if "width" in each else None,
         )
         for k, each in enumerate(cuffs)
     ]
     (found,) = compare_sessions(history(sessions)).stretches
     assert [offset.value for each in found.offsets for offset in each] == marked
+
+
+def test_a_place_that_is_not_told_among_several_is_named() -> None:
+    """It counts as usual, and which circumstance that is about is told; among one place there is nothing to tell.
+
+    Oracle: by construction.
+    """
+    sessions = [session(0, 150.0, place="home"), session(30, 150.0), session(60, 150.0, place="home")]
+    (found,) = compare_sessions(history(sessions)).stretches
+    assert (found.untold, found.offsets) == ((), ((), (), ()))
+    (found,) = compare_sessions(history([*sessions, session(90, 150.0, place="carrier")])).stretches
+    assert found.untold == ("place",)
+    assert [len(each) for each in found.offsets] == [0, 0, 0, 1]
 
 
 def test_upper_case_and_blanks_are_no_difference() -> None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up import priors
-from quietlimb.engine.follow_up.comparability import Stretch
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
 from quietlimb.engine.follow_up.history import PastSession, TreatmentEvent
 from quietlimb.engine.follow_up.mixture import NormalMixture
@@ -102,9 +101,7 @@ def high_day(course: UnderlyingCourse, event: TreatmentEvent) -> HighDay | None:
     n = sum(session.day <= event.day for session in stretch.sessions)
     if n == 0:
         return None
-    before = Stretch(
-        sessions=stretch.sessions[:n], measured=stretch.measured, usual=stretch.usual, offsets=stretch.offsets[:n]
-    )
+    before = replace(stretch, sessions=stretch.sessions[:n], offsets=stretch.offsets[:n])
     earlier = fit_course(before, [other for other in course.events if other.day < event.day])
     last = stretch.sessions[n - 1]
     charted = last.systolic_mmhg - sum(offset.mean_mmhg for offset in stretch.offsets[n - 1])

@@ -5,7 +5,7 @@ uncertainty joins the parts. Another person, place, position or cuff is no break
 by an offset that all sessions of the same kind share. A sedated session stays out.
 
 Cuffs are compared by how their width fits the limb, where every session that tells of a cuff tells width and
-circumference; otherwise by their names.
+circumference; by their width, where every one tells that; otherwise by their names.
 
 A site or an instrument that is not told is taken for the one that is, if the other sessions by the same method tell
 only one; that is marked too.
@@ -59,12 +59,14 @@ class Stretch:
 
     measured : (method, instrument, site) that they share; None where never told
     usual    : the commonest value of each marked circumstance, the latest where several are equally common
+    untold   : marked circumstances in which some sessions differ and others do not tell; those are taken for the usual
     offsets  : for each session those that apply to it
     """
 
     sessions: tuple[PastSession, ...]
     measured: Key
     usual: Mapping[str, str]
+    untold: tuple[str, ...]
     offsets: tuple[tuple[Offset, ...], ...]
 
     @property
@@ -208,15 +210,20 @@ def _stretch(
                 )
             )
         offsets.append(tuple(found))
-    return Stretch(sessions=tuple(sessions), measured=key, usual=usual, offsets=tuple(offsets))
+    untold = tuple(name for name, values in told.items() if None in values and len(set(values)) > 2)
+    return Stretch(sessions=tuple(sessions), measured=key, usual=usual, untold=untold, offsets=tuple(offsets))
 
 
 def _cuffs(sessions: Sequence[PastSession]) -> list[str | None]:
-    """What is compared of each session's cuff: the class of its width, or its name."""
+    """What is compared of each session's cuff: the class of its width, its width, or its name."""
     around = [session.circumstances for session in sessions]
-    classes: list[str | None] = [_width_class(each) for each in around]
-    by_class = all(fit is not None or each.cuff is None for fit, each in zip(classes, around, strict=True))
-    return classes if by_class else [_folded(each, "cuff") for each in around]
+    told = [each for each in around if each.cuff is not None or each.cuff_width_cm is not None]
+    if all(_width_class(each) is not None for each in told):
+        return [_width_class(each) for each in around]
+    widths = [None if each.cuff_width_cm is None else f"{each.cuff_width_cm:g} cm wide" for each in around]
+    if all(each.cuff_width_cm is not None for each in told):
+        return list(widths)
+    return [_folded(each, "cuff") or width for each, width in zip(around, widths, strict=True)]
 
 
 def _width_class(around: Circumstances) -> Fit | None:
