@@ -76,7 +76,9 @@ def test_text_tells_all_parts(run, brom: Path) -> None:
         "INVENTED - not a patient",
         "3 June 2031: underlying systolic pressure",
         "least goal, below 160",
-        "7 February 2031",
+        "2031-02-07",
+        "(1 of them under other circumstances)",
+        "usual sessions here: place consulting-room.",
         "treatment begun",
         "odd (",
         "place home",
@@ -148,7 +150,7 @@ def test_the_change_since_any_day_can_be_asked(run, brom: Path) -> None:
     (told,) = objects(run("follow", brom, *ON, "--since", "2031-03-01", "--json"))
     asked = next(change for change in told["changes"] if change["since"] == "day asked about")
     since = date(2031, 3, 1).toordinal()
-    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal(), since_day=since).since_day
+    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal(), since_day=since).between_days
     assert found is not None
     assert (asked["from"], asked["fell"]) == ("2031-03-01", pytest.approx(found.fell, abs=5.1e-5))
     assert "the day asked about" in run("follow", brom, *ON, "--since", "2031-03-01").stdout
@@ -177,6 +179,52 @@ def test_mean_and_diastolic_pressure_stand_beside_where_the_file_tells_them(run,
     assert "No rule looks at these." in " ".join(lines)
 
 
+def test_the_change_between_any_two_days_can_be_asked(run, brom: Path) -> None:
+    """From 1 February to 1 March, and the text names the end; an end without a beginning is wrong use.
+
+    Oracle: by construction, the engine called directly. Tolerance: rounding to 4 decimals.
+    """
+    days = ("--since", "2031-02-01", "--until", "2031-03-01")
+    (told,) = objects(run("follow", brom, *ON, *days, "--json"))
+    asked = next(change for change in told["changes"] if change["since"] == "day asked about")
+    since, until = date(2031, 2, 1).toordinal(), date(2031, 3, 1).toordinal()
+    found = follow(read_history(brom), on_day=date(2031, 6, 3).toordinal(), since_day=since, until_day=until)
+    assert found.between_days is not None
+    assert (asked["from"], asked["to"]) == ("2031-02-01", "2031-03-01")
+    assert asked["rose"] == pytest.approx(found.between_days.rose, abs=5.1e-5)
+    assert told["fingerprint"] == found.fingerprint
+    text = " ".join(run("follow", brom, *ON, *days).stdout.split())
+    assert "since the day asked about, up to 1 March 2031: " in text
+    refused = run("follow", brom, *ON, "--until", "2031-03-01")
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    assert "--since" in refused.stderr
+
+
+def test_no_line_is_wider_than_80_columns(run, tmp_path: Path) -> None:
+    """Long months, all pressures, events, other circumstances at every session, a change that was asked about.
+
+    Oracle: by construction. Tolerance: none.
+    """
+    path = tmp_path / "h.csv"
+    rows = [
+        "2031-09-18,181,140,118,consulting-room,side-lying,broad grey one,",
+        "2031-09-28,196,150,126,hospital-cage,chest-down,the small one,treatment changed",
+        "2031-10-28,163,128,110,waiting-room,standing,narrow,treatment changed",
+        "2031-11-28,166,130,112,consulting-room,on-lap,broad,",
+    ]
+    head = [
+        "# species: cat",
+        "# born: 2020-05-01",
+        "date,systolic_mmHg,mean_mmHg,diastolic_mmHg,place,position,cuff,event",
+    ]
+    path.write_text("\n".join([*head, *rows]) + "\n", encoding="utf-8")
+    told = run("follow", path, "--on", "2031-11-29", "--since", "2031-09-20", "--until", "2031-10-30").stdout
+    assert max(len(line) for line in told.splitlines()) <= 80
+    shown = " ".join(told.split())
+    assert "hospital-cage;" in shown
+    assert "treatment changed" in shown
+
+
 def test_the_recheck_list_is_in_order_of_need(run, brom: Path) -> None:
     """Overdue before not yet due, whatever the order given; one without a rule at the end.
 
@@ -195,6 +243,30 @@ def test_the_recheck_list_is_in_order_of_need(run, brom: Path) -> None:
     assert text.index("Brom  overdue by 61 days") < text.index("Ida   not due yet") < text.index("calm.csv")
     listed = objects(run("follow", "--due", "--json", "--on", "2031-08-03", calm, fresh, brom))
     assert [Path(each["history"]).name for each in listed] == ["brom.csv", "fresh.csv", "calm.csv"]
+
+
+def test_the_recheck_list_names_animal_and_file(run, brom: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reason of each names both, the table both where two animals have one name; an animal without a name, or one
+    that no rule asks for, is found by its file.
+
+    Oracle: by construction.
+    """
+    monkeypatch.chdir(brom.parent)
+    Path("other.csv").write_text(BROM, encoding="utf-8")
+    Path("nameless.csv").write_text("# species: dog\ndate,systolic_mmHg\n2031-05-30,150\n", encoding="utf-8")
+    Path("calm.csv").write_text(
+        "# species: dog\n# animal: Invented dog Ole\ndate,systolic_mmHg\n2031-05-01,120\n", encoding="utf-8"
+    )
+    text = run("follow", "--due", *ON, "brom.csv", "other.csv", "nameless.csv", "calm.csv").stdout
+    both, reasons = (" ".join(part.split()) for part in text.split("\n  - ", 1))
+    assert "Invented cat Brom (brom.csv) due" in both
+    assert "Invented cat Brom (other.csv) due" in both
+    assert "nameless.csv not due yet" in both
+    assert "Invented cat Brom (other.csv): " in reasons
+    assert "No rule sets a day: Invented dog Ole (calm.csv)" in reasons
+    alone = " ".join(run("follow", "--due", *ON, "brom.csv", "nameless.csv").stdout.split())
+    assert "Invented cat Brom due" in alone
+    assert "- Invented cat Brom (brom.csv): " in alone
 
 
 def test_another_rule_set_has_other_windows(run, brom: Path) -> None:

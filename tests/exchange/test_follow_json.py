@@ -12,7 +12,7 @@ from jsonschema import Draft202012Validator
 
 from engine.follow_up.examples import AROUND, history, session
 from quietlimb.engine.follow_up.change import ChangeVerdict
-from quietlimb.engine.follow_up.comparability import BREAKING, MARKED
+from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED
 from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import Conversion, PastSession, TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, RuleCode
@@ -115,6 +115,22 @@ def test_unusual_histories_follow_the_schema_too(name: str) -> None:
     assert (-6.0 in converted_by) == (name == "converted")
 
 
+def test_what_sets_sessions_apart_is_told_with_what_is_allowed_for_it() -> None:
+    """The usual place, who does not tell it, and each difference with its standard deviation, conversions as well.
+
+    Oracle: by construction, the offsets of the engine.
+    """
+    places = ("home", "home", None, "carrier")
+    sessions = [session(START + 30 * k, 150.0, place=place) for k, place in enumerate(places)]
+    (group,) = checked(follow_object("h.csv", follow(history(sessions), on_day=START + 260)))["groups"]
+    assert (group["usual"]["place"], group["usual"]["cuff"], group["untold"]) == ("home", None, ["place"])
+    expected = [{"circumstance": "place", "value": "carrier", "sd": MARKED["place"].value}]
+    assert [each["allowed_for"] for each in group["sessions"]] == [[], [], [], expected]
+    (group,) = checked(follow_object("h.csv", follow(history(UNUSUAL["converted"]), on_day=START + 260)))["groups"]
+    (allowed,) = group["sessions"][0]["allowed_for"]
+    assert (allowed["circumstance"], allowed["sd"]) == ("converted", 5.0)
+
+
 def test_the_fingerprint_is_of_the_history_up_to_the_day_and_of_what_was_asked() -> None:
     """Each thing asked changes it; an entry after the day does not.
 
@@ -137,9 +153,11 @@ def test_the_fingerprint_is_of_the_history_up_to_the_day_and_of_what_was_asked()
         told(certainty=0.95),
         told(rules=RULE_SETS["iris-2019"]),
         told(since_day=START + 28),
+        told(since_day=START + 28, until_day=START + 60),
     ]
-    assert len({each["fingerprint"] for each in [usual, *others]}) == 6
-    assert others[-1]["parameters"]["since_day"] == str(START + 28)
+    assert len({each["fingerprint"] for each in [usual, *others]}) == 7
+    assert others[-2]["parameters"]["since_day"] == str(START + 28)
+    assert others[-1]["parameters"]["until_day"] == str(START + 60)
 
 
 def test_an_error_follows_the_schema() -> None:
@@ -169,3 +187,7 @@ def test_the_lists_of_words_are_those_of_the_engine() -> None:
     assert first["breaks"]["items"]["enum"] == sorted(BREAKING, key=["method", "instrument", "site"].index)
     differs = parts["past_session"]["properties"]["differs_in"]["items"]["enum"]
     assert set(differs) == {*MARKED, "site", "instrument"}
+    allowed = parts["past_session"]["properties"]["allowed_for"]["items"]["properties"]
+    assert allowed["circumstance"]["enum"] == [*differs, CONVERTED]
+    assert list(parts["session_group"]["properties"]["usual"]["properties"]) == list(MARKED)
+    assert parts["session_group"]["properties"]["untold"]["items"]["enum"] == list(MARKED)

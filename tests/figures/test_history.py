@@ -31,6 +31,14 @@ CASES = {
     "treated": ([(START + day, value) for day, value in VALUES], (START + 28, "begun")),
     "one": ([(START + 250, 150.0)],),
     "break": ([(START, 150.0), session(START + 30, 150.0, site="tail")],),
+    "marked": ([session(START, 150.0, place="home"), session(START + 30, 150.0, place="carrier")],),
+    "all forms": (
+        [
+            session(START, 150.0, site="tail"),
+            *(session(START + 30 * k, 150.0 + 80.0 * (k == 3), place="home") for k in range(1, 8)),
+            session(START + 240, 150.0, place="carrier"),
+        ],
+    ),
     "odd": ([(START + 30 * k, 150.0 + 80.0 * (k == 3)) for k in range(8)],),
     "only sedated": ([session(START, 110.0, sedation="sedated")],),
     "four events": (
@@ -86,6 +94,21 @@ def test_odd_and_incomparable_sessions_are_told_by_form_and_words() -> None:
     assert [row["odd"] for row in rows(odd, "odd")].count(True) == 1
     assert "hollow: an odd session" in svg(odd)
     assert "squares cannot be compared" in svg(apart)
+
+
+def test_sessions_under_other_circumstances_are_told_by_form_and_words() -> None:
+    """A diamond for the session at another place, explained below the axis; the usual ones have none.
+
+    Oracle: by construction.
+    """
+    found, path = followed(*CASES["marked"])
+    spec = history_figure(found, path)
+    assert sorted(row["form"] for row in rows(spec, "form")) == ["circle", "diamond"]
+    assert "diamonds: other circumstances" in svg(spec)
+    every = history_figure(*followed(*CASES["all forms"]))
+    assert {row["form"] for row in rows(every, "form")} == {"circle", "diamond", "square"}
+    assert every["padding"]["bottom"] > spec["padding"]["bottom"]
+    assert "diamond" not in svg(history_figure(*followed(*CASES["treated"])))
 
 
 def test_invented_animals_are_told_first() -> None:

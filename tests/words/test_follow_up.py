@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from quietlimb.engine.follow_up.change import Change, ChangeVerdict, HighDay
-from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED, NOT_TOLD, Offset
+from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED, NOT_TOLD, Offset, Stretch
 from quietlimb.engine.follow_up.follow import CAUTION_CODES, UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.mixture import NormalMixture
@@ -53,6 +53,12 @@ def a_high_day(above: float) -> HighDay:
     return HighDay(day=DAY, charted_mmhg=170.0 + above, level=ESTIMATE, above_mmhg=above, high=above >= 5.0)
 
 
+def a_stretch(*offsets: Offset, untold: tuple[str, ...] = ("place",)) -> Stretch:
+    """One session with these offsets among usual ones at home, the others not told of."""
+    usual = {name: "home" if name == "place" else "usual" for name in MARKED}
+    return Stretch(sessions=(), measured=(None, None, None), usual=usual, untold=untold, offsets=((), offsets))
+
+
 def every_sentence() -> list[str]:
     """Each code of the engine in words; a code without words raises."""
     level = NormalMixture(weight=np.ones(1), mean=np.array([150.0]), sd=np.array([9.0]))
@@ -65,6 +71,7 @@ def every_sentence() -> list[str]:
         *(words.verdict(a_change(verdict)) for verdict in get_args(ChangeVerdict)),
         *(words.target_name(each) for rules in RULE_SETS.values() for each in target_probabilities(level, rules)),
         *map(words.difference, offsets),
+        *words.difference_sentences(a_stretch(*offsets)),
         *(words.recheck_sentence(a_recheck(state=state, late=12)) for state in get_args(DueState)),
         *(words.worth_sentence(a_recheck(worth=DAY + late)) or "" for late in (0, 7, 14)),
         *(words.high_day_sentence(a_high_day(above)) for above in (8.0, -3.0)),
@@ -83,6 +90,25 @@ def test_every_code_has_words_without_drug_dose_or_blame() -> None:
     assert {sentence: objections(sentence) for sentence in told if objections(sentence)} == {}
     assert set(words.CAUTIONS) == set(CAUTION_CODES)
     assert set(words.RULES) == set(get_args(RuleCode))
+
+
+def test_what_is_allowed_for_is_told_once_for_each_circumstance() -> None:
+    """The usual value of what differs, each standard deviation once, who does not tell, and conversions apart.
+
+    Oracle: by construction.
+    """
+    elsewhere = [
+        Offset(circumstance="place", value=v, mean_mmhg=0.0, sd_mmhg=15.0) for v in ("carrier", "hospital-cage")
+    ]
+    untold = Offset(circumstance="site", value=NOT_TOLD, mean_mmhg=0.0, sd_mmhg=8.0)
+    carried = Offset(circumstance=CONVERTED, value="with method doppler", mean_mmhg=4.0, sd_mmhg=6.0)
+    usual, allowed, converted = words.difference_sentences(a_stretch(*elsewhere, untold, carried, untold=()))
+    assert usual == "The level is that of the usual sessions here: place home."
+    assert "of standard deviation: place 15 mmHg, site not told 8 mmHg." in allowed
+    assert "6 mmHg" in converted
+    assert words.difference_sentences(a_stretch(untold=())) == []
+    (last,) = words.difference_sentences(a_stretch())
+    assert last.endswith("taken for usual ones: place.")
 
 
 @pytest.mark.parametrize(

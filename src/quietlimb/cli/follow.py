@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 @species_option()
 @click.option("--on", "on", type=Day(), metavar="DATE", help="The day to judge from, as 2031-06-03; today if left out.")
 @click.option("--since", type=Day(), metavar="DATE", help="Tell the change since this day as well.")
+@click.option("--until", type=Day(), metavar="DATE", help="With --since: up to this day, not to the latest session.")
 @click.option(
     "--by",
     type=Number(least=1.0, most=100.0),
@@ -44,6 +45,7 @@ def follow(
     species: Species | None,
     on: date | None,
     since: date | None,
+    until: date | None,
     by: float,
     rules: str,
     due: bool,
@@ -55,7 +57,8 @@ def follow(
 
     HISTORY.csv has a row for each session, and tells when treatment was begun, changed or stopped.
     """
-    from quietlimb.cli.follow_text import due_lines, follow_lines
+    from quietlimb.cli.follow_text import due_lines, follow_lines, who
+    from quietlimb.cli.layout import wrapped
     from quietlimb.exchange.follow_json import follow_error_object, follow_object
     from quietlimb.exchange.json_values import dump_line
 
@@ -64,6 +67,8 @@ def follow(
 
     refuse_rules_of_another_species(rules, species)
     seen_on = on or date.today()
+    if until is not None and since is None:
+        raise click.UsageError("--until is told without --since; give the day from which the change is asked about")
     batch = Batch(tell if as_json else None)
     files: list[str] = []
     for given in paths:
@@ -74,7 +79,7 @@ def follow(
     followed: list[tuple[str, FollowUp]] = []
     for ordinal, path in enumerate(files, start=1):
         with batch.file(path):
-            found = _followed(path, species, seen_on, since, by, rules)
+            found = _followed(path, species, seen_on, (since, until), by, rules)
             followed.append((path, found))
             if not due:
                 if as_json:
@@ -91,24 +96,28 @@ def follow(
         else:
             rechecks = [(path, found, found.recheck) for path, found in ordered if found.recheck is not None]
             click.echo("\n".join(due_lines(rechecks, seen_on.toordinal())))
-            without = [path for path, found in ordered if found.recheck is None]
+            without = [who(path, found) for path, found in ordered if found.recheck is None]
             if without:
-                click.echo(f"  No rule sets a day: {', '.join(without)}")
+                click.echo("\n".join(wrapped(f"No rule sets a day: {', '.join(without)}")))
     batch.end()
 
 
-def _followed(path: str, species: Species | None, on: date, since: date | None, by: float, rules: str) -> FollowUp:
+def _followed(
+    path: str, species: Species | None, on: date, between: tuple[date | None, date | None], by: float, rules: str
+) -> FollowUp:
     from quietlimb.engine.follow_up.follow import follow as follow_history
     from quietlimb.exchange.history_csv import read_history
 
     tell = remark_on(path)
     history = read_history(path, species=species, tell=tell)
+    since_day, until_day = (None if day is None else day.toordinal() for day in between)
     found = follow_history(
         history,
         on_day=on.toordinal(),
         by_mmhg=by,
         rules=rule_set(rules, history.species),
-        since_day=None if since is None else since.toordinal(),
+        since_day=since_day,
+        until_day=until_day,
     )
     later = sum(session.day > on.toordinal() for session in history.sessions)
     if later:

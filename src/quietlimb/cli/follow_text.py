@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+from collections import Counter
 from collections.abc import Sequence
 
 from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
@@ -12,11 +14,14 @@ from quietlimb.engine.follow_up.follow import ODD_FROM, URGENT_CODES, FittedStre
 from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.exchange.errors import one_line
+from quietlimb.exchange.json_values import iso_date
 from quietlimb.figures.invented import invented_words
 from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
 from quietlimb.words.numerals import percent
 from quietlimb.words.place import place_name
+
+_REMARK_WIDTH = 22  # what the columns before it leave of 80
 
 
 def follow_lines(name: str, found: FollowUp) -> list[str]:
@@ -41,8 +46,10 @@ def answer_lines(found: FollowUp) -> list[str]:
     who = ", ".join(part for part in (found.history.animal, found.history.species) if part)
     if found.level is None or found.latest is None:
         return wrapped(f"{who}: no session awake up to {words.day_name(found.on_day)}.")
-    n = len(found.latest.sessions)
+    n, offsets = len(found.latest.sessions), found.latest.stretch.offsets
     sessions = "1 session" if n == 1 else f"{n} comparable sessions"
+    if differing := sum(bool(each) for each in offsets):
+        sessions += f" ({differing} of them under other circumstances)"
     state = "treated" if found.treated else "not treated"
     place = found.latest.stretch.usual.get("place")
     where = f" {place_name(place)}" if place else ""
@@ -71,6 +78,7 @@ def session_lines(found: FollowUp) -> list[str]:
         told = _measured(stretch.stretch)
         lines += wrapped("Sessions" + (f" ({told})" if told else ""), indent="")
         lines += _session_table(stretch, found)
+        lines += [line for told in words.difference_sentences(stretch.stretch) for line in wrapped(told)]
     if found.comparison.left_out:
         days = ", ".join(words.day_name(session.day) for session in found.comparison.left_out)
         lines += wrapped(f"Left out, sedated or anaesthetised: {days}.")
@@ -95,17 +103,18 @@ def _session_table(fitted: FittedStretch, found: FollowUp) -> list[str]:
         if each.odd >= ODD_FROM:
             remarks.append(f"odd ({percent(each.odd)})")
         row = (
-            words.day_name(session.day),
+            iso_date(session.day),
             f"{session.systolic_mmhg:.0f}",
             f"{session.own_sd_mmhg:.1f}",
             f"{each.level.value:.0f}",
             interval(each.level),
-            "; ".join(remarks),
         )
-        entries.append((session.day, 0, row))
+        first, *more = textwrap.wrap("; ".join(remarks), _REMARK_WIDTH) or [""]
+        entries.append((session.day, 0, (*row, first)))
+        entries += [(session.day, 0, ("", "", "", "", "", line)) for line in more]
     for event in found.history.events:
-        row = (words.day_name(event.day), "", "", "", "", words.step_name(event.step))
-        entries.append((event.day, 1, row))
+        event_row = (iso_date(event.day), "", "", "", "", words.step_name(event.step))
+        entries.append((event.day, 1, event_row))
     rows = [row for _, _, row in sorted(entries, key=lambda entry: entry[:2])]
     return table(header, rows, left=frozenset({""}))
 
@@ -117,8 +126,8 @@ def change_lines(found: FollowUp) -> list[str]:
         changes.append(("the session before", found.since_last))
     if found.since_first is not None:
         changes.append(("the first session", found.since_first))
-    if found.since_day is not None:
-        changes.append(("the day asked about", found.since_day))
+    if found.between_days is not None:
+        changes.append(("the day asked about", found.between_days))
     changes += [(words.step_name(since.event.step), since.change) for since in found.since_events]
     if not changes:
         return []
@@ -127,7 +136,7 @@ def change_lines(found: FollowUp) -> list[str]:
     rows = [
         (
             name,
-            words.day_name(int(change.from_day)),
+            iso_date(change.from_day),
             _signed(change.change.value),
             f"{_signed(change.change.low)} to {_signed(change.change.high)}",
             percent(change.fell),
@@ -143,10 +152,17 @@ def change_lines(found: FollowUp) -> list[str]:
         "Change of the underlying pressure up to the latest session, mmHg",
         *table(header, rows, left=frozenset({"since"})),
         *wrapped(f"A change is called one from {percent(changes[0][1].certainty)} on:"),
-        *bullets(f"since {name}: {words.verdict(change)}" for name, change in changes),
+        *bullets(f"since {name}{_until(change, found)}: {words.verdict(change)}" for name, change in changes),
         *bullets(high),
         *bullets(step),
     ]
+
+
+def _until(change: Change, found: FollowUp) -> str:
+    """The day up to which, where that is not the latest session."""
+    assert found.latest is not None
+    until = int(change.to_day)
+    return "" if until == found.latest.stretch.last_day else f", up to {words.day_name(until)}"
 
 
 def _signed(mmhg: float) -> str:
@@ -198,7 +214,8 @@ def least_lines(found: FollowUp) -> list[str]:
         *wrapped(
             f"From session to session this animal varies with a standard deviation of "
             f"{with_interval(least.between_sd)} mmHg. Two single sessions differ by up to {least.two_sessions:.0f} "
-            f"mmHg (95 %) without any change. If nothing changes, the next one lies between {least.next_low:.0f} and "
+            f"mmHg (95 %) without any change, and by up to {least.one_way:.0f} mmHg where only a fall, or only a "
+            f"rise, is asked about. If nothing changes, the next one lies between {least.next_low:.0f} and "
             f"{least.next_high:.0f} mmHg (95 %), odd sessions aside."
         ),
     ]
@@ -217,17 +234,31 @@ def recheck_lines(found: Recheck | None) -> list[str]:
 
 
 def due_lines(rechecks: Sequence[tuple[str, FollowUp, Recheck]], on_day: int) -> list[str]:
-    """The recheck list of several histories, in the order given, then why each."""
-    names = [one_line(found.history.animal or name) for name, found, _ in rechecks]
+    """The recheck list of several histories, in the order given, then why each.
+
+    A file is named beside its animal, in the table only where two have the same name.
+    """
+    animals = Counter(found.history.animal for _, found, _ in rechecks)
     rows = [
-        (name, words.state_name(recheck), words.day_name(recheck.earliest_day), words.day_name(recheck.latest_day))
-        for name, (_, _, recheck) in zip(names, rechecks, strict=True)
+        (
+            who(name, found) if animals[found.history.animal] > 1 else one_line(found.history.animal or name),
+            words.state_name(recheck),
+            iso_date(recheck.earliest_day),
+            iso_date(recheck.latest_day),
+        )
+        for name, found, recheck in rechecks
     ]
     return [
         f"Rechecks, seen on {words.day_name(on_day)}",
         *table(("", "state", "from", "to"), rows, left=frozenset({"", "state"})),
         *bullets(
-            f"{name}: {words.rule_name(recheck.rule)} {words.recheck_source(recheck)}"
-            for name, (_, _, recheck) in zip(names, rechecks, strict=True)
+            f"{who(name, found)}: {words.rule_name(recheck.rule)} {words.recheck_source(recheck)}"
+            for name, found, recheck in rechecks
         ),
     ]
+
+
+def who(name: str, found: FollowUp) -> str:
+    """`Moss (moss.csv)`; the file alone where it tells no name."""
+    animal = found.history.animal
+    return one_line(f"{animal} ({name})" if animal else name)

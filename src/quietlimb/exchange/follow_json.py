@@ -9,7 +9,7 @@ from typing import Final
 
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.change import Change, HighDay, LeastChange
-from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED
+from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED
 from quietlimb.engine.follow_up.follow import FittedStretch, FollowUp
 from quietlimb.engine.follow_up.history import TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import OtherPressure
@@ -89,6 +89,8 @@ def _group(fitted: FittedStretch) -> JsonObject:
     stretch = fitted.stretch
     return {
         **dict(zip(BREAKING, stretch.measured, strict=True)),
+        "usual": {name: stretch.usual.get(name) for name in MARKED},
+        "untold": list(stretch.untold),
         "sessions": [
             {
                 "date": iso_date(each.session.day),
@@ -101,6 +103,10 @@ def _group(fitted: FittedStretch) -> JsonObject:
                     (number_or_null(-offset.mean_mmhg) for offset in offsets if offset.circumstance == CONVERTED), None
                 ),
                 "differs_in": [offset.circumstance for offset in offsets if offset.circumstance != CONVERTED],
+                "allowed_for": [
+                    {"circumstance": offset.circumstance, "value": offset.value, "sd": number_or_null(offset.sd_mmhg)}
+                    for offset in offsets
+                ],
                 "level": _estimate(each.level),
                 "odd": share_or_null(each.odd),
             }
@@ -115,8 +121,8 @@ def _changes(found: FollowUp) -> list[JsonObject]:
         told.append(_change("session before", found.since_last))
     if found.since_first is not None:
         told.append(_change("first session", found.since_first))
-    if found.since_day is not None:
-        told.append(_change("day asked about", found.since_day))
+    if found.between_days is not None:
+        told.append(_change("day asked about", found.between_days))
     return told + [_change("event", since.change, since.event, since.high_day) for since in found.since_events]
 
 
@@ -162,6 +168,7 @@ def _least(least: LeastChange) -> JsonObject:
     return {
         "between_sd": _estimate(least.between_sd),
         "two_sessions": number_or_null(least.two_sessions),
+        "one_way": number_or_null(least.one_way),
         "next_low": number_or_null(least.next_low),
         "next_high": number_or_null(least.next_high),
         "own_sd": number_or_null(least.own_sd),

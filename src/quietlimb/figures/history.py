@@ -29,6 +29,7 @@ from quietlimb.figures.look import (
 from quietlimb.words import follow_up as words
 
 LEFT, RIGHT, TOP, BOTTOM = 36, 108, 32, 52  # px around the plot
+CAPTION_LINE = 14  # px, of each line of the caption after the second
 TALLEST = 280  # px
 NAME_WIDTH = 105  # px, of the longest name of an event
 MOST_ROWS = 6
@@ -49,9 +50,9 @@ def history_figure(
 ) -> Spec:
     """The Vega-Lite specification of a history.
 
-    Dots are sessions as charted, whiskers the 95 % interval of what their readings left open; a hollow dot is an odd
-    session, a square one that cannot be compared with the latest. Line and band are the underlying pressure with its
-    95 % interval. Upright lines are treatment events.
+    Dots are sessions as charted, whiskers the 95 % interval of what their readings left open; a hollow one is an odd
+    session, a diamond one under other circumstances than the usual, a square one that cannot be compared with the
+    latest. Line and band are the underlying pressure with its 95 % interval. Upright lines are treatment events.
 
     path  : of the sessions that can be compared with the latest; None where there is no session awake
     width : of the whole picture [px], 340 or more
@@ -105,9 +106,10 @@ class _Drawing:
 
     def _rows(self, stretch: FittedStretch, *, latest: bool) -> list[Row]:
         rows = []
-        for each in stretch.sessions:
+        for k, each in enumerate(stretch.sessions):
             session = each.session
             reach = TWO_SIDED_95 * session.own_sd_mmhg
+            form = "square" if not latest else "diamond" if stretch.stretch.offsets[k] else "circle"
             rows.append(
                 {
                     "date": _iso(session.day),
@@ -115,7 +117,7 @@ class _Drawing:
                     "low": session.systolic_mmhg - reach,
                     "high": session.systolic_mmhg + reach,
                     "odd": each.odd >= ODD_FROM,
-                    "latest": latest,
+                    "form": form,
                 }
             )
         return rows
@@ -147,7 +149,8 @@ class _Drawing:
         spec["config"] = config(self.look)
         spec["autosize"] = "none"
         events = EVENT_ROW * max((row["row"] + 1 for row in self.events), default=0)
-        spec["padding"] = {"left": LEFT, "right": RIGHT, "top": TOP + 17 * lines + events, "bottom": BOTTOM}
+        bottom = BOTTOM + CAPTION_LINE * max(0, len(self._caption()) - 2)
+        spec["padding"] = {"left": LEFT, "right": RIGHT, "top": TOP + 17 * lines + events, "bottom": bottom}
         spec["usermeta"] = {"theme": theme}
         return spec
 
@@ -159,11 +162,12 @@ class _Drawing:
         return f"{day}: underlying systolic {level.value:.0f} ({level.low:.0f} to {level.high:.0f}) mmHg"
 
     def _caption(self) -> list[str]:
-        other = (
-            ["squares cannot be compared with the latest session"] if any(not r["latest"] for r in self.rows) else []
-        )
+        forms = {row["form"] for row in self.rows}
         odd = ["hollow: an odd session"] if any(row["odd"] for row in self.rows) else []
-        return ["dots: sessions as charted; band: underlying pressure, 95 %", "; ".join(odd + other)]
+        other = ["squares cannot be compared with the latest session"] if "square" in forms else []
+        usual = ["diamonds: other circumstances than the usual, or converted"] if "diamond" in forms else []
+        lines = ["dots: sessions as charted; band: underlying pressure, 95 %", "; ".join(odd + other), *usual]
+        return [line for line in lines if line]
 
     # -- scales -------------------------------------------------------------------------------------------------
 
@@ -171,7 +175,7 @@ class _Drawing:
         import altair as alt
 
         axis = alt.Axis(
-            title=[line for line in self._caption() if line],
+            title=self._caption(),
             titleAnchor="start",
             titleAlign="left",
             titleX=0,
@@ -238,13 +242,13 @@ class _Drawing:
         import altair as alt
 
         layers = []
-        kinds = sorted({(row["latest"], row["odd"]) for row in self.rows})
-        for latest, odd in kinds:
-            data = inline([row for row in self.rows if (row["latest"], row["odd"]) == (latest, odd)])
-            colour = self.look.accent if latest else self.look.quiet
+        kinds = sorted({(row["form"], row["odd"]) for row in self.rows})
+        for form, odd in kinds:
+            data = inline([row for row in self.rows if (row["form"], row["odd"]) == (form, odd)])
+            colour = self.look.quiet if form == "square" else self.look.accent
             whisker = alt.Chart(data).mark_rule(color=colour, strokeWidth=1.4)
             dot = alt.Chart(data).mark_point(
-                shape="circle" if latest else "square",
+                shape=form,
                 fill=self.look.ground if odd else colour,
                 stroke=colour,
                 strokeWidth=1.3,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from quietlimb.engine.follow_up.change import Change, ChangeVerdict, HighDay
-from quietlimb.engine.follow_up.comparability import CONVERTED, NOT_TOLD, Offset
+from quietlimb.engine.follow_up.comparability import CONVERTED, NOT_TOLD, Offset, Stretch
 from quietlimb.engine.follow_up.follow import UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
@@ -34,7 +34,7 @@ CAUTIONS: Mapping[str, str] = {
     ),
     "marked-differences": mark(
         "Some sessions differ from the usual ones in place, position, cuff or person, or do not tell site or "
-        "instrument. They count for less."
+        "instrument. They are marked, count for less, and widen the interval; nothing is subtracted for them."
     ),
     "odd-session": mark(
         "A session that does not belong to the others is marked as odd. It hardly moves the result; what it means is "
@@ -169,6 +169,39 @@ def difference(offset: Offset) -> str:
 def other_pressures_remark() -> str:
     """What stands under mean and diastolic pressure."""
     return _(_OTHER_PRESSURES)
+
+
+def difference_sentences(stretch: Stretch) -> list[str]:
+    """What the level of a stretch is the level of, and what is allowed for the sessions that stand apart from that."""
+    offsets = {offset for each in stretch.offsets for offset in each}
+    converted = {offset.sd_mmhg for offset in offsets if offset.circumstance == CONVERTED}
+    kinds = {(o.circumstance, o.value == NOT_TOLD, o.sd_mmhg) for o in offsets if o.circumstance != CONVERTED}
+    differing = {name for name, not_told, _sd in kinds if not not_told}
+    told = []
+    if differing:
+        usual = ", ".join(
+            f"{circumstance_name(name)} {value}" for name, value in stretch.usual.items() if name in differing
+        )
+        told.append(_("The level is that of the usual sessions here: {usual}.").format(usual=usual))
+    if kinds:
+        allowed = ", ".join(
+            (_("{name} not told {sd:g} mmHg") if not_told else _("{name} {sd:g} mmHg")).format(
+                name=circumstance_name(name), sd=sd
+            )
+            for name, not_told, sd in sorted(kinds)
+        )
+        told.append(
+            _(
+                "Where a session differs, an unknown difference, the same each time, is allowed for, of standard "
+                "deviation: {allowed}. Nothing is subtracted."
+            ).format(allowed=allowed)
+        )
+    if stretch.untold:
+        names = ", ".join(circumstance_name(name) for name in stretch.untold)
+        told.append(_("Sessions that do not tell this are taken for usual ones: {names}.").format(names=names))
+    for sd in sorted(converted):
+        told.append(_("What was converted shares an error of standard deviation {sd:g} mmHg.").format(sd=sd))
+    return told
 
 
 def high_day_sentence(found: HighDay) -> str:

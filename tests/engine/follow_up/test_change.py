@@ -134,6 +134,8 @@ def test_without_own_sessions_the_least_change_is_that_of_the_prior() -> None:
     spread = 10.0 * np.exp(priors.BETWEEN_SD_LOG_SPREAD.value * stats.norm.ppf((np.arange(100_000) + 0.5) / 100_000))
     pair = math.sqrt(2.0) * np.hypot(spread, 4.0)
     assert np.mean(2.0 * stats.norm.sf(found.two_sessions / pair)) == pytest.approx(0.05, abs=0.01)
+    assert np.mean(stats.norm.sf(found.one_way / pair)) == pytest.approx(0.05, abs=0.01)
+    assert found.one_way < found.two_sessions
     assert found.between_sd.value == pytest.approx(10.0, abs=0.5)
 
 

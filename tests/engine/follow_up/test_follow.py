@@ -125,3 +125,34 @@ def test_a_rule_set_may_be_named_by_its_key() -> None:
     )
     with pytest.raises(ParameterError):
         follow(history(TREATED), on_day=140, rules="none")
+
+
+def test_the_change_between_two_days_can_be_asked() -> None:
+    """From one day to another, or to the latest session; later sessions bear on it all the same.
+
+    Oracle: by construction, the change of the fitted course; equality.
+    """
+    told, fitted = history(TREATED, *EVENTS), course(TREATED, *EVENTS)
+    assert follow(told, on_day=140).between_days is None
+    assert follow(told, on_day=140, since_day=5).between_days == change_between(fitted, 5, 130)
+    found = follow(told, on_day=140, since_day=5, until_day=60)
+    assert found.between_days == change_between(fitted, 5, 60)
+    assert found.parameters["until_day"] == "60"
+
+
+@pytest.mark.parametrize(
+    ("asked", "code"),
+    [
+        ({"until_day": 60}, "until-without-since"),
+        ({"since_day": 5, "until_day": 141}, "until-after-today"),
+        ({"since_day": 60, "until_day": 60}, "no-time-between"),
+    ],
+)
+def test_days_that_bound_no_change_are_refused(asked: dict[str, int], code: str) -> None:
+    """An end without a beginning, an end that has not come, no time between.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError) as caught:
+        follow(history(TREATED, *EVENTS), on_day=140, **asked)
+    assert caught.value.code == code

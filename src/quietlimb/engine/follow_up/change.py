@@ -122,12 +122,14 @@ class LeastChange:
 
     between_sd       : from session to session, by its own sessions and what is usual [mmHg]
     two_sessions     : the difference of two single sessions that chance alone exceeds in 5 of 100 pairs [mmHg]
+    one_way          : the same for a fall alone, or a rise alone, where only that is asked about [mmHg]
     next_low, next_high : a next session outside these is less likely than 5 in 100 if nothing has changed [mmHg]
     own_sd           : taken for the next session [mmHg]
     """
 
     between_sd: Estimate
     two_sessions: float
+    one_way: float
     next_low: float
     next_high: float
     own_sd: float
@@ -142,6 +144,7 @@ def least_change(course: UnderlyingCourse, day: float) -> LeastChange:
     return LeastChange(
         between_sd=_between_sd(course),
         two_sessions=pair.quantile(0.975),
+        one_way=pair.quantile(0.95),
         next_low=following.quantile(0.025),
         next_high=following.quantile(0.975),
         own_sd=own,

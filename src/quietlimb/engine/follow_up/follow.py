@@ -78,7 +78,8 @@ class FollowUp:
     level          : underlying systolic pressure on the day, under the usual circumstances, by this way of measuring
     since_last     : the change between the two latest sessions; None with one
     since_first    : the change from the first session to the latest; None with fewer than three
-    since_day      : the change from a day that was asked about to the latest session; None where none was
+    between_days   : the change from a day that was asked about to another one, or to the latest session where no other
+                     was; None where none was
     since_events   : for each event that has a comparable session before and after it
     rule_set       : name of the rules whose goals and windows are used
     untold_step    : None where it is less likely than not
@@ -98,7 +99,7 @@ class FollowUp:
     targets: tuple[TargetProbability, ...]
     since_last: Change | None
     since_first: Change | None
-    since_day: Change | None
+    between_days: Change | None
     since_events: tuple[ChangeSinceEvent, ...]
     untold_step: UntoldStep | None
     least: LeastChange | None
@@ -148,6 +149,7 @@ def follow(
     certainty: float = priors.CERTAINTY.value,
     rules: RuleSet | str = ACVIM_2018,
     since_day: int | None = None,
+    until_day: int | None = None,
 ) -> FollowUp:
     """What a history says on a day; later entries are left out, so that an old day is seen as it was then.
 
@@ -157,12 +159,15 @@ def follow(
     certainty : probability from which it is called one
     rules     : whose goals and windows; a rule set, or the key of one
     since_day : a day from which the change is asked about as well
+    until_day : and up to which; the latest session if left out
 
     Raises
     ------
     ParameterError : those of `compare_sessions`, `fit_course`, `change_between` and `rule_set`; nothing up to the day
-                     (`no-session-yet`).
+                     (`no-session-yet`); an end of the change without its beginning (`until-without-since`) or after
+                     the day judged from (`until-after-today`).
     """
+    _check_until(since_day, until_day, on_day)
     if isinstance(rules, str):
         rules = rule_set(rules, history.species)
     known = history.before(on_day)
@@ -179,6 +184,8 @@ def follow(
     }
     if since_day is not None:
         parameters["since_day"] = str(since_day)
+    if until_day is not None:
+        parameters["until_day"] = str(until_day)
     if latest is None:
         return FollowUp(
             history=known,
@@ -191,7 +198,7 @@ def follow(
             targets=(),
             since_last=None,
             since_first=None,
-            since_day=None,
+            between_days=None,
             since_events=(),
             untold_step=None,
             least=None,
@@ -206,8 +213,8 @@ def follow(
     pair = last_two(sessions)
     first, last = sessions[0].day, sessions[-1].day
 
-    def change(from_day: int) -> Change:
-        return change_between(course, from_day, last, by_mmhg=by_mmhg, certainty=certainty)
+    def change(from_day: int, to_day: int = last) -> Change:
+        return change_between(course, from_day, to_day, by_mmhg=by_mmhg, certainty=certainty)
 
     events = tuple(
         ChangeSinceEvent(event=event, change=change(event.day), high_day=high_day(course, event))
@@ -227,7 +234,7 @@ def follow(
         targets=targets,
         since_last=None if pair is None else change(pair[0].day),
         since_first=None if pair is None or pair[0].day == first else change(first),
-        since_day=None if since_day is None else change(since_day),
+        between_days=None if since_day is None else change(since_day, last if until_day is None else until_day),
         since_events=events,
         untold_step=untold_step,
         least=least_change(course, on_day),
@@ -237,6 +244,21 @@ def follow(
         cautions=_cautions(comparison, latest, events, targets, untold_step is not None, on_day),
         parameters=parameters,
     )
+
+
+def _check_until(since_day: int | None, until_day: int | None, on_day: int) -> None:
+    if until_day is None:
+        return
+    if since_day is None:
+        raise ParameterError(
+            "until-without-since",
+            "the change asked about has an end but no beginning",
+            "give the day it begins as well",
+        )
+    if until_day > on_day:
+        raise ParameterError(
+            "until-after-today", "the change asked about ends after the day judged from", "give an earlier day"
+        )
 
 
 def _fitted(stretch: Stretch, history: History) -> FittedStretch:
