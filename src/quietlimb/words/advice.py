@@ -34,12 +34,12 @@ SENTENCES: Mapping[str, str] = {
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),
     "repeat-session": mark(
-        "Repeat the session {when}, on another day: {sessions:.0f} sessions or more carry the label where no organ "
-        "damage was seen."
+        "Repeat the session {when}, on another day: without organ damage high pressure is established by "
+        "{sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-undated": mark(
-        "Repeat the session on another day; how far apart, this rule set does not say. {sessions:.0f} sessions or more "
-        "carry the label where no organ damage was seen."
+        "Repeat the session on another day; how far apart, this rule set does not say. Without organ damage high "
+        "pressure is established by {sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-watch-closely-undated": mark(
         "Repeat the session on another day; how far apart, this rule set does not say. If {sessions:.0f} sessions "

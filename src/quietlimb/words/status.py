@@ -12,7 +12,7 @@ NAMES: Mapping[str, str] = {
     "not established": mark("High pressure not established"),
     "suspected": mark("High pressure suspected"),
     "confirmed": mark("High pressure confirmed"),
-    "situational": mark("Raised by the visits"),
+    "situational": mark("High at visits, not at home"),
     "treated, at target": mark("Treated, at target"),
     "treated, target not proven": mark("Treated, target reached once"),
     "treated, off target": mark("Treated, off target"),
