@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -39,9 +41,11 @@ def test_a_value_that_cannot_be_given_says_so() -> None:
     Oracle: by construction.
     """
     there = Estimate(value=150.04, low=140.0, high=160.0, own_sd=3.0, shared_sd=4.0)
-    lines = estimate_table([("systolic", there), ("mean", None)], digits=1)
+    typed = replace(there, shared_sd=None)
+    lines = estimate_table([("systolic", there), ("mean", None), ("diastolic", typed)], digits=1)
     assert lines[1].split() == ["systolic", "150.0", "140", "to", "160", "3.0", "4.0", "mmHg"]
     assert lines[2].split() == ["mean", "-", "not", "given"]
+    assert lines[3].split() == ["diastolic", "150", "140", "to", "160", "3.0", "not", "known", "mmHg"]
 
 
 @pytest.mark.parametrize(("value", "text"), [(None, "-"), (float("nan"), "-"), (149.6, "150")])

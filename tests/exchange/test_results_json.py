@@ -435,11 +435,12 @@ def test_what_a_display_shares_is_null_and_not_nothing() -> None:
 
     Oracle: by construction.
     """
-    typed = checked("chart", charted_object("a", charted(), interpretation()))
+    untold = {"systolic": replace(ESTIMATE, shared_sd=None), "pulse_rate": replace(RATE, shared_sd=None)}
+    typed = checked("chart", charted_object("a", charted(**untold), interpretation()))
     recorded = checked(
         "chart", charted_object("a", charted(series=replace(series(), origin="recorded")), interpretation())
     )
-    for name in ("systolic", "mean", "pulse_rate"):
+    for name in untold:
         assert typed[name]["shared_sd"] is None
     assert (recorded["systolic"]["shared_sd"], recorded["pulse_rate"]["shared_sd"]) == (3.1, 0.0)
     assert typed["systolic"] == {**recorded["systolic"], "shared_sd": None}

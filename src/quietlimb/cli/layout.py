@@ -57,13 +57,10 @@ def weight(share: float | None) -> str:
 ESTIMATE_HEADER = ("", "value", "95 % interval", "own SD", "shared SD", "unit")
 
 
-def estimate_table(
-    estimates: Iterable[tuple[str, Estimate | None]], digits: int = 0, *, shared_known: bool = True
-) -> list[str]:
+def estimate_table(estimates: Iterable[tuple[str, Estimate | None]], digits: int = 0) -> list[str]:
     """Systolic, mean, diastolic, pulse rate with their intervals and both parts of the standard deviation.
 
-    digits       : decimals of the first value; the others have none
-    shared_known : False where a display gave the pressures: it does not tell its own error
+    digits : decimals of the first value; the others have none
     """
     rows: list[tuple[str, ...]] = []
     for name, estimate in estimates:
@@ -72,7 +69,7 @@ def estimate_table(
             continue
         decimals = 0 if rows else digits
         interval = f"{estimate.low:.0f} to {estimate.high:.0f}"
-        told = shared_known or estimate.unit != "mmHg"
-        parts = (f"{estimate.own_sd:.1f}", f"{estimate.shared_sd:.1f}" if told else "not known")
+        shared = "not known" if estimate.shared_sd is None else f"{estimate.shared_sd:.1f}"
+        parts = (f"{estimate.own_sd:.1f}", shared)
         rows.append((name, f"{estimate.value:.{decimals}f}", interval, *parts, estimate.unit))
     return table(ESTIMATE_HEADER, rows, left=frozenset({"", "unit"}))

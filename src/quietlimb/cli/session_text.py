@@ -132,7 +132,7 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
     ]
     lines = [
         "Charted pressure: the level at the end of the series",
-        *estimate_table(estimates, digits, shared_known=charted.shared_known),
+        *estimate_table(estimates, digits),
     ]
     if charted.systolic is not None:
         level, falling, rising = (percent(share) for share in charted.course_probability)

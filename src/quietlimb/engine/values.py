@@ -20,14 +20,15 @@ class Estimate:
     value     : best value, in `unit`
     low, high : 95 % interval, low <= value <= high
     own_sd    : the part that the next reading would draw anew
-    shared_sd : the part shared by every reading of the same animal, cuff and method; averaging cannot remove it
+    shared_sd : the part shared by every reading of the same animal, cuff and method; averaging cannot remove it.
+                None where nothing is known of it, as of a display: then it is in neither the interval nor `sd`
     """
 
     value: float
     low: float
     high: float
     own_sd: float
-    shared_sd: float
+    shared_sd: float | None
     unit: str = "mmHg"
 
     def __post_init__(self) -> None:
@@ -36,8 +37,8 @@ class Estimate:
 
     @property
     def sd(self) -> float:
-        """Standard deviation, both parts together."""
-        return math.hypot(self.own_sd, self.shared_sd)
+        """Standard deviation, both parts together as far as they are known."""
+        return math.hypot(self.own_sd, self.shared_sd or 0.0)
 
     @property
     def spread_below_and_above(self) -> tuple[float, float]:
@@ -58,7 +59,7 @@ class Estimate:
         the interval holds beyond a normal law, stay. [mmHg]
         """
         low, high = (
-            TWO_SIDED_95 * math.hypot(math.sqrt(max(0.0, spread**2 - self.shared_sd**2)), shared_sd)
+            TWO_SIDED_95 * math.hypot(math.sqrt(max(0.0, spread**2 - (self.shared_sd or 0.0) ** 2)), shared_sd)
             for spread in self.spread_below_and_above
         )
         return replace(self, low=self.value - low, high=self.value + high, shared_sd=shared_sd)

@@ -14,7 +14,6 @@ from quietlimb.engine.follow_up.follow import FittedStretch, FollowUp
 from quietlimb.engine.follow_up.history import TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
-from quietlimb.engine.values import Estimate
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.json_values import (
     JsonObject,
@@ -41,7 +40,7 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
         "on": iso_date(found.on_day),
         "rule_set": found.rule_set,
         "treated": found.treated,
-        "level": _estimate(found.level),
+        "level": estimate_or_null(found.level),
         "goals": [
             {
                 "code": target.code,
@@ -80,11 +79,6 @@ def follow_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject
     return {"schema": FOLLOW, "history": path_as_given, "error": error_object(error)}
 
 
-def _estimate(estimate: Estimate | None) -> JsonObject | None:
-    """The error against the artery is not known for any way of measuring here, so the shared part is null."""
-    return estimate_or_null(estimate, shared_known=False)
-
-
 def _group(fitted: FittedStretch) -> JsonObject:
     stretch = fitted.stretch
     return {
@@ -107,7 +101,7 @@ def _group(fitted: FittedStretch) -> JsonObject:
                     {"circumstance": offset.circumstance, "value": offset.value, "sd": number_or_null(offset.sd_mmhg)}
                     for offset in offsets
                 ],
-                "level": _estimate(each.level),
+                "level": estimate_or_null(each.level),
                 "odd": share_or_null(each.odd),
             }
             for each, offsets in zip(fitted.sessions, stretch.offsets, strict=True)
@@ -135,7 +129,7 @@ def _change(
         "from": iso_date(change.from_day),
         "to": iso_date(change.to_day),
         "by": number_or_null(change.by_mmhg),
-        "change": _estimate(change.change),
+        "change": estimate_or_null(change.change),
         "fell": share_or_null(change.fell),
         "rose": share_or_null(change.rose),
         "same": share_or_null(change.same),
@@ -146,7 +140,7 @@ def _change(
         else {
             "date": iso_date(high_day.day),
             "charted": number_or_null(high_day.charted_mmhg),
-            "level": _estimate(high_day.level),
+            "level": estimate_or_null(high_day.level),
             "above": number_or_null(high_day.above_mmhg),
             "high": high_day.high,
         },
@@ -159,14 +153,14 @@ def _other(other: OtherPressure) -> JsonObject:
         "pressure": other.pressure,
         "sessions": other.sessions,
         "last": iso_date(other.last_day),
-        "level": _estimate(other.level),
+        "level": estimate_or_null(other.level),
         "changes": [*last, *(_change("event", change, event) for event, change in other.since_events)],
     }
 
 
 def _least(least: LeastChange) -> JsonObject:
     return {
-        "between_sd": _estimate(least.between_sd),
+        "between_sd": estimate_or_null(least.between_sd),
         "two_sessions": number_or_null(least.two_sessions),
         "one_way": number_or_null(least.one_way),
         "next_low": number_or_null(least.next_low),

@@ -38,12 +38,11 @@ def share_or_null(value: float | None) -> float | None:
     return number_or_null(value, 4)
 
 
-def estimate_or_null(estimate: Estimate | None, *, shared_known: bool = True) -> JsonObject | None:
+def estimate_or_null(estimate: Estimate | None) -> JsonObject | None:
     """Value, interval and both parts of the standard deviation; the shared part null where it is not known."""
     if estimate is None:
         return None
-    told = {name: number_or_null(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd", "shared_sd")}
-    return told if shared_known else {**told, "shared_sd": None}
+    return {name: number_or_null(getattr(estimate, name)) for name in ("value", "low", "high", "own_sd", "shared_sd")}
 
 
 def iso_date(day: float) -> str:

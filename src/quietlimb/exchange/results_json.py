@@ -84,10 +84,7 @@ def charted_object(
     return {
         "schema": CHART,
         "session": path_as_given,
-        **{
-            name: estimate_or_null(getattr(charted, name), shared_known=charted.shared_known)
-            for name in ("systolic", "mean", "diastolic", "pulse_rate")
-        },
+        **{name: estimate_or_null(getattr(charted, name)) for name in ("systolic", "mean", "diastolic", "pulse_rate")},
         "course": charted.course,
         "course_probability": _course_probability(charted),
         "fall_mmHg": number_or_null(charted.fall_mmhg),

@@ -264,13 +264,24 @@ def test_shared_part_is_heard_by_weight() -> None:
     known = np.isfinite(shared_sd)
     expected = np.sqrt(np.sum(weight[known] * shared_sd[known] ** 2) / np.sum(weight[known]))
     assert systolic_of(charted).shared_sd == pytest.approx(expected, rel=1e-9)
-    assert systolic_of(chart(series_of(STEADY))).shared_sd == 0.0
+    assert systolic_of(chart(series_of(STEADY))).shared_sd is None
 
 
 def test_whether_the_shared_part_is_known() -> None:
-    """It is for recordings and is not for values typed from a display. Oracle: by construction."""
-    assert not chart(series_of(STEADY)).shared_known
-    assert chart(replace(series_of(STEADY), origin="recorded")).shared_known
+    """A display does not tell its own error, which is not 0; recordings tell theirs, and counting shares none.
+
+    Oracle: by construction.
+    """
+    rate = np.full(len(STEADY), 180.0)
+    typed = chart(replace(series_of(STEADY), pulse_rate=rate))
+    shared = np.full(len(STEADY), 8.0)
+    recorded = chart(replace(series_of(STEADY), pulse_rate=rate, origin="recorded", systolic_shared_sd=shared))
+    assert typed.pulse_rate is not None
+    assert recorded.pulse_rate is not None
+    assert (systolic_of(typed).shared_sd, typed.pulse_rate.shared_sd) == (None, None)
+    assert systolic_of(typed).sd == systolic_of(typed).own_sd
+    assert systolic_of(recorded).shared_sd == pytest.approx(8.0)
+    assert recorded.pulse_rate.shared_sd == 0.0
 
 
 def test_what_was_charted_by_is_carried_and_in_the_fingerprint() -> None:

@@ -160,7 +160,7 @@ def _between_sd(course: UnderlyingCourse) -> Estimate:
     cumulated = np.append(0.0, np.cumsum(shares))
     low, value, high = np.exp(np.interp((0.025, 0.5, 0.975), cumulated, edges))
     spread = math.sqrt(float(course.weight @ (course.between_sd - value) ** 2))
-    return Estimate(value=float(value), low=float(low), high=float(high), own_sd=spread, shared_sd=0.0)
+    return Estimate(value=float(value), low=float(low), high=float(high), own_sd=spread, shared_sd=None)
 
 
 def last_two(sessions: tuple[PastSession, ...]) -> tuple[PastSession, PastSession] | None:

@@ -59,4 +59,4 @@ class NormalMixture:
     def estimate(self) -> Estimate:
         """Median and 95 % interval; all of its standard deviation as its own part."""
         low, value, high = (self.quantile(p) for p in (0.025, 0.5, 0.975))
-        return Estimate(value=value, low=min(low, value), high=max(high, value), own_sd=self.spread(), shared_sd=0.0)
+        return Estimate(value=value, low=min(low, value), high=max(high, value), own_sd=self.spread(), shared_sd=None)

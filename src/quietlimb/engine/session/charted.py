@@ -96,9 +96,3 @@ class ChartedPressure:
     def fingerprint(self) -> str:
         """The session's one fingerprint, of its readings, circumstances and parameters; see `Series`."""
         return self.series.fingerprint_with(self.parameters)
-
-    @property
-    def shared_known(self) -> bool:
-        """Whether the `shared_sd` of the pressures is known; where it is not, the 0 there means only that none is
-        added."""
-        return self.series.origin == "recorded"

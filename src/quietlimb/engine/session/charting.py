@@ -104,7 +104,9 @@ def chart(
         systolic=estimates["systolic"],
         mean=estimates.get("mean"),
         diastolic=estimates.get("diastolic"),
-        pulse_rate=charted_pulse_rate(series.pulse_rate[usable]),
+        pulse_rate=charted_pulse_rate(
+            series.pulse_rate[usable], shared_sd=0.0 if series.origin == "recorded" else None
+        ),
         course=course,
         course_probability=probability,
         fall_mmhg=None if single else float(systolic.posterior.course @ courses.fall_mmhg),

@@ -138,7 +138,7 @@ def _difference(pair: PlacePair, day_to_day_sd: float | None) -> tuple[float, fl
         raise SeriesError("no-pressure", "one of the two series has no charted pressure", "leave the pair out")
     variance = first.own_sd**2 + second.own_sd**2
     if here.cuff != there.cuff or here.cuff_width_cm != there.cuff_width_cm:
-        variance += first.shared_sd**2 + second.shared_sd**2
+        variance += (first.shared_sd or 0.0) ** 2 + (second.shared_sd or 0.0) ** 2
     if not pair.same_session:
         sd = BETWEEN_SESSION_SD[here.species, here.method].value if day_to_day_sd is None else day_to_day_sd
         variance += 2.0 * sd**2

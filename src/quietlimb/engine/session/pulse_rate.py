@@ -18,8 +18,11 @@ MEDIAN_WIDENING = float(np.sqrt(np.pi / 2.0))
 MAD_TO_SD = 1.4826
 
 
-def charted_pulse_rate(rate_per_min: Values) -> Estimate | None:
-    """Median of the known rates [/min] with a Student-t interval; None where none is known."""
+def charted_pulse_rate(rate_per_min: Values, *, shared_sd: float | None = None) -> Estimate | None:
+    """Median of the known rates [/min] with a Student-t interval; None where none is known.
+
+    shared_sd : 0 where the pulses were counted in recordings; None where a display counted them
+    """
     known = rate_per_min[np.isfinite(rate_per_min)]
     if not known.size:
         return None
@@ -30,5 +33,5 @@ def charted_pulse_rate(rate_per_min: Values) -> Estimate | None:
     sd = float(np.sqrt(variance / known.size)) * (MEDIAN_WIDENING if known.size > 2 else 1.0)
     half = float(stdtrit(freedom, 0.975)) * sd
     return Estimate(
-        value=middle, low=max(middle - half, 0.0), high=middle + half, own_sd=sd, shared_sd=0.0, unit="/min"
+        value=middle, low=max(middle - half, 0.0), high=middle + half, own_sd=sd, shared_sd=shared_sd, unit="/min"
     )

@@ -162,23 +162,23 @@ def _doubtful(findings: tuple[Findings, ...], quantity: Quantity) -> Flags:
     )
 
 
-def _shared(shared_sd: Values, worth: Values) -> float:
-    """The shared part of the value [mmHg]: the readings' variances averaged by their weight; 0 where none knows it.
+def _shared(shared_sd: Values, worth: Values) -> float | None:
+    """The shared part of the value [mmHg]: the readings' variances averaged by their weight; None where none knows it.
 
     They share artery, cuff and offset, so their number does not shrink it; a reading without weight has no say.
     """
     weight = np.where(np.isfinite(shared_sd), worth, 0.0)
     if not weight.any():
-        return 0.0
+        return None
     return float(np.sqrt(weight @ np.square(np.nan_to_num(shared_sd)) / weight.sum()))
 
 
-def _estimate(posterior: LevelPosterior, shared_sd: float, readings: Values) -> Estimate:
+def _estimate(posterior: LevelPosterior, shared_sd: float | None, readings: Values) -> Estimate:
     """Never outside the readings: a fall is likelier than a rise before any reading, so that equal ones would chart a
     little under their own value, and across a boundary that they stand on."""
     low, high = posterior.quantiles((0.025, 0.975))
     value = float(np.clip(posterior.middle, readings.min(), readings.max()))
-    once = TWO_SIDED_95 * shared_sd
+    once = TWO_SIDED_95 * (shared_sd or 0.0)
     return Estimate(
         value=value,
         low=value - float(np.hypot(max(value - low, 0.0), once)),
@@ -188,7 +188,7 @@ def _estimate(posterior: LevelPosterior, shared_sd: float, readings: Values) -> 
     )
 
 
-def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float, at_level: Values) -> Estimate:
+def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float | None, at_level: Values) -> Estimate:
     """A companion at the systolic level: its own uncertainty, and by the slope that of the systolic level.
 
     at_level : the readings as they would be at that level; the value is never outside them [mmHg]
@@ -196,8 +196,8 @@ def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float, 
     posterior = companion.posterior
     low, high = posterior.quantiles((0.025, 0.975))
     value, slope = float(np.clip(posterior.middle, at_level.min(), at_level.max())), companion.slope
-    once = TWO_SIDED_95 * shared_sd
-    shared_half = TWO_SIDED_95 * systolic.shared_sd
+    once = TWO_SIDED_95 * (shared_sd or 0.0)
+    shared_half = TWO_SIDED_95 * (systolic.shared_sd or 0.0)
     below = np.sqrt(max((systolic.value - systolic.low) ** 2 - shared_half**2, 0.0))
     above = np.sqrt(max((systolic.high - systolic.value) ** 2 - shared_half**2, 0.0))
     if slope < 0.0:
