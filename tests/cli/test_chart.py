@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any, get_args
 
 import jsonschema
 import pytest
@@ -12,13 +13,14 @@ from click.testing import Result
 from quietlimb.cli.session_text import change_words
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.guideline import Variability
 from quietlimb.exchange.readings_csv import read_readings
 from quietlimb.exchange.schemas import __path__ as schema_folders
 
 SCHEMA = json.loads((Path(schema_folders[0]) / "chart.json").read_text(encoding="utf-8"))
 
 
-def objects(result: Result) -> list[dict[str, object]]:
+def objects(result: Result) -> list[dict[str, Any]]:
     """The JSON lines of a result, each valid by the committed schema."""
     told = [json.loads(line) for line in result.stdout.splitlines()]
     for each in told:
@@ -111,13 +113,14 @@ def test_older_rules_bring_their_own_protocol(run, tmp_path: Path) -> None:
     assert older["fingerprint"] != newer["fingerprint"]
 
 
-@pytest.mark.parametrize("rule", ["range", "distance", "cv"])
-def test_the_spread_rule_is_passed_on_and_changes_the_fingerprint(run, typed: Path, rule: str) -> None:
-    """The rule of the guideline's spread is named in the result, and is part of what the fingerprint covers.
+@pytest.mark.parametrize("rule", get_args(Variability))
+def test_the_definition_of_variability_is_passed_on_and_changes_the_fingerprint(run, typed: Path, rule: str) -> None:
+    """It has one name in option, result and engine, and is part of what the fingerprint covers.
 
     Oracle: by construction.
     """
-    (told,) = objects(run("chart", typed, "--json", "--spread-rule", rule))
+    (told,) = objects(run("chart", typed, "--json", "--variability", rule))
+    assert told["parameters"]["variability"] == rule
     (usual,) = objects(run("chart", typed, "--json"))
     assert (told["fingerprint"] == usual["fingerprint"]) == (rule == "range")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,7 +12,7 @@ from quietlimb.cli.faults import Batch
 from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import (
     METHODS,
-    SPREAD_RULES,
+    VARIABILITIES,
     channel_option,
     json_option,
     method_option,
@@ -27,6 +28,9 @@ from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 
+if TYPE_CHECKING:
+    from quietlimb.engine.session.guideline import Variability
+
 
 @click.command(short_help="Sessions to charted pressures and their meaning.")
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...")
@@ -34,11 +38,11 @@ from quietlimb.engine.interpretation.interpretation import Organ, OrganState
 @channel_option
 @method_option
 @click.option(
-    "--spread-rule",
-    type=click.Choice(list(SPREAD_RULES)),
+    "--variability",
+    type=click.Choice(VARIABILITIES),
     default="range",
     show_default=True,
-    help="How the guideline average's spread is figured.",
+    help="How the guideline's rule on consistency is figured.",
 )
 @click.option(
     "--wanted",
@@ -58,7 +62,7 @@ def chart(
     species: Species | None,
     channel: str | None,
     method: str,
-    spread_rule: str,
+    variability: Variability,
     wanted: float,
     rules: str,
     organs: dict[Organ, OrganState],
@@ -100,7 +104,7 @@ def chart(
                 channel=channel,
                 species=species,
                 method=METHODS[method],
-                variability=SPREAD_RULES[spread_rule],
+                variability=variability,
                 organs=organs,
                 animal=animal,
                 rules=rules,

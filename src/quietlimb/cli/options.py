@@ -25,11 +25,7 @@ METHODS: dict[str, Method] = {
     "fixed-ratios": "fixed ratios",
     "steepest-flanks": "steepest flanks",
 }
-SPREAD_RULES: dict[str, Variability] = {
-    "range": "range",
-    "distance": "largest-distance",
-    "cv": "coefficient-of-variation",
-}
+VARIABILITIES: tuple[Variability, ...] = ("range", "largest-distance", "coefficient-of-variation")
 ORGANS = (*get_args(Organ), *EYES)
 ORGAN_STATES = get_args(OrganState)
 
