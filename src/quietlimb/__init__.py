@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from quietlimb.engine.errors import QuietlimbError
     from quietlimb.engine.findings import Finding
     from quietlimb.engine.follow_up.follow import follow
+    from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
     from quietlimb.engine.interpretation.background import Background, EarlierSession
     from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
     from quietlimb.engine.interpretation.interpretation import Interpretation
@@ -55,12 +56,15 @@ _HOMES = {
     "EarlierSession": ("engine.interpretation.background", "EarlierSession"),
     "Estimate": ("engine.values", "Estimate"),
     "Finding": ("engine.findings", "Finding"),
+    "History": ("engine.follow_up.history", "History"),
     "Interpretation": ("engine.interpretation.interpretation", "Interpretation"),
+    "PastSession": ("engine.follow_up.history", "PastSession"),
     "PlacePair": ("engine.session.place", "PlacePair"),
     "QuietlimbError": ("engine.errors", "QuietlimbError"),
     "Reading": ("engine.reading", "Reading"),
     "Recording": ("engine.recording", "Recording"),
     "Series": ("engine.session.series", "Series"),
+    "TreatmentEvent": ("engine.follow_up.history", "TreatmentEvent"),
     "chart": ("engine.session.charting", "chart"),
     "chart_note": ("reports.note", "chart_note"),
     "cuff_choices": ("instruments.cuffs", "cuff_choices"),
@@ -94,12 +98,15 @@ __all__ = [
     "EarlierSession",
     "Estimate",
     "Finding",
+    "History",
     "Interpretation",
+    "PastSession",
     "PlacePair",
     "QuietlimbError",
     "Reading",
     "Recording",
     "Series",
+    "TreatmentEvent",
     "__version__",
     "chart",
     "chart_note",

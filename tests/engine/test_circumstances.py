@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -54,3 +55,15 @@ def test_lengths_and_minutes_within_reason(name: str, possible: tuple[float, ...
         with pytest.raises(CircumstancesError, match=name) as caught:
             Circumstances(species="cat", **{name: value})  # type: ignore[arg-type]
         assert caught.value.code == "impossible-circumstance"
+
+
+@pytest.mark.parametrize(("name", "value"), [("started_at", datetime(2031, 3, 4, 9)), ("cuff", 3), ("animal", 12)])
+def test_what_is_text_is_given_as_text(name: str, value: Any):
+    """A time or a number is refused here with its remedy, not later where it cannot be written.
+
+    Oracle: by construction.
+    """
+    told: dict[str, Any] = {name: value}
+    with pytest.raises(CircumstancesError, match=f"{name} is ") as caught:
+        Circumstances(species="cat", **told)
+    assert (caught.value.code, "isoformat" in caught.value.remedy) == ("not-text", True)

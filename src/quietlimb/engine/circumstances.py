@@ -25,6 +25,7 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "method": get_args(Technique),
     "sedation": get_args(Consciousness),
 }
+_TEXTS = ("animal", "breed", "instrument", "cuff", "read_by", "held_by", "started_at", "remarks")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,14 @@ class Circumstances:
     remarks: str | None = None
 
     def __post_init__(self) -> None:
+        for name in _TEXTS:
+            text: object = getattr(self, name)
+            if text is not None and not isinstance(text, str):
+                raise CircumstancesError(
+                    "not-text",
+                    f"{name} is {text!r}",
+                    "give text; a date and time by its isoformat(), a number by str()",
+                )
         for name, choices in _CHOICES.items():
             value = getattr(self, name)
             if value is not None and value not in choices:

@@ -18,6 +18,7 @@ from quietlimb.engine.follow_up.change import (
 )
 from quietlimb.engine.follow_up.comparability import Comparison, Stretch, compare_sessions
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
+from quietlimb.engine.follow_up.days import Dated, day_of
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import OtherPressure, other_pressures
 from quietlimb.engine.follow_up.recheck import Recheck, recheck
@@ -144,17 +145,18 @@ URGENT_CODES = frozenset({"low-may-be", "latest-severe"})
 def follow(
     history: History,
     *,
-    on_day: int,
+    on_day: int | Dated,
     by_mmhg: float = priors.CHANGE_WORTH_TELLING.value,
     certainty: float = priors.CERTAINTY.value,
     rules: RuleSet | str = ACVIM_2018,
-    since_day: int | None = None,
-    until_day: int | None = None,
+    since_day: int | Dated | None = None,
+    until_day: int | Dated | None = None,
 ) -> FollowUp:
     """What a history says on a day; later entries are left out, so that an old day is seen as it was then.
 
     Parameters
     ----------
+    on_day    : a `datetime.date`, or its number as in the history; the same holds for the other days
     by_mmhg   : how large a change is asked about [mmHg]
     certainty : probability from which it is called one
     rules     : whose goals and windows; a rule set, or the key of one
@@ -165,8 +167,11 @@ def follow(
     ------
     ParameterError : those of `compare_sessions`, `fit_course`, `change_between` and `rule_set`; nothing up to the day
                      (`no-session-yet`); an end of the change without its beginning (`until-without-since`) or after
-                     the day judged from (`until-after-today`).
+                     the day judged from (`until-after-today`); a day that is none (`not-a-day`).
     """
+    on_day = day_of(on_day, "on_day")
+    since_day = None if since_day is None else day_of(since_day, "since_day")
+    until_day = None if until_day is None else day_of(until_day, "until_day")
     _check_until(since_day, until_day, on_day)
     if isinstance(rules, str):
         rules = rule_set(rules, history.species)

@@ -1,7 +1,6 @@
 """What is known of an animal over months: one entry a session, and what was done between them.
 
-Days are counted as in the proleptic Gregorian calendar, 1 January of year 1 being day 1, so that a difference of two
-days is a number of days; dates are for the rooms above.
+Days are whole numbers, see `days`, so that a difference of two days is a number of days; dates are for the rooms above.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ from typing import Any, Literal
 
 from quietlimb.engine.circumstances import NUMERIC_CIRCUMSTANCES, Circumstances, Species
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.follow_up.days import Dated, day_of
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
 
@@ -23,10 +23,16 @@ TreatmentStep = Literal["begun", "changed", "stopped"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TreatmentEvent:
-    """Treatment begun, changed or stopped, after the session of the same day where there is one."""
+    """Treatment begun, changed or stopped, after the session of the same day where there is one.
+
+    day : a date is taken for its number
+    """
 
     day: int
     step: TreatmentStep
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "day", day_of(self.day, "the day of an event"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +51,7 @@ class Conversion:
 class PastSession:
     """One session, as charted then.
 
+    day           : a date is taken for its number
     systolic_mmhg : charted systolic pressure, before any conversion [mmHg]
     own_sd_mmhg   : standard deviation of that value within its session: what its readings left open [mmHg], > 0
     readings      : how many it rests on; None where not told
@@ -60,6 +67,9 @@ class PastSession:
     circumstances: Circumstances
     conversion: Conversion | None = None
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "day", day_of(self.day, "the day of a session"))
+
     @property
     def awake(self) -> bool:
         """Whether it counts; an animal of which nothing is told is taken for awake."""
@@ -72,7 +82,7 @@ class History:
 
     organ_damage : what is known of all target organs together
     at_risk      : whether an illness that goes with high pressure is known
-    born_day     : None where not told
+    born_day     : None where not told; a date is taken for its number
 
     Raises
     ------
@@ -88,6 +98,8 @@ class History:
     born_day: int | None = None
 
     def __post_init__(self) -> None:
+        if self.born_day is not None:
+            object.__setattr__(self, "born_day", day_of(self.born_day, "born_day"))
         for entries in (self.sessions, self.events):
             days = [entry.day for entry in entries]
             if days != sorted(days):
@@ -101,8 +113,9 @@ class History:
         """Whether treatment was last begun or changed, not stopped."""
         return bool(self.events) and self.events[-1].step != "stopped"
 
-    def before(self, day: int) -> History:
+    def before(self, day: int | Dated) -> History:
         """The history as it stood at the end of that day."""
+        day = day_of(day, "the day")
         return History(
             species=self.species,
             animal=self.animal,
