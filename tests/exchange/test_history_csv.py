@@ -208,6 +208,7 @@ WRONG = {
     "belongs-above: animal": (rows("2031-01-01,150,Moss", header="date,systolic_mmHg,animal"), 2, "one file an animal"),
     "belongs-above: misspelt": (rows("2031-01-01,150,no", header="date,systolic_mmHg,organ_damge"), 2, "organ_damage"),
     "belongs-in-a-column": ("# readings: 5\n" + rows("2031-01-01,150"), 1, "a column named readings"),
+    "born-after-session": ("# born: 2031-01-02\n" + rows("2031-01-01,150"), 1, "year"),
     "species-missing": ("date,systolic_mmHg\n2031-01-01,150\n", None, "--species"),
 }  # fmt: skip
 

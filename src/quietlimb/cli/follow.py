@@ -37,7 +37,9 @@ if TYPE_CHECKING:
     help="How large a change is asked about, in mmHg.",
 )
 @rules_option
-@click.option("--due", is_flag=True, help="Only the recheck list: who is due or overdue, by need, and by which rule.")
+@click.option(
+    "--due", is_flag=True, help="Only the recheck list: who is overdue, due or not due yet, by need, and by which rule."
+)
 @picture_option
 @json_option
 def follow(

@@ -126,7 +126,7 @@ def read_history(
         animal=above.animal,
         sessions=sessions,
         events=tuple(TreatmentEvent(day=row.day, step=row.step) for row in rows if row.step is not None),
-        **_remarks(table),
+        **_remarks(table, sessions[0].day),
     )
 
 
@@ -333,7 +333,7 @@ def _without_repeats(rows: list[_Row], tell: Callable[[str], None]) -> list[_Row
     return found
 
 
-def _remarks(table: Table) -> dict[str, Any]:
+def _remarks(table: Table, first_day: int) -> dict[str, Any]:
     told: dict[str, Remark] = {}
     for remark in table.remarks:
         if remark.key in KEYS and remark.value:
@@ -347,6 +347,13 @@ def _remarks(table: Table) -> dict[str, Any]:
         found["at_risk"] = _choice(table, told["at_risk"], get_args(Literal["yes", "no"])) == "yes"
     if "born" in told:
         found["born_day"] = _day(table, told["born"].value, "born", told["born"].line)
+        if found["born_day"] > first_day:
+            raise table.error(
+                "born-after-session",
+                f"born is {quoted(told['born'].value)}, after the first session",
+                "check the year here and in the rows",
+                told["born"].line,
+            )
     return found
 
 
