@@ -37,7 +37,8 @@ def test_heights_without_an_envelope(
     24 and 10 against 30 and 12 for those stronger than a cuff makes by itself.
     """
     calm, fit = oscillogram_at(), bell_fit()
-    monkeypatch.setattr(envelope, "STRONG_MMHG", calm.peak_mmhg / 2.0 if strong else calm.peak_mmhg * 2.0)
+    least = calm.peak_mmhg / 2.0 if strong else calm.peak_mmhg * 2.0
+    monkeypatch.setattr(envelope, "STRONG_MMHG", (least, least + calm.peak_mmhg))
     heights = fit.envelope(calm.cuff_pressure_mmhg)
     away = noise_share * heights.std() * np.where(np.arange(61) % 2, 1.0, -1.0)
     found = envelope.envelope_findings(fit, replace(calm, height_mmhg=heights + away))

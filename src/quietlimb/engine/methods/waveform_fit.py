@@ -57,7 +57,7 @@ BEAT_SHIFT_S = 0.1  # free: how late a pulse comes is not used, and held back it
 DRIFT_SHARE = 0.3  # invented: of the peak, slow drift over one pulse
 # Of the peak, what no artery of this kind explains. Set on simulated arteries of eight families; smaller, and the fit
 # believes in its own artery more than a foreign one deserves.
-MODEL_ERROR_SHARE = 0.06
+MODEL_ERROR_SHARE = 0.05
 CELLS_ALIKE = 8.0  # invented: so many cells of a pulse err on their own in that way
 LOWEST = np.array([0.0, *[-150.0] * (2 * HARMONICS), 0.5, -2.0, 0.0, 0.001, -16.0])  # mean, pulse, artery, lag, gain
 HIGHEST = np.array([350.0, *[150.0] * (2 * HARMONICS), 4.6, 2.5, 0.6, 0.08, 2.0])
