@@ -13,8 +13,6 @@ from quietlimb.engine.values import TWO_SIDED_95
 
 PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
 EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: undisturbed 80 and up, empty cuffs at most 75
-# Simulated: empty cuffs make waves of 0.22 at most, limbs and tails that move of 2.6 and up where they pass for pulses.
-STRONG_MMHG, STRONG_NEEDED, STRONG_NONE = (0.3, 2.5), 30.0, 12.0
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
 WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
 DIP_SHARE, DEEP_DIP_SHARE, DIP_SCATTERS = 0.15, 0.3, 2.5  # of the peak; of the scatter. Simulated: undisturbed 0.05
@@ -27,8 +25,7 @@ def envelope_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tup
 
     Whatever repeats itself can look like pulses: a valve, air that warms after each step, a rhythmic movement. Only an
     artery makes an envelope of them. The evidence is the drop of the weighted sum of squares from one height for all to
-    the fitted envelope, over its mean after the fit (the F ratio, short of the number of parameters). A valve, warming
-    air or a knock on the tube make small waves only, and a moving limb large ones, so pulses between need less of it.
+    the fitted envelope, over its mean after the fit (the F ratio, short of the number of parameters).
     """
     height, sd = oscillogram.height_mmhg, oscillogram.height_sd_mmhg
     weight = np.maximum(sd, median(sd)) ** -2.0
@@ -37,10 +34,9 @@ def envelope_findings(fit: ArteryFit | BellFit, oscillogram: Oscillogram) -> tup
     enveloped = float(np.sum(weight * (height - fit.envelope(oscillogram.cuff_pressure_mmhg)) ** 2))
     freedom = max(len(oscillogram) - PARAMETERS, 1)
     evidence = (one_height - enveloped) / max(enveloped / freedom, 1e-300)
-    strong = STRONG_MMHG[0] <= oscillogram.peak_mmhg < STRONG_MMHG[1]
-    if evidence >= (STRONG_NEEDED if strong else EVIDENCE_NEEDED):
+    if evidence >= EVIDENCE_NEEDED:
         return ()
-    severity: Severity = "doubt" if evidence >= (STRONG_NONE if strong else NO_EVIDENCE) else "spoils"  # nan spoils
+    severity: Severity = "doubt" if evidence >= NO_EVIDENCE else "spoils"  # nan spoils
     explained = max(1.0 - enveloped / max(one_height, 1e-300), 0.0)
     numbers = {"explained": explained, "pulses": len(oscillogram)}
     return (Finding(code="no-envelope", severity=severity, numbers=numbers),)
