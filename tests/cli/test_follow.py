@@ -357,3 +357,20 @@ def test_the_page_shows_what_the_command_says(run, tmp_path: Path, monkeypatch: 
     monkeypatch.chdir(tmp_path)
     Path("example.csv").write_text(csv + "\n", encoding="utf-8")
     assert run("follow", "example.csv", "--on", "2031-07-20").stdout.rstrip() == text
+
+
+def test_no_change_is_called_under_a_condition_where_the_latest_session_lies_apart(run, tmp_path: Path) -> None:
+    """Five sessions about 150 and one of 178 mmHg; with one of 152 there is no condition.
+
+    Oracle: by construction.
+    """
+    path = tmp_path / "h.csv"
+    for last, said in ((178, True), (152, False)):
+        head = ["# species: cat", "date,systolic_mmHg,readings"]
+        values = (148, 152, 150, 147, 151, last)
+        rows = [f"2031-0{month}-05,{value},6" for month, value in enumerate(values, start=1)]
+        path.write_text("\n".join([*head, *rows]) + "\n", encoding="utf-8")
+        text = " ".join(run("follow", path, "--on", "2031-06-06").stdout.split())
+        assert "since the session before: within 10 of each other" in text
+        assert ("within 10 of each other, if what was measured last is an odd day" in text) == said
+        assert ("What was measured last lies further from the rest" in text) == said

@@ -152,10 +152,18 @@ def change_lines(found: FollowUp) -> list[str]:
         "Change of the underlying pressure up to the latest session, mmHg",
         *table(header, rows, left=frozenset({"since"})),
         *wrapped(f"A change is called one from {percent(changes[0][1].certainty)} on:"),
-        *bullets(f"since {name}{_until(change, found)}: {words.verdict(change)}" for name, change in changes),
+        *bullets(f"since {name}{_until(change, found)}: {_verdict(change, found)}" for name, change in changes),
         *bullets(high),
         *bullets(step),
     ]
+
+
+def _verdict(change: Change, found: FollowUp) -> str:
+    """The verdict; no change is told with its condition where the latest session lies apart from the rest."""
+    verdict = words.verdict(change)
+    if change.verdict != "about the same" or "latest-unsettled" not in found.cautions or _until(change, found):
+        return verdict
+    return f"{verdict}, {words.unless_a_change_begins()}"
 
 
 def _until(change: Change, found: FollowUp) -> str:

@@ -40,6 +40,11 @@ CAUTIONS: Mapping[str, str] = {
         "A session that does not belong to the others is marked as odd. It hardly moves the result; what it means is "
         "for the veterinarian to judge."
     ),
+    "latest-unsettled": mark(
+        "What was measured last lies further from the rest than the rest from each other. One session cannot tell an "
+        "odd day from the beginning of a change: the level follows only once further sessions agree, and until then it "
+        "may lie outside its interval. Another session soon tells more."
+    ),
     "untold-step": mark(
         "The pressure seems to have stepped although no treatment event is told. Look whether an event is missing, or "
         "for a cause."
@@ -202,6 +207,11 @@ def difference_sentences(stretch: Stretch) -> list[str]:
     for sd in sorted(converted):
         told.append(_("What was converted shares an error of standard deviation {sd:g} mmHg.").format(sd=sd))
     return told
+
+
+def unless_a_change_begins() -> str:
+    """What is added to a verdict of no change where what was measured last lies apart from the rest."""
+    return _("if what was measured last is an odd day, not the beginning of a change")
 
 
 def high_day_sentence(found: HighDay) -> str:

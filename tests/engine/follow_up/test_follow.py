@@ -58,6 +58,8 @@ def test_an_old_day_is_seen_as_it_was() -> None:
             "marked-differences",
         ),
         ([(30 * k, 150.0 + 80.0 * (k == 3)) for k in range(8)], (), 220, "odd-session"),
+        ([(30 * k, 150.0 + 30.0 * (k == 5)) for k in range(6)], (), 160, "latest-unsettled"),
+        ([(30 * k, 150.0 - 35.0 * (k == 5)) for k in range(6)], (), 160, "latest-unsettled"),
         ([(30 * k, 150.0 + 45.0 * (k > 3)) for k in range(9)], (), 250, "untold-step"),
         (TREATED, EVENTS, 140, "begun-on-a-high-day"),
         ([(0, 150.0)], (), 1, "one-session"),

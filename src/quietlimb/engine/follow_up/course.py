@@ -33,6 +33,7 @@ from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
 from quietlimb.engine.units import DAYS_PER_YEAR
 
 Array = NDArray[np.float64]
+UNSETTLED_SESSIONS = 3
 MOST_SESSIONS = 300  # the cost grows as the cube; a session a day for ten months
 _BETWEEN_AT = np.linspace(-2.5, 2.5, 9)  # in spreads of the logarithm
 _DRIFT_AT = np.linspace(-2.0, 2.0, 5)
@@ -109,6 +110,14 @@ class UnderlyingCourse:
             if math.isfinite(surprise.step_day):
                 found[surprise.step_day] = found.get(surprise.step_day, 0.0) + float(weight)
         return found
+
+    def unsettled_probability(self) -> float:
+        """Probability that the latest session is odd, or that the level took an untold step before one of the latest
+        `UNSETTLED_SESSIONS`: that what was measured last does not belong to the rest."""
+        last = len(self.days) - 1
+        since = self.days[max(0, last - UNSETTLED_SESSIONS)]
+        unsettled = [last in each.odd or since <= each.step_day < math.inf for each in self.surprises]
+        return float(self.weight @ np.array(unsettled, dtype=np.float64))
 
     def levels(self, days: Sequence[float] | Array) -> tuple[Array, Array]:
         """Means (w, m) and covariances (w, m, m) of the level at the end of the sessions of these days [mmHg].
