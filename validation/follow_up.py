@@ -25,6 +25,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.change import change_between, high_day
 from quietlimb.engine.follow_up.comparability import compare_sessions
 from quietlimb.engine.follow_up.course import UnderlyingCourse, fit_course
+from quietlimb.engine.follow_up.follow import UNSETTLED_FROM
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent, usual_own_sd
 from quietlimb.engine.follow_up.other_pressures import PRESSURES, Pressure, course_of, level_of
 from quietlimb.engine.standards.day_to_day import least_believable_change
@@ -392,10 +393,17 @@ STEP = 30.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Untold:
-    """One animal whose level rose, or did not, after six sessions. score: probability of a rise by more than 10 mmHg"""
+    """One animal whose level rose, or did not, after six sessions.
+
+    score     : probability of a rise by more than 10 mmHg
+    same      : called within 10 mmHg of each other
+    unsettled : a caution says that what was measured last lies apart from the rest
+    """
 
     score: float
     called: bool
+    same: bool
+    unsettled: bool
     difference: float
     held: bool
     error: float
@@ -407,11 +415,14 @@ def print_untold(courses: int, seed: int) -> None:
     print(
         "since the session before it is called, %, as above; the same without any rise. Cover, RMSE and bias are those"
     )
-    print("of the level.\n")
+    print(
+        "of the level. `same`: how often `within 10` is called instead; `noted`: how often a caution says that what was"
+    )
+    print("measured last lies apart from the rest.\n")
     limit = f"visits {REPEATABLE:.0f}"
     print(
         f"{'rise':>7s}{'after':>6s}{'N':>6s}{'ours':>10s}{'visits 10':>11s}{limit:>11s}{'ours, 5 %':>11s}"
-        f"{'visits, 5 %':>13s}{'cover %':>11s}{'RMSE':>10s}{'bias':>11s}"
+        f"{'visits, 5 %':>13s}{'cover %':>11s}{'RMSE':>10s}{'bias':>11s}{'same':>11s}{'noted':>11s}"
     )
     for after in (1, 2, 3):
         none = [untold(k, seed, 0.0, after) for k in range(courses)]
@@ -426,6 +437,7 @@ def print_untold(courses: int, seed: int) -> None:
                 f"{share([each.difference > jump for each in found]):>13s}"
                 f"{share([each.held for each in found]):>11s}{rms([each.error for each in found]):>10s}"
                 f"{average([each.error for each in found]):>11s}"
+                f"{share([each.same for each in found]):>11s}{share([each.unsettled for each in found]):>11s}"
             )
 
 
@@ -445,6 +457,8 @@ def untold(k: int, seed: int, rise: float, after: int) -> Untold:
     return Untold(
         score=change.rose,
         called=change.verdict == "rose",
+        same=change.verdict == "about the same",
+        unsettled=fit.unsettled_probability() >= UNSETTLED_FROM,
         difference=sessions[-1].systolic_mmhg - before[-1].systolic_mmhg,
         held=level.low <= truth <= level.high,
         error=level.value - truth,
