@@ -22,6 +22,7 @@ Values = NDArray[np.float64]
 Variability = Literal["range", "largest-distance", "coefficient-of-variation"]
 
 COUNTS_FROM, FEWEST_COUNTING = 0.5, 3  # weight, and readings of it, that can be called consistent [invented]
+LEAST_COUNTING = 0.75  # of those kept: a set that loses more is scattered, not spoiled [invented]
 
 _FORMULA: dict[Variability, str] = {
     "range": "(max - min) / mean",
@@ -67,7 +68,8 @@ def guideline_average(
     spread = spread_of(series.systolic[kept], variability) if kept.size >= 2 else None
     most = protocol.most_variability.value
     counting = kept if weight is None else kept[weight[kept] >= COUNTS_FROM]
-    alone = counting.size >= FEWEST_COUNTING and spread_of(series.systolic[counting], variability) < most
+    enough_left = counting.size >= max(FEWEST_COUNTING, LEAST_COUNTING * kept.size)
+    alone = enough_left and spread_of(series.systolic[counting], variability) < most
     return GuidelineAverage(
         protocol=protocol,
         rule=f"{protocol.name}: first reading dropped, mean of the rest; "
