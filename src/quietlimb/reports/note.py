@@ -25,7 +25,7 @@ from quietlimb.words import categories as category_words
 from quietlimb.words import organs as organ_words
 from quietlimb.words import sources as source_words
 from quietlimb.words.dates import date_and_time
-from quietlimb.words.language import _
+from quietlimb.words.language import _, in_a_sentence
 from quietlimb.words.numerals import percent
 
 SHORT_FINGERPRINT = 16  # characters; the whole is on the page and in the JSON
@@ -55,7 +55,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
     if interpretation.today:
         chances = [
             _("{name} {today} today, {animal} for the animal").format(
-                name=category_words.in_a_sentence(category_words.category_name(today.name)),
+                name=in_a_sentence(category_words.category_name(today.name)),
                 today=percent(today.probability),
                 animal=percent(animal.probability),
             )

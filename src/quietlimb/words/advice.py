@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.standards.rule_sets import rule_set_of
-from quietlimb.words.categories import category_name, in_a_sentence
-from quietlimb.words.language import _, mark
+from quietlimb.words.categories import category_name
+from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import days, decimals_beside, with_percent
 from quietlimb.words.sources import all_by, source_and_standing
 

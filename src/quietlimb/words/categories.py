@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from quietlimb.engine.interpretation.interpretation import Interpretation
-from quietlimb.words.language import _, mark
+from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import decimals_beside
 
 NAMES: Mapping[str, str] = {
@@ -47,11 +47,6 @@ _OPEN_BELOW = 0.5  # a category that is not more probable than all others togeth
 def category_name(category: str | None) -> str:
     """The readable name of a category; says so where there is none."""
     return _(mark("No category")) if category is None else _(NAMES[category])
-
-
-def in_a_sentence(name: str) -> str:
-    """A category's name within a sentence: only its first letter small, so that `Stage AP2` keeps its letters."""
-    return name[:1].lower() + name[1:]
 
 
 def category_risk(category: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from quietlimb.engine.interpretation.interpretation import Clue
-from quietlimb.words.language import _, mark
+from quietlimb.words.language import _, in_a_sentence, mark
 
 SENTENCES: Mapping[str, str] = {
     "nothing-found-to-explain": mark(
@@ -33,8 +33,4 @@ _WEIGHTS: Mapping[tuple[str, str], str] = {
 def clue_sentence(clue: Clue) -> str:
     """Which way a clue speaks, and the clue."""
     weight = _(_WEIGHTS[clue.direction, clue.strength])
-    return f"{weight}: {_uncapitalised(_(SENTENCES[clue.code]).format(**clue.numbers))}."
-
-
-def _uncapitalised(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    return f"{weight}: {in_a_sentence(_(SENTENCES[clue.code]).format(**clue.numbers))}."

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import InRecord
 from quietlimb.engine.standards.causes import DOGS_ALONE, Condition, DrugClass
-from quietlimb.words.language import _, mark
+from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.sources import source_and_standing
 
 CONDITIONS: Mapping[Condition, str] = {
@@ -45,9 +45,9 @@ def record_sentence(found: InRecord, species: Species) -> str:
         if species == "cat" and found.name in DOGS_ALONE:
             return _(
                 "In the record: {drug}, named for dogs alone {source}; what they do in cats is not known here."
-            ).format(drug=_uncapitalised(_(drug)), source=source)
+            ).format(drug=in_a_sentence(_(drug)), source=source)
         return _("In the record: {drug}, which can raise the pressure {source}.").format(
-            drug=_uncapitalised(_(drug)), source=source
+            drug=in_a_sentence(_(drug)), source=source
         )
     illness = _(next(text for code, text in CONDITIONS.items() if code == found.name))
     told = {"illness": illness, "species": _(_SPECIES[species]), "source": source}
@@ -64,7 +64,3 @@ def record_sentence(found: InRecord, species: Species) -> str:
     return _(
         "In the record: {illness}; {least:.0f} to {largest:.0f} % of {species} with it have high pressure {source}."
     ).format(**told, **percents)
-
-
-def _uncapitalised(text: str) -> str:
-    return text[:1].lower() + text[1:]

@@ -31,6 +31,12 @@ def plural(one: str, many: str, count: float) -> str:
     return _spoken.get(_ENGLISH).ngettext(one, many, int(count))
 
 
+def in_a_sentence(text: str) -> str:
+    """A name or sentence as it stands within another: only its first letter small, so that `Stage AP2` keeps its
+    letters."""
+    return text[:1].lower() + text[1:]
+
+
 @contextmanager
 def speaking(catalogue: gettext.NullTranslations) -> Iterator[None]:
     """Within the block, sentences come from this catalogue (threads and tasks keep their own)."""

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from quietlimb.engine.interpretation.interpretation import OtherRules, WouldChange
 from quietlimb.words.advice import sentence
-from quietlimb.words.categories import category_name, category_risk, in_a_sentence
-from quietlimb.words.language import _, mark
+from quietlimb.words.categories import category_name, category_risk
+from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.sources import source_and_standing, standing_name
 
 TREATMENT: Mapping[str, str] = {

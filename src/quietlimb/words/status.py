@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from quietlimb.engine.interpretation.interpretation import AnimalStatus
-from quietlimb.words.categories import category_name, in_a_sentence
-from quietlimb.words.language import _, mark, plural
+from quietlimb.words.categories import category_name
+from quietlimb.words.language import _, in_a_sentence, mark, plural
 
 NAMES: Mapping[str, str] = {
     "not established": mark("High pressure not established"),

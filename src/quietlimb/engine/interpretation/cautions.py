@@ -104,7 +104,7 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
         _when(case.course == "falling", "still-falling"),
         _when(case.uneven, "not-consistent", limit=protocol.most_variability.value),
         _when(
-            guideline is not None and guideline.spread is not None and not guideline.consistent and not case.uneven,
+            guideline is not None and guideline.varies_too_much and not case.uneven,
             "consistent-but-for-spoiled",
             limit=protocol.most_variability.value,
         ),

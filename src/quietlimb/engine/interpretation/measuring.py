@@ -47,7 +47,7 @@ def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
                 needed=guideline.protocol.keep_at_least.value,
             )
         )
-    elif not (guideline.consistent or guideline.consistent_but_for_spoiled):
+    elif guideline.broke_its_rule:
         advice.append(_by_protocol("start-again", guideline.protocol, limit=guideline.protocol.most_variability.value))
     if (
         case.category

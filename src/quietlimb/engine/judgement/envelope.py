@@ -12,7 +12,7 @@ from quietlimb.engine.quantiles import median
 from quietlimb.engine.values import TWO_SIDED_95
 
 PARAMETERS = 5  # of an envelope: two pressures, two widths, a height
-EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: undisturbed 80 and up, empty cuffs at most 75
+EVIDENCE_NEEDED, NO_EVIDENCE = 60.0, 25.0  # simulated: most empty cuffs stay under the first
 POOR_MISFIT, POOR_SHARE, NO_FIT_SHARE = 1.6, 0.08, 0.16  # shares of the peak by which the median height is missed
 WIDE_OWN_MMHG, WIDE_WHOLE_MMHG = 14.0, 30.0  # half widths: by noise alone, and with what all readings share
 DIP_SHARE, DEEP_DIP_SHARE, DIP_SCATTERS = 0.15, 0.3, 2.5  # of the peak; of the scatter. Simulated: undisturbed 0.05

@@ -7,8 +7,9 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.deflation import Deflation, count_steps
 from quietlimb.engine.findings import Finding, Severity
+from quietlimb.engine.pulse_timing import without_steps
 from quietlimb.engine.pulses import PulseTrain
-from quietlimb.engine.quantiles import quantile
+from quietlimb.engine.quantiles import median
 
 Array = NDArray[np.float64]
 
@@ -18,7 +19,6 @@ MOVING_TOO_LONG_S = 2.5  # common practice: 2 to 3 s of continued motion end a r
 WANDER_OVER_S, WANDER_MMHG, WANDER_SPOILS = 4.0, 0.25, 1.5  # simulated: undisturbed 0.22 at most, loaded 0.28 and up
 # With steps: air that warms after each wanders too, and a step hides a part of the pulse.
 WANDER_OF_STEPS_MMHG, WANDER_PER_STEP, WANDER_PER_PEAK = 0.1, 0.005, 0.035
-HALF = 0.5  # of the time: a few moves are the business of other findings
 
 
 def motion_findings(train: PulseTrain, *, peak_mmhg: float, band: tuple[float, float]) -> tuple[Finding, ...]:
@@ -63,8 +63,8 @@ def _longest_run(flags: NDArray[np.bool_], seconds: Array) -> float:
 def load_findings(deflation: Deflation, period_s: float, *, peak_mmhg: float) -> tuple[Finding, ...]:
     """Findings on a cuff pressure that wanders beside its fall, as when weight comes upon the limb and goes.
 
-    Pulses are averaged away over one period, steps held, and what is smooth over 4 s is taken for the fall (a quadratic
-    through the points around each, after Savitzky and Golay).
+    Pulses are averaged away over one period, steps bridged, and what is smooth over 4 s is taken for the fall (a
+    quadratic through the points around each, after Savitzky and Golay).
     """
     usual = WANDER_MMHG
     if deflation.kind == "stepwise":
@@ -75,7 +75,7 @@ def load_findings(deflation: Deflation, period_s: float, *, peak_mmhg: float) ->
     m = round(WANDER_OVER_S * deflation.rate_hz / 2.0)
     if level.size < 2 * m + 2:
         return ()
-    wander = quantile(np.abs(level[m:-m] - _quadratics(level, m)), HALF)
+    wander = median(np.abs(level[m:-m] - _quadratics(level, m)))  # a few moves are the business of other findings
     if wander < usual:
         return ()
     severity: Severity = "spoils" if wander > WANDER_SPOILS * usual else "doubt"
@@ -87,18 +87,17 @@ def _bridged(deflation: Deflation, whole: int) -> Array:
 
     Taken for nothing instead, it would add up from step to step like a wander. (n,) -> (n,), mmHg
     """
-    opened = deflation.valve_open
+    held, opened = without_steps(deflation), deflation.valve_open
     if not opened.any():
-        return deflation.pressure
-    change = np.diff(deflation.pressure, prepend=deflation.pressure[0])
-    change[opened] = 0.0
+        return held
+    change = np.diff(held, prepend=held[0])
     known = np.where(opened, 0.0, 1.0)
     around, count = np.zeros_like(change), np.zeros_like(change)
     around[whole:], count[whole:] = change[:-whole], known[:-whole]
     around[:-whole] += change[whole:]
     count[:-whole] += known[whole:]
     change[opened] = around[opened] / np.maximum(count[opened], 1.0)
-    return np.asarray(np.cumsum(change))
+    return np.asarray(held[0] + np.cumsum(change))
 
 
 def _sums(values: Array, width: int) -> Array:

@@ -308,8 +308,8 @@ def _view(theta: Array, waves: Array, waveforms: Waveforms) -> _View:
     fallen = _fallen(waveforms, upstroke)
 
     found = _waves(theta, waveforms, waves, fallen)
-    late = _late(waveforms, _at_cells(np.stack((spectrum, spectrum * turn)), about, cells))
-    about = about * np.exp(-2j * np.pi * late[:, None] / waveforms.period_s * LINES)
+    moved = _late(waveforms, _at_cells(np.stack((spectrum, spectrum * turn)), about, cells))
+    about = about * np.exp(-moved[:, None] * turn)
     by_level = np.fft.rfft(found.artery.compliance)[:, LINES] * found.behind
     by_size = np.fft.rfft(found.artery.compliance * (found.pulse - found.pulse.min()))[:, LINES] * found.behind
     seen, speed, by_level, by_size = _at_cells(np.stack((spectrum, spectrum * turn, by_level, by_size)), about, cells)
@@ -343,15 +343,12 @@ def _late(waveforms: Waveforms, seen: Array) -> Array:
     must be small.
     """
     wave, speed = seen
-    column = np.ones(wave.shape[1])
-    drift = np.linspace(-1.0, 1.0, column.size)
-    apart = waveforms.pressure_mmhg - wave
-    weight = waveforms.sd_mmhg**-2.0
-    design = np.stack((np.broadcast_to(column, wave.shape), np.broadcast_to(drift, wave.shape), wave, -speed), axis=2)
-    normal = np.einsum("bmk,bm,bml->bkl", design, weight, design)
-    right = np.einsum("bmk,bm,bm->bk", design, weight, apart)
-    held = normal[:, [0, 1, 2, 3], [0, 1, 2, 3]]
-    found = np.linalg.solve(normal + 1e-3 * held[:, None, :] * np.eye(4), right[..., None])[:, 3, 0]
+    drift = np.broadcast_to(np.linspace(-1.0, 1.0, wave.shape[1]), wave.shape)
+    design = np.stack((np.ones_like(wave), drift, wave, -speed), axis=2)
+    weighted = np.swapaxes(design * waveforms.sd_mmhg[..., None] ** -2.0, 1, 2)
+    normal, right = weighted @ design, weighted @ (waveforms.pressure_mmhg - wave)[..., None]
+    normal *= 1.0 + 1e-3 * np.eye(4)  # what can hardly be told apart stays small
+    found = np.linalg.solve(normal, right)[:, 3, 0]
     most = MOST_LATE * waveforms.period_s
     return np.asarray(np.clip(found, -most, most))
 

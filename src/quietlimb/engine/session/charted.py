@@ -44,7 +44,7 @@ class GuidelineAverage:
     consistent                : whether they met its rule on variability
     spread                    : the figure that the rule looks at, as a share
     consistent_but_for_spoiled: whether they would meet it without readings that count for less than half in the charted
-                                pressure, three at least being left
+                                pressure, three at least and three quarters of them being left
     """
 
     protocol: Protocol
@@ -59,9 +59,14 @@ class GuidelineAverage:
     consistent_but_for_spoiled: bool = False
 
     @property
+    def varies_too_much(self) -> bool:
+        """Whether there was a figure to look at and it broke the rule on variability."""
+        return self.spread is not None and not self.consistent
+
+    @property
     def broke_its_rule(self) -> bool:
-        """Whether there was a figure to look at and it broke the rule on variability, not by what is spoiled alone."""
-        return self.spread is not None and not self.consistent and not self.consistent_but_for_spoiled
+        """The same, and not by what is spoiled alone."""
+        return self.varies_too_much and not self.consistent_but_for_spoiled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
