@@ -20,22 +20,29 @@ from dataclasses import replace
 
 import numpy as np
 from drawn_quantities import of_beats, of_cuff
-from efficiency import QUANTITIES, Samples, draw_own, of_fit, with_noise
+from efficiency import (
+    QUANTITIES,
+    TOGETHER,
+    Samples,
+    draw_own,
+    errors_if_kept,
+    of_fit,
+    share_used,
+    with_noise,
+)
 from local_information import left_unknown
+from reading import CLEAR_FROM
 from recording_parts import taken
 
 from quietlimb.engine.methods import waveform_fit
-from quietlimb.engine.reading import read
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.simulator import simulate_recording
+from quietlimb.simulator.arteries import FOREIGN_FAMILIES
 from quietlimb.simulator.recordings import Truth, take_recording
 
 SHARES = (0.005, 0.01, 0.02, 0.04, 0.06, 0.08)
 NOISES = (50.0, 20.0)
-FAMILIES = ("double exponential", "log-sigmoid", "arctangent", "skewed arctangent", "tube law", "logistic")
-LEAST_NOISE = 20.0
-TOGETHER = 10
 
 
 @contextmanager
@@ -54,10 +61,9 @@ def errors_by_share(recording: Recording, truth: Truth) -> Samples:
     found = np.full((len(SHARES), 3), np.nan)
     for k, share in enumerate(SHARES):
         with allowing(share):
-            reading = read(recording)
-        estimates = [getattr(reading, name) for name in QUANTITIES]
-        if reading.verdict == "keep" and None not in estimates:
-            found[k] = [e.value - getattr(truth, q) for e, q in zip(estimates, QUANTITIES, strict=True)]
+            errors = errors_if_kept(recording, truth)
+        if errors is not None:
+            found[k] = errors
     return found
 
 
@@ -79,12 +85,12 @@ def on_own(seeds: Sequence[int]) -> list[tuple[Samples, Samples]]:
 
 
 def on_foreign(seeds: Sequence[int]) -> list[tuple[int, Samples]]:
-    """For each seed the family's place in `FAMILIES` and errors (shares, 3); too noisy recordings are left out."""
+    """For each seed the place of its family and errors (shares, 3); too noisy recordings are left out."""
     found = []
     for seed in seeds:
-        k = seed % len(FAMILIES)
-        one = simulate_recording(seed, family=FAMILIES[k])
-        if one.truth.peak_to_noise >= LEAST_NOISE:
+        k = seed % len(FOREIGN_FAMILIES)
+        one = simulate_recording(seed, family=FOREIGN_FAMILIES[k])
+        if one.truth.peak_to_noise >= CLEAR_FROM:
             found.append((k, errors_by_share(one.recording, one.truth)))
     return found
 
@@ -97,13 +103,13 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     wish = parser.parse_args()
     own_seeds = [wish.seed + k for k in range(wish.count)]
-    foreign_seeds = [wish.seed + 100_000 + k for k in range(wish.count * len(FAMILIES))]
+    foreign_seeds = [wish.seed + 100_000 + k for k in range(wish.count * len(FOREIGN_FAMILIES))]
     with ProcessPoolExecutor(wish.workers) as pool:
         own = [row for block in pool.map(on_own, _blocks(own_seeds)) for row in block]
         foreign = [row for block in pool.map(on_foreign, _blocks(foreign_seeds)) for row in block]
     shipped = waveform_fit.MODEL_ERROR_SHARE
     print(f"Allowance for foreign arteries; engine {ENGINE_VERSION} ships {shipped:g}; seed {wish.seed}; mmHg")
-    print(f"{wish.count} animals with the own artery, {len(foreign)} of {len(FAMILIES)} other families\n")
+    print(f"{wish.count} animals with the own artery, {len(foreign)} of {len(FOREIGN_FAMILIES)} other families\n")
     print(f"{'':>9}{'own artery: efficiency at':>27}   {'other families: largest bias, and RMSE':<40}")
     print(f"{'allowance':>9}{'noise 50':>13}{'noise 20':>14}   " + "".join(f"{q:>11}{'':<9}" for q in QUANTITIES))
     for k, share in enumerate(SHARES):
@@ -121,16 +127,15 @@ def _efficiencies(own: Sequence[tuple[Samples, Samples]], k: int) -> str:
         least = np.array([bound[n].sum() for _, bound in own])
         kept = np.isfinite(square)
         square, least = square[kept], least[kept]
-        efficiency = least.mean() / square.mean()
-        spread = (square / square.mean() - least / least.mean()).std(ddof=1) / np.sqrt(square.size)
-        told += f"{efficiency:>7.2f} +-{efficiency * spread:>4.2f}"
+        efficiency, spread = share_used(least, square)
+        told += f"{efficiency:>7.2f} +-{spread:>4.2f}"
     return told
 
 
 def _biases(foreign: Sequence[tuple[int, Samples]], k: int) -> str:
     family = np.array([each for each, _ in foreign])
     error = np.array([errors[k] for _, errors in foreign])
-    bias = np.array([np.nanmean(error[family == f], axis=0) for f in range(len(FAMILIES))])
+    bias = np.array([np.nanmean(error[family == f], axis=0) for f in range(len(FOREIGN_FAMILIES))])
     largest = bias[np.abs(bias).argmax(axis=0), range(3)]
     rmse = np.sqrt(np.nanmean(error**2, axis=0))
     return "".join(f"{b:>+11.2f}{r:>7.2f}  " for b, r in zip(largest, rmse, strict=True))

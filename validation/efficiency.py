@@ -38,12 +38,13 @@ from quietlimb.engine.methods import waveform_fit as fit
 from quietlimb.engine.methods.artery_fit import LEVEL_SHARE, PEAK_OFFSET_SD, POPULATION
 from quietlimb.engine.methods.pulse_form import WALL_LAG_S
 from quietlimb.engine.reading import read
+from quietlimb.engine.recording import Recording
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.simulator.arteries.artery import Artery
 from quietlimb.simulator.cuff import limb_with_peak_height
 from quietlimb.simulator.draws import truncated_normal
 from quietlimb.simulator.pulse_shape import pulse_shape
-from quietlimb.simulator.recordings import take_recording
+from quietlimb.simulator.recordings import Truth, take_recording
 from quietlimb.simulator.sensor import TRACE_HZ
 from quietlimb.simulator.subjects import Settings, Subject, draw_subject
 
@@ -173,6 +174,21 @@ def by_heights(parts: Parts, groups: Sequence[Columns]) -> list[Columns]:
     return [replace(group, by=csr_array(picked @ group.by)) for group in groups]
 
 
+def errors_if_kept(recording: Recording, truth: Truth) -> Samples | None:
+    """Errors (3,) of the reading [mmHg]; None where it is not kept or lacks a pressure."""
+    reading = read(recording)
+    estimates = [getattr(reading, name) for name in QUANTITIES]
+    if reading.verdict != "keep" or None in estimates:
+        return None
+    return np.array([e.value - getattr(truth, q) for e, q in zip(estimates, QUANTITIES, strict=True)])
+
+
+def share_used(least: Samples, own: Samples) -> tuple[float, float]:
+    """Efficiency and its Monte Carlo error, of bounds and square errors of the same readings. (n,), (n,)"""
+    efficiency = float(least.mean() / own.mean())
+    return efficiency, efficiency * float((own / own.mean() - least / least.mean()).std(ddof=1) / np.sqrt(own.size))
+
+
 def outcomes(seeds: Sequence[int]) -> list[list[tuple[Samples, Samples, Samples] | None]]:
     """For each seed and noise: errors, and bounds of their squares by whole pulses and by heights, each (3,).
 
@@ -189,12 +205,10 @@ def outcomes(seeds: Sequence[int]) -> list[list[tuple[Samples, Samples, Samples]
         for noise in NOISES:
             noisy = with_noise(subject, noise)
             one = take_recording(np.random.default_rng(seed), noisy, settings=settings)
-            reading = read(one.recording)
-            estimates = [getattr(reading, name) for name in QUANTITIES]
-            if reading.verdict != "keep" or None in estimates:
+            error = errors_if_kept(one.recording, one.truth)
+            if error is None:
                 row.append(None)
                 continue
-            error = np.array([e.value - getattr(one.truth, q) for e, q in zip(estimates, QUANTITIES, strict=True)])
             whole_pulses = left_unknown(groups, replace(parts, subject=noisy).variance)
             row.append((error, np.diag(whole_pulses), np.diag(left_unknown(heights, noisy.height_sd_mmhg**2))))
         found.append(row)
@@ -239,9 +253,9 @@ def table_row(noise: float, found: Sequence[tuple[Samples, Samples, Samples] | N
     own, unseen = (error**2).sum(axis=1), 3.0 * PEAK_OFFSET_SD.value**2
     efficiency, told = [], ""
     for least in (bound.sum(axis=1) for bound in bounds):
-        efficiency.append(least.mean() / own.mean())
-        spread = (own / own.mean() - least / least.mean()).std(ddof=1) / np.sqrt(own.size)
-        told += f"{efficiency[-1]:>9.2f} +-{efficiency[-1] * spread:>5.2f}"
+        share, spread = share_used(least, own)
+        efficiency.append(share)
+        told += f"{share:>9.2f} +-{spread:>5.2f}"
     offset = (bounds[0].sum(axis=1).mean() + unseen) / (own.mean() + unseen)
     verdict = "" if noise < DOWN_TO else "  met" if efficiency[0] >= TARGET else "  NOT MET"
     print(f"{noise:>6g}{len(given):>6}{columns}{told}{offset:>10.2f}{verdict}")

@@ -1,6 +1,6 @@
 """From recordings to the charted pressure: sessions of one animal, one artery, one cuff and one offset.
 
-    python validation/together.py --count 200 --seed 20860101 --workers 2 > validation/together.txt
+    python validation/together.py --count 200 --seed 20960101 --workers 2 > validation/together.txt
 
 Each session has 3, 5 or 7 undisturbed recordings of the same animal, read by the shipped engine and charted. Error is
 the charted pressure minus the level that the animal had reached at the last reading. What all recordings of a session
