@@ -93,6 +93,9 @@ def test_a_lasting_fall_shows_in_both() -> None:
     assert mean.level.low < 100.0 < mean.level.high
     assert diastolic.level.value == pytest.approx(mean.level.value - 20.0, abs=2.0)
     assert mean.since_events[0][1].verdict == "fell"
+    # as of the systolic: no way of measuring here tells its error against the artery
+    assert mean.level.shared_sd is None
+    assert mean.since_events[0][1].change.shared_sd is None
 
 
 def test_one_session_has_a_level_and_no_change() -> None:

@@ -98,7 +98,7 @@ def _told(
     def change(from_day: int) -> Change:
         found = change_between(course, from_day, last, by_mmhg=by_mmhg / factor, certainty=certainty)
         parts = {name: factor * getattr(found.change, name) for name in ("value", "low", "high", "own_sd")}
-        return replace(found, by_mmhg=by_mmhg, change=Estimate(**parts, shared_sd=0.0))
+        return replace(found, by_mmhg=by_mmhg, change=replace(found.change, **parts))
 
     return OtherPressure(
         pressure=pressure,
