@@ -29,7 +29,7 @@ def pins(lock: str) -> dict[str, str]:
 def names(path: Path) -> set[str]:
     """Packages that a .in file asks for."""
     lines = path.read_text(encoding="utf-8").splitlines()
-    return {re.split(r"[<>=!~ ]", line)[0].replace("_", "-") for line in lines if line and line[0] not in "#-"}
+    return {re.split(r"[\[<>=!~ ]", line)[0].replace("_", "-") for line in lines if line and line[0] not in "#-"}
 
 
 @pytest.mark.parametrize("path", sorted(REQUIREMENTS.iterdir()), ids=lambda path: path.name)
