@@ -1,0 +1,1 @@
+"""Owners, animals and what happened to them."""

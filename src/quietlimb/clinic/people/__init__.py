@@ -1,0 +1,1 @@
+"""Practices, the people in them, what they may do, how they sign in."""

@@ -1,0 +1,1 @@
+"""Sessions, series, readings, recordings and the values signed from them."""
