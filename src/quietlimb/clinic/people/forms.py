@@ -1,0 +1,80 @@
+"""What is typed to sign in, to change person, and to set up the first lead."""
+
+from __future__ import annotations
+
+import zoneinfo
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from quietlimb.clinic.people.models import Person
+
+_PASSWORD = forms.PasswordInput(attrs={"autocomplete": "current-password"})
+_CODE = forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric", "pattern": "[0-9]{4,8}"})
+
+
+class SignInForm(forms.Form):
+    """Name and password."""
+
+    username = forms.CharField(
+        label=_("Name"), max_length=60, widget=forms.TextInput(attrs={"autocomplete": "username", "autofocus": True})
+    )
+    password = forms.CharField(label=_("Password"), max_length=200, strip=False, widget=_PASSWORD)
+
+
+class ChangePersonForm(forms.Form):
+    """Who is here now, and her short code."""
+
+    username = forms.ChoiceField(label=_("Who is here?"))
+    code = forms.CharField(label=_("Short code"), max_length=8, widget=_CODE)
+
+    def __init__(self, *arguments: Any, people: list[Person], **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        field = self.fields["username"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [(person.username, person.name) for person in people]
+
+
+class ShortCodeForm(forms.Form):
+    """One's own password, and the short code that stands for it on a browser that is known."""
+
+    password = forms.CharField(label=_("Your password"), max_length=200, strip=False, widget=_PASSWORD)
+    code = forms.RegexField(label=_("New short code, 4 to 8 digits"), regex=r"\A[0-9]{4,8}\Z", widget=_CODE, strip=True)
+
+    def clean_code(self) -> str:
+        """A code of one digit repeated is the first that anybody tries."""
+        code = str(self.cleaned_data["code"])
+        if len(set(code)) == 1 or code in "0123456789" or code in "9876543210":
+            raise ValidationError(_("Choose digits that are not all alike and not in a row."))
+        return code
+
+
+class FirstLeadForm(forms.Form):
+    """The first practice and its lead."""
+
+    code = forms.CharField(label=_("Code printed where the clinic was started"), max_length=20)
+    practice_name = forms.CharField(label=_("Name of the practice"), max_length=120)
+    time_zone = forms.ChoiceField(
+        label=_("Time zone"), initial="UTC", choices=[(zone, zone) for zone in sorted(zoneinfo.available_timezones())]
+    )
+    name = forms.CharField(label=_("Your name, as others should see it"), max_length=120)
+    username = forms.RegexField(
+        label=_("Name to sign in"),
+        regex=r"\A[\w.@+-]{2,60}\Z",
+        widget=forms.TextInput(attrs={"autocomplete": "username"}),
+    )
+    password = forms.CharField(
+        label=_("Password, at least 10 letters"),
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean_password(self) -> str:
+        """Not too short, not a common one."""
+        password = str(self.cleaned_data["password"])
+        validate_password(password)
+        return password

@@ -1,0 +1,111 @@
+"""Signing in by name and password, coming back or changing person by short code, and the first practice lead."""
+
+from __future__ import annotations
+
+import secrets
+
+from django.conf import settings
+from django.contrib.auth import authenticate, login
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.http import HttpRequest
+from django.utils import timezone
+
+from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.people import throttling
+from quietlimb.clinic.people.expiry import PASSWORD_AT, TOUCHED_AT, resting
+from quietlimb.clinic.people.models import Membership, Person, Practice, Role
+
+FIRST = "the first lead"
+
+
+def sign_in(request: HttpRequest, *, username: str, password: str) -> Person | int:
+    """The person who is now signed in; else the seconds to wait, 0 where name or password were wrong."""
+    username, address = username.strip().lower(), throttling.address_of(request)
+    wait = throttling.wait_for_sign_in(username, address)
+    if wait:
+        return wait
+    person = authenticate(request, username=username, password=password)
+    if not isinstance(person, Person):
+        throttling.sign_in_failed(username, address)
+        return 0
+    throttling.signed_in(person, address)
+    _enter(request, person, password_at=timezone.now().timestamp())
+    return person
+
+
+def known_here(request: HttpRequest) -> Person | None:
+    """The person whose password keeps this browser known, at work or resting."""
+    at_work = request.user
+    return at_work if isinstance(at_work, Person) else resting(request)
+
+
+def change_person(request: HttpRequest, *, username: str, code: str) -> Person | int:
+    """Who has come back or taken over by a short code; else the seconds to wait, 0 where the code was wrong.
+
+    Only of the practice whose password keeps this browser known, and never beyond that password's time.
+    """
+    here = known_here(request)
+    username = username.strip().lower()
+    wait = throttling.wait_for_code(username)
+    if wait:
+        return wait
+    person = Person.objects.filter(username=username, is_active=True).first() if here else None
+    if here is None or person is None or person.practice_id != here.practice_id or not person.has_short_code(code):
+        throttling.code_failed(username)
+        return 0
+    _enter(request, person, password_at=request.session[PASSWORD_AT])
+    return person
+
+
+def first_lead_is_missing() -> bool:
+    """Whether nobody can sign in yet."""
+    return not Person.objects.exists()
+
+
+def wait_for_first(request: HttpRequest) -> int:
+    """Seconds until the one-time code may be tried again from this address."""
+    return throttling.wait_for_sign_in(FIRST, throttling.address_of(request))
+
+
+def opens_first(request: HttpRequest, code: str) -> bool:
+    """Whether this is the code that was printed at the start; a wrong one is counted."""
+    asked = settings.CONFIGURATION.first_code
+    if asked and secrets.compare_digest(code.strip().upper().encode(), asked.encode()):
+        return True
+    throttling.sign_in_failed(FIRST, throttling.address_of(request))
+    return False
+
+
+@transaction.atomic
+def first_lead_make(*, practice_name: str, time_zone: str, name: str, username: str, password: str) -> Person:
+    """The first practice and its lead.
+
+    Raises PermissionDenied where somebody has been first meanwhile.
+    """
+    if not first_lead_is_missing():
+        raise PermissionDenied
+    practice = Practice.objects.create(name=practice_name, time_zone=time_zone)
+    journal.write(None, "practice set up", practice)
+    return person_make(None, practice=practice, name=name, username=username, password=password, roles=[Role.LEAD])
+
+
+@transaction.atomic
+def person_make(
+    by: Person | None, *, practice: Practice, name: str, username: str, password: str, roles: list[Role]
+) -> Person:
+    """A new person with her roles, told to the journal."""
+    person = Person(practice=practice, name=name, username=username.strip().lower())
+    person.set_password(password)
+    person.save(force_insert=True)
+    journal.write(by, "person added", person)
+    for role in roles:
+        held = Membership.objects.create(practice=practice, person=person, role=role, since=timezone.localdate())
+        journal.write(by, "role given", held)
+    return person
+
+
+def _enter(request: HttpRequest, person: Person, *, password_at: float) -> None:
+    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    request.session[PASSWORD_AT] = password_at
+    request.session[TOUCHED_AT] = timezone.now().timestamp()

@@ -1,0 +1,13 @@
+"""Addresses of this room."""
+
+from django.urls import path
+
+from quietlimb.clinic.people import views
+
+urlpatterns = [
+    path("sign-in", views.sign_in, name="sign-in"),
+    path("change-person", views.change_person, name="change-person"),
+    path("sign-out", views.sign_out, name="sign-out"),
+    path("first", views.first_lead, name="first-lead"),
+    path("me", views.own_page, name="own-page"),
+]

@@ -1,0 +1,115 @@
+"""Signing in and out, changing person, the first lead."""
+
+from __future__ import annotations
+
+from django.contrib.auth import logout
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render, resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods, require_POST
+
+from quietlimb.clinic.people import short_codes, signing_in
+from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
+from quietlimb.clinic.rights import needs, person_of
+
+
+@require_http_methods(["GET", "POST"])
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Name and password; where nobody exists yet, the way to the first lead."""
+    if signing_in.first_lead_is_missing():
+        return redirect("first-lead")
+    form = SignInForm(request.POST or None)
+    if form.is_valid():
+        found = signing_in.sign_in(
+            request, username=form.cleaned_data["username"], password=form.cleaned_data["password"]
+        )
+        if not isinstance(found, int):
+            return _onwards(request)
+        form.add_error(None, _refusal(found, _("Name or password is wrong.")))
+    here = signing_in.known_here(request)
+    change = ChangePersonForm(people=short_codes.people_with_one(here)) if here else None
+    status = 200 if request.method == "GET" else 422
+    context = {"form": form, "change": change, "here": here, "next": _next(request)}
+    return render(request, "people/sign_in.html", context, status=status)
+
+
+@require_POST
+def change_person(request: HttpRequest) -> HttpResponse:
+    """Come back after a rest, or take over, by short code."""
+    here = signing_in.known_here(request)
+    if here is None:
+        return redirect("sign-in")
+    change = ChangePersonForm(request.POST, people=short_codes.people_with_one(here))
+    if change.is_valid():
+        found = signing_in.change_person(
+            request, username=change.cleaned_data["username"], code=change.cleaned_data["code"]
+        )
+        if not isinstance(found, int):
+            return _onwards(request)
+        change.add_error(None, _refusal(found, _("This is not the short code.")))
+    context = {"form": SignInForm(), "change": change, "here": here, "next": _next(request)}
+    return render(request, "people/sign_in.html", context, status=422)
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    """Leave; this browser is a stranger again."""
+    logout(request)
+    return redirect("sign-in")
+
+
+@require_http_methods(["GET", "POST"])
+def first_lead(request: HttpRequest) -> HttpResponse:
+    """Makes the first practice and its lead, for whoever has seen the code at the start; gone afterwards."""
+    if not signing_in.first_lead_is_missing():
+        raise Http404(_("There is no such page here."))
+    form = FirstLeadForm(request.POST or None)
+    if form.is_valid():
+        told = dict(form.cleaned_data)
+        wait, code = signing_in.wait_for_first(request), told.pop("code")
+        if wait or not signing_in.opens_first(request, code):
+            form.add_error("code", _refusal(wait, _("This is not the code that was printed.")))
+        else:
+            signing_in.first_lead_make(**told)
+            signing_in.sign_in(request, username=told["username"], password=told["password"])
+            return redirect("today")
+    return render(request, "people/first_lead.html", {"form": form}, status=200 if request.method == "GET" else 422)
+
+
+@needs()
+@require_http_methods(["GET", "POST"])
+def own_page(request: HttpRequest) -> HttpResponse:
+    """One's own page: the short code."""
+    form = ShortCodeForm(request.POST or None)
+    saved = False
+    if form.is_valid():
+        saved = short_codes.short_code_set(
+            person_of(request), password=form.cleaned_data["password"], code=form.cleaned_data["code"]
+        )
+        if not saved:
+            form.add_error("password", _("This is not your password."))
+    status = 200 if request.method == "GET" or saved else 422
+    return render(request, "people/own_page.html", {"form": form, "saved": saved}, status=status)
+
+
+def _refusal(wait_s: int, wrong: str) -> str:
+    if not wait_s:
+        return wrong
+    return ngettext(
+        "Too many tries. Wait %(wait)d second, then try again.",
+        "Too many tries. Wait %(wait)d seconds, then try again.",
+        wait_s,
+    ) % {"wait": wait_s}
+
+
+def _next(request: HttpRequest) -> str:
+    """Where somebody was going, if that is here."""
+    asked = request.POST.get("next") or request.GET.get("next") or ""
+    secure = request.is_secure()
+    return asked if url_has_allowed_host_and_scheme(asked, {request.get_host()}, require_https=secure) else ""
+
+
+def _onwards(request: HttpRequest) -> HttpResponse:
+    return HttpResponseRedirect(_next(request) or resolve_url("today"))

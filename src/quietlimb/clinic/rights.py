@@ -1,0 +1,107 @@
+"""Who may do what. The only place that decides; every view gets its rows through here.
+
+A person sees rows of her own practice and no others: for a stranger they do not exist (404). Within the practice, what
+she may do follows from her roles (403 where it does not).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import wraps
+from typing import Any, Literal, TypeVar
+
+from django.contrib.auth.models import AnonymousUser
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+
+from quietlimb.clinic.people.models import Person, Practice, Role
+from quietlimb.clinic.rows import PracticeRow
+
+Action = Literal["look", "measure", "sign", "lead", "export"]
+Anyone = Person | AnonymousUser
+Row = TypeVar("Row", bound=PracticeRow)
+
+# look: animals, sessions, instruments. measure: start sessions, add and strike readings, close. sign: sign and amend,
+# and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
+ALLOWED: Mapping[str, frozenset[Action]] = {
+    Role.NURSE: frozenset({"look", "measure"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign"}),
+    Role.LEAD: frozenset({"look", "lead", "export"}),
+    Role.RESEARCHER: frozenset({"export"}),
+}
+
+
+def actions(person: Anyone) -> frozenset[Action]:
+    """All that a person may do in her own practice."""
+    if not isinstance(person, Person):
+        return frozenset()
+    return frozenset().union(*(ALLOWED[role] for role in person.roles))
+
+
+def may(person: Anyone, action: Action, thing: PracticeRow | Practice | Person | None = None) -> bool:
+    """Whether a person may do this to a thing, or at all in her practice where no thing is given."""
+    if not isinstance(person, Person) or action not in actions(person):
+        return False
+    if thing is None:
+        return True
+    return (thing.pk if isinstance(thing, Practice) else thing.practice_id) == person.practice_id
+
+
+def visible(person: Anyone, model: type[Row]) -> QuerySet[Row]:
+    """The rows of a kind that a person may look at; none for a stranger or for who may not look."""
+    rows: QuerySet[Row] = model._default_manager.all()
+    if isinstance(person, Person) and may(person, "look"):
+        return rows.filter(practice=person.practice_id)
+    return rows.none()
+
+
+def colleagues(person: Anyone) -> QuerySet[Person]:
+    """The people of the same practice who may still sign in."""
+    if isinstance(person, Person) and may(person, "look"):
+        return Person.objects.filter(practice=person.practice_id, is_active=True)
+    return Person.objects.none()
+
+
+def fetch(person: Anyone, action: Action, model: type[Row], **which: object) -> Row:
+    """The one row that `which` names, for doing this to it.
+
+    Raises Http404 where the person's practice has no such row, PermissionDenied where she may not do this.
+    """
+    if not isinstance(person, Person):
+        raise PermissionDenied
+    row = model._default_manager.filter(practice=person.practice_id, **which).first()
+    if row is None:
+        raise Http404(_("There is no such page here."))
+    if not may(person, action, row):
+        raise PermissionDenied
+    return row
+
+
+def person_of(request: HttpRequest) -> Person:
+    """Who is asking, in a view that `needs` somebody."""
+    if not isinstance(request.user, Person):
+        raise PermissionDenied
+    return request.user
+
+
+View = Callable[..., HttpResponse]
+
+
+def needs(action: Action | None = None) -> Callable[[View], View]:
+    """A view for people who are signed in and may do this; others sign in first, or are refused."""
+
+    def wrap(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *arguments: Any, **named: Any) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            if action is not None and not may(request.user, action):
+                raise PermissionDenied
+            return view(request, *arguments, **named)
+
+        return guarded
+
+    return wrap

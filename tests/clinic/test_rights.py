@@ -1,0 +1,126 @@
+"""Every address of the clinic, opened by everybody: what each of them gets stands in one table."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import AnonymousUser
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from clinic.examples import PASSWORD, Clinic
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.rights import ALLOWED, actions, may, visible
+from quietlimb.clinic.sessions.models import Session
+
+EVERYBODY = ("owner", "colleague", "veterinarian", "lead", "researcher", "stranger", "nobody")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Route:
+    """What each of `EVERYBODY` gets, in that order, for one address and verb.
+
+    key  : whose key stands in the address: an attribute of the clinic
+    sent : what is posted
+    """
+
+    method: str
+    gets: tuple[int, int, int, int, int, int, int]
+    key: str | None = None
+    sent: dict[str, Any] = field(default_factory=dict)
+    as_json: bool = False
+
+
+# 200 seen, 302 led on, 403 not hers to do, 404 not there for her, 422 understood and refused for what was typed
+ROUTES: dict[str, Route] = {
+    "today": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
+    "sign-in": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
+    "change-person": Route(method="post", gets=(422, 422, 422, 422, 422, 422, 302)),
+    "sign-out": Route(method="post", gets=(302, 302, 302, 302, 302, 302, 302)),
+    "first-lead": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
+    "own-page": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
+}
+
+
+def names(patterns: list[URLPattern | URLResolver]) -> Iterator[str]:
+    """The name of every address; one without a name is a mistake of ours."""
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            yield from names(pattern.url_patterns)
+        else:
+            assert pattern.name, f"{pattern.pattern} has no name"
+            yield pattern.name
+
+
+def someone(clinic: Clinic, who: str, client: Client) -> Client:
+    """A browser of one of `EVERYBODY`; the owner of the session is the nurse who started it."""
+    if who != "nobody":
+        person = clinic.nurse if who == "owner" else getattr(clinic, who)
+        assert client.post("/sign-in", {"username": person.username, "password": PASSWORD}).status_code == 302
+    return client
+
+
+def test_every_address_stands_in_the_table() -> None:
+    """The table names all addresses of the clinic and no others.
+
+    Oracle: by construction, the framework's own list.
+    """
+    assert sorted(names(get_resolver().url_patterns)) == sorted(ROUTES)
+
+
+@pytest.mark.parametrize("who", EVERYBODY)
+@pytest.mark.parametrize("name", ROUTES)
+def test_an_address_answers_everybody_as_the_table_says(name: str, who: str, clinic: Clinic, client: Client) -> None:
+    """Owner of the session, colleagues in each role, a stranger of another practice and nobody get what they should.
+
+    Oracle: by construction, the rights that the design gives to each role.
+    """
+    route = ROUTES[name]
+    address = reverse(name, args=[getattr(clinic, route.key).pk] if route.key else [])
+    browser = someone(clinic, who, client)
+    sent = {k: str(uuid.uuid4()) if v == "a new key" else v for k, v in route.sent.items()}
+    if route.as_json:
+        answer = browser.post(address, json.dumps(sent), content_type="application/json")
+    else:
+        answer = getattr(browser, route.method)(address, sent)
+    assert answer.status_code == route.gets[EVERYBODY.index(who)]
+
+
+def test_a_role_that_ended_gives_no_right(clinic: Clinic) -> None:
+    """Rights go with the roles held today; who may no longer sign in has none.
+
+    Oracle: by construction.
+    """
+    assert may(clinic.nurse, "measure", clinic.session)
+    clinic.nurse.memberships.update(until="2100-01-01")
+    fresh = type(clinic.nurse).objects.get(pk=clinic.nurse.pk)
+    assert actions(fresh) == frozenset()
+    assert not may(fresh, "measure", clinic.session)
+
+
+def test_a_stranger_sees_no_row_and_may_do_nothing(clinic: Clinic) -> None:
+    """Whatever roles somebody has in another practice, they count for nothing here.
+
+    Oracle: by construction.
+    """
+    everything = sorted(set().union(*ALLOWED.values()))
+    assert actions(clinic.stranger) == set(everything)
+    for action in everything:
+        assert not may(clinic.stranger, action, clinic.session)
+    assert not visible(clinic.stranger, Animal).exists()
+    assert not visible(clinic.stranger, Session).exists()
+    assert visible(clinic.nurse, Animal).get() == clinic.animal
+
+
+def test_nobody_and_the_researcher_see_no_animal(clinic: Clinic) -> None:
+    """Without signing in, and with the right to export alone, no row is visible.
+
+    Oracle: by construction.
+    """
+    assert not visible(AnonymousUser(), Animal).exists()
+    assert not visible(clinic.researcher, Animal).exists()
