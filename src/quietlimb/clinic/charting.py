@@ -1,0 +1,152 @@
+"""From rows to the engine and back: a series of the clinic as charted pressure, guideline average, advice, meaning.
+
+Nothing is decided here. `described` and `engine_series` turn rows into the engine's vocabulary; `told` asks the engine,
+and remembers its answers by the fingerprint of what was asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import Any
+
+from quietlimb.clinic.sessions.models import Reading as ReadingRow
+from quietlimb.clinic.sessions.models import Series as SeriesRow
+from quietlimb.clinic.sessions.results import reading_of
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.errors import SeriesError
+from quietlimb.engine.interpretation.background import NOTHING_TOLD, Background
+from quietlimb.engine.interpretation.interpret import interpret
+from quietlimb.engine.interpretation.interpretation import Eye, Interpretation, Organ, OrganState
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.enough import Enough, enough
+from quietlimb.engine.session.series import Series, series_from_readings, series_from_values
+from quietlimb.engine.standards.rule_sets import DEFAULT
+from quietlimb.engine.version import ENGINE_VERSION
+
+REMEMBERED = 512
+
+Organs = Mapping[Organ | Eye, OrganState]
+
+
+def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
+    """The circumstances of a series. `first` is its first reading, from which the acclimatisation counts back."""
+    session, animal = series.session, series.session.animal
+    since = session.acclimatised_since
+    settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
+    told: dict[str, Any] = {
+        "species": animal.species,
+        "animal": animal.name,
+        "breed": animal.breed,
+        "site": series.site,
+        "side": series.side,
+        "position": series.position,
+        "place": session.place,
+        "method": series.technique,
+        "instrument": series.instrument.name if series.instrument else None,
+        "cuff": series.cuff.name if series.cuff else None,
+        "cuff_width_cm": series.cuff.width_cm if series.cuff else None,
+        "limb_circumference_cm": series.limb_circumference_cm,
+        "cuff_below_heart_cm": series.cuff_below_heart_cm,
+        # one who came in only after the first reading, or the day before, tells nothing about settling
+        "acclimatisation_min": settled if settled is not None and 0.0 <= settled <= 1440.0 else None,
+        "sedation": session.sedation,
+        "read_by": session.read_by.name if session.read_by else None,
+        "held_by": session.held_by,
+        "started_at": session.started_at.isoformat(),
+        "remarks": session.remarks,
+    }
+    given: dict[str, Any] = {name: value for name, value in told.items() if value not in ("", None)}
+    return Circumstances(**given)
+
+
+def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series | None:
+    """The readings that count, in the order taken, as the engine's series; None where there is none.
+
+    Minutes are counted from the first of them.
+
+    Raises SeriesError where typed readings and recordings stand in one series (`mixed-origin`), or a recording has not
+    been read by this engine (`not-read`).
+    """
+    counted = sorted((row for row in readings if row.counts), key=lambda row: (row.taken_at, row.ordinal, row.pk))
+    if not counted:
+        return None
+    circumstances = described(series, counted[0])
+    minutes = [(row.taken_at - counted[0].taken_at).total_seconds() / 60.0 for row in counted]
+    recordings = [row.recording for row in counted if row.recording is not None]
+    if not recordings:
+        return series_from_values(
+            circumstances=circumstances,
+            minute=minutes,
+            systolic=[row.systolic for row in counted],
+            mean=[row.mean for row in counted],
+            diastolic=[row.diastolic for row in counted],
+            pulse_rate=[row.pulse_rate for row in counted],
+        )
+    if len(recordings) < len(counted):
+        raise SeriesError("mixed-origin", "typed readings stand among recordings", "open a series for each")
+    results = [recording.results.get(ENGINE_VERSION) for recording in recordings]
+    if not all(results):
+        raise SeriesError("not-read", f"a recording has not been read by engine {ENGINE_VERSION}", "read it again")
+    return series_from_readings([reading_of(result) for result in results if result], minutes, circumstances)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """A series and what else is known; two questions are the same when all but the series object are."""
+
+    fingerprint: str
+    rules: str
+    organs: tuple[tuple[Organ | Eye, OrganState], ...] = ()
+    background: Background = NOTHING_TOLD
+    series: Series = field(compare=False, repr=False)
+
+
+class Told:
+    """What the engine says of a question. The parts that take longer are asked only when they are wanted."""
+
+    def __init__(self, question: Question) -> None:
+        self.question = question
+
+    @cached_property
+    def charted(self) -> ChartedPressure:
+        """The charted pressure, with the guideline average beside it."""
+        return chart(self.question.series, rules=self.question.rules)
+
+    @cached_property
+    def interpretation(self) -> Interpretation:
+        """What it means."""
+        asked = self.question
+        return interpret(self.charted, rules=asked.rules, organs=dict(asked.organs), background=asked.background)
+
+    @cached_property
+    def enough(self) -> Enough | None:
+        """Whether to go on; None where nothing is charted."""
+        return enough(self.charted, rules=self.question.rules)
+
+
+def told(
+    series: Series, *, rules: str = DEFAULT, organs: Organs | None = None, background: Background = NOTHING_TOLD
+) -> Told:
+    """The engine's answers about a series; the same question is worked out once as long as it is remembered."""
+    return _told(
+        Question(
+            fingerprint=series.fingerprint_with({}),
+            rules=rules,
+            organs=tuple(sorted((organs or {}).items())),
+            background=background,
+            series=series,
+        )
+    )
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _told(question: Question) -> Told:
+    return Told(question)
+
+
+def ordinals_that_count(readings: Sequence[ReadingRow]) -> list[int]:
+    """For each of the engine's readings, the index of its row among all rows of the series."""
+    return [k for k, row in enumerate(readings) if row.counts]

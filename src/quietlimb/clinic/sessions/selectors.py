@@ -1,0 +1,41 @@
+"""Fetching what belongs to a session, and what the engine says of it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.charting import Organs, Told, engine_series, told
+from quietlimb.clinic.sessions.models import Reading, Series, Session
+
+# Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
+ORGANS_COUNT_FOR_DAYS = 30
+
+
+def told_of(series: Series, readings: list[Reading] | None = None, *, organs: Organs | None = None) -> Told | None:
+    """What the engine says of a series by the practice's rule set; None where no reading counts."""
+    rows = list(series.readings.all()) if readings is None else readings
+    vocabulary = engine_series(series, rows)
+    return None if vocabulary is None else told(vocabulary, rules=series.session.practice.rules, organs=organs)
+
+
+def highest_charted(session: Session) -> float | None:
+    """The highest systolic pressure that a series of the session was charted at [mmHg]; None where none was."""
+    values = []
+    for series in session.series.all():
+        series.session = session  # so that the animal and the practice are not fetched again
+        answer = told_of(series)
+        if answer is not None and answer.charted.systolic is not None:
+            values.append(answer.charted.systolic.value)
+    return max(values, default=None)
+
+
+def organs_known(animal: Animal, on: date) -> Organs:
+    """The latest state of each organ, or eye, that was looked at shortly before a day."""
+    found: dict[str, str] = {}
+    for finding in animal.organ_findings.filter(on__lte=on).order_by("on", "id"):
+        if (on - finding.on).days <= ORGANS_COUNT_FOR_DAYS:
+            found[f"{finding.side} eye" if finding.side else finding.organ] = finding.state
+    if "left eye" in found or "right eye" in found:
+        found.pop("eyes", None)
+    return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
