@@ -11,7 +11,7 @@ import pytest
 
 import quietlimb
 
-HEAVY = ("numpy", "scipy", "altair", "vl_convert", "typst", "click")
+HEAVY = ("numpy", "scipy", "altair", "vl_convert", "typst", "django", "uvicorn", "click")
 
 
 @pytest.mark.parametrize("name", quietlimb.__all__)

@@ -7,12 +7,14 @@ import sys
 import click
 
 from quietlimb.cli.chart import chart
+from quietlimb.cli.clinic import clinic
 from quietlimb.cli.cuff import cuff
 from quietlimb.cli.follow import follow
 from quietlimb.cli.interpret import interpret
 from quietlimb.cli.place import place
 from quietlimb.cli.read import read
 from quietlimb.cli.report import report
+from quietlimb.cli.serve import serve
 from quietlimb.cli.simulate import simulate
 from quietlimb.engine.version import ENGINE_VERSION
 
@@ -26,7 +28,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, follow, place, cuff, simulate, report):
+for command in (read, chart, interpret, follow, place, cuff, simulate, report, serve, clinic):
     quietlimb.add_command(command)
 
 

@@ -1,0 +1,63 @@
+"""`quietlimb clinic`: looking after the clinic's data. What its commands share with `serve` stands here too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from quietlimb.clinic.configuration import Configuration
+
+data_option = click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="FOLDER",
+    help="Where the clinic keeps its data; by default QUIETLIMB_DATA, else this system's folder for a person's data.",
+)
+
+
+@contextmanager
+def ready(data: Path | None, lan_host: str | None = None) -> Iterator[Configuration]:
+    """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line."""
+    from django.db.utils import OperationalError
+
+    from quietlimb.clinic import starting
+    from quietlimb.clinic.configuration import ConfigurationError
+
+    try:
+        configuration = starting.configuration_for(data=data, lan_host=lan_host)
+        starting.set_up(configuration)
+        starting.bring_up_to_date()
+        yield configuration
+    except ConfigurationError as error:
+        raise click.ClickException(f"{error.says}; {error.remedy}") from error
+    except OperationalError as error:
+        raise click.ClickException(f"the database cannot be used: {error}") from error
+
+
+@click.group(short_help="Look after the clinic's data.")
+def clinic() -> None:
+    """Look after the clinic's data."""
+
+
+@clinic.command()
+@data_option
+def verify(data: Path | None) -> None:
+    """Walk the journal and the signed values, and name the first that is not as it was written.
+
+    Exit code 3 where one is found.
+    """
+    with ready(data):
+        from quietlimb.clinic.verifying import verify as walk
+
+        found = walk()
+    for line in found.counted:
+        click.echo(line)
+    if found.trouble is not None:
+        click.echo(found.trouble, err=True)
+        raise click.exceptions.Exit(3)
+    click.echo("Everything is as it was written.")

@@ -1,0 +1,40 @@
+"""`quietlimb serve`: the clinic, as a web application on this machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from quietlimb.cli.clinic import data_option, ready
+
+
+@click.command(short_help="The clinic as a web application on this machine.")
+@data_option
+@click.option("--port", type=click.IntRange(1, 65535), default=8137, show_default=True, help="Where it answers.")
+@click.option(
+    "--lan",
+    "lan_host",
+    metavar="NAME",
+    help="Name or address under which tablets reach this machine. By TLS only: needs a certificate in the data folder.",
+)
+def serve(data: Path | None, port: int, lan_host: str | None) -> None:
+    """Start the clinic and keep it running until it is stopped.
+
+    Only this machine reaches it, unless --lan says otherwise. The first time it prints a code, with which the practice
+    lead sets up the practice in the browser.
+    """
+    from quietlimb.clinic import starting
+
+    with ready(data, lan_host) as configuration:
+        starting.refuse_unprotected()
+        configuration = starting.with_first_code(configuration)
+        starting.apply_first_code(configuration)
+    scheme, host = ("https", lan_host) if configuration.encrypted else ("http", "localhost")
+    click.echo(f"The clinic answers at {scheme}://{host}:{port}/ and keeps its data in {configuration.data}.")
+    if configuration.first_code:
+        click.echo(
+            f"Nobody can sign in yet. Open it and set up the practice with this code: {configuration.first_code}"
+        )
+    click.echo("Stop it with Ctrl+C.")
+    starting.run(configuration, port=port)

@@ -1,0 +1,101 @@
+"""From nothing to a clinic that answers: data folder, secret, database, tables, server."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from dataclasses import replace
+from pathlib import Path
+
+from quietlimb.clinic.configuration import Configuration, ConfigurationError
+
+# Without letters and digits that are mistaken for one another.
+CODE_LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
+
+
+def configuration_for(*, data: Path | None, lan_host: str | None) -> Configuration:
+    """What the environment tells, with what the command line says instead.
+
+    Raises ConfigurationError where other machines are to reach it and there is no certificate: nothing about animals
+    and owners goes over a network in the clear.
+    """
+    told = Configuration.from_environment()
+    told = replace(told, data=data.absolute() if data else told.data, lan_host=lan_host)
+    if told.encrypted and not all(path.exists() for path in told.certificate_files):
+        certificate, key = told.certificate_files
+        raise ConfigurationError(
+            "no-certificate",
+            "other machines may reach the clinic by TLS only, and there is no certificate",
+            f"put certificate and private key at {certificate} and {key.name} beside it",
+        )
+    return told
+
+
+def set_up(configuration: Configuration) -> None:
+    """Prepare the data folder and wake the framework with this configuration. Once in a process."""
+    import django
+
+    os.umask(0o077)  # whatever is written from here on is for its owner alone
+    configuration.prepare()
+    os.environ.update(configuration.environment())
+    os.environ["DJANGO_SETTINGS_MODULE"] = "quietlimb.clinic.settings"
+    django.setup()
+
+
+def bring_up_to_date() -> None:
+    """Make or change the tables."""
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0, interactive=False)
+
+
+def refuse_unprotected() -> None:
+    """See that the database protects what stands for good; ConfigurationError where it does not."""
+    from django.db import connection
+
+    from quietlimb.clinic.journal.protection import unprotected
+
+    bare = unprotected(connection)
+    if bare:
+        raise ConfigurationError(
+            "unprotected",
+            f"the database does not protect {', '.join(bare)} against changes",
+            "restore a backup, and find out who changed the database",
+        )
+
+
+def with_first_code(configuration: Configuration) -> Configuration:
+    """The same with a new one-time code where nobody can sign in yet."""
+    from quietlimb.clinic.people.signing_in import first_lead_is_missing
+
+    if not first_lead_is_missing():
+        return replace(configuration, first_code=None)
+    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(8))
+    return replace(configuration, first_code=f"{letters[:4]}-{letters[4:]}")
+
+
+def apply_first_code(configuration: Configuration) -> None:
+    """Let the pages know the code: it is in memory only, and another start makes another."""
+    from django.conf import settings
+
+    settings.CONFIGURATION = configuration
+
+
+def run(configuration: Configuration, *, port: int) -> None:
+    """Answer until stopped. One process: the database file has one owner, and answers are remembered in memory."""
+    import uvicorn
+
+    certificate, key = configuration.certificate_files
+    uvicorn.run(
+        "quietlimb.clinic.asgi:application",
+        host=configuration.lan_host or "127.0.0.1",
+        port=port,
+        lifespan="off",  # the framework has no handler for it
+        timeout_graceful_shutdown=1,  # a browser that listens for news would hold the server for ever
+        access_log=False,  # addresses of pages tell who was looked at
+        log_level="warning",
+        server_header=False,
+        proxy_headers=False,
+        ssl_certfile=str(certificate) if configuration.encrypted else None,
+        ssl_keyfile=str(key) if configuration.encrypted else None,
+    )

@@ -1,0 +1,88 @@
+"""Today: short lists of what waits, each with its number, nothing where nothing waits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Exists, OuterRef, QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from quietlimb.clinic.animals.models import Recheck
+from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
+from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.selectors import highest_charted
+from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """A session that waits for the veterinarian.
+
+    systolic_mmhg : the highest that a series of it was charted at; None where nothing was
+    urgent        : at or over the line from which it goes before all others
+    """
+
+    session: Session
+    systolic_mmhg: float | None
+    urgent: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """An animal that is due."""
+
+    recheck: Recheck
+    overdue: bool
+
+
+@needs("look")
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    """The page that a person comes to first."""
+    person = person_of(request)
+    lists = {
+        "open_sessions": list(open_sessions(person)),
+        "waiting": waiting_for_the_veterinarian(person),
+        "due": due(person, timezone.localdate()),
+        "may_measure": may(person, "measure"),
+    }
+    return render(request, "today.html", lists)
+
+
+def open_sessions(person: Anyone) -> QuerySet[Session]:
+    """Sessions that have not ended, the newest first."""
+    return visible(person, Session).filter(ending="").select_related("animal", "animal__owner", "started_by")
+
+
+def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
+    """Ended sessions that nobody has signed: the urgent ones first, then the longest waiting.
+
+    All of them are charted, however many there are: an urgent one must not be buried behind the end of a list.
+    """
+    unsigned = (
+        visible(person, Session)
+        .exclude(ending="")
+        .exclude(Exists(SignedValue.objects.filter(session=OuterRef("pk"))))
+        .select_related("animal", "animal__owner", "read_by", "practice")
+        .prefetch_related("series__readings__recording", "series__instrument", "series__cuff")
+    )
+    found = []
+    for session in unsigned:
+        systolic = highest_charted(session)
+        urgent = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
+        found.append(Waiting(session=session, systolic_mmhg=systolic, urgent=urgent))
+    return sorted(found, key=lambda each: (not each.urgent, each.session.ended_at or each.session.started_at))
+
+
+def due(person: Anyone, on: date) -> list[Due]:
+    """Animals whose time to be measured again has come, the longest overdue first; not those that have died."""
+    rechecks = (
+        visible(person, Recheck)
+        .filter(due_from__lte=on, animal__deceased_on__isnull=True)
+        .select_related("animal", "animal__owner")
+    )
+    return [Due(recheck=recheck, overdue=recheck.due_by < on) for recheck in rechecks]

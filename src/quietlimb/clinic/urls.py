@@ -1,0 +1,13 @@
+"""All addresses of the clinic. Each one has a line in the table of rights that the tests walk."""
+
+from django.urls import include, path
+
+from quietlimb.clinic import today
+
+urlpatterns = [
+    path("", today.today, name="today"),
+    path("", include("quietlimb.clinic.people.urls")),
+]
+
+handler403 = "quietlimb.clinic.frame.refused"
+handler404 = "quietlimb.clinic.frame.not_here"

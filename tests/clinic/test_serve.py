@@ -1,0 +1,166 @@
+"""`quietlimb serve` and `quietlimb clinic verify` as whole programs, each in a process of its own."""
+
+from __future__ import annotations
+
+import http.client
+import os
+import re
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+PROGRAM = [sys.executable, "-c", "from quietlimb.cli.main import main; main()"]
+BARE = {name: value for name, value in os.environ.items() if not name.startswith(("QUIETLIMB_", "DJANGO_"))}
+FILLED = {
+    "practice_name": "Practice at the Mill Pond",
+    "time_zone": "UTC",
+    "name": "Alder",
+    "username": "alder",
+    "password": "a quiet limb is asked for",
+}
+
+
+def free_port() -> int:
+    """A port that nobody uses just now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def serving(data: Path, port: int) -> Iterator[str]:
+    """The clinic, answering; what it said at the start."""
+    log = data.parent / f"said-{port}"
+    with log.open("wb") as file:
+        process = subprocess.Popen(
+            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)], stdout=file, stderr=file, env=BARE
+        )
+    try:
+        for _ in range(150):
+            try:
+                socket.create_connection(("127.0.0.1", port), timeout=1).close()
+                break
+            except OSError:
+                assert process.poll() is None, log.read_text(encoding="utf-8")
+                time.sleep(0.2)
+        yield log.read_text(encoding="utf-8")
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.wait(timeout=10)
+
+
+class Browser:
+    """Just enough of one: keeps cookies, sends the form's token."""
+
+    def __init__(self, port: int) -> None:
+        self.port = port
+        self.cookies: dict[str, str] = {}
+
+    def ask(self, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str, dict[str, str]]:
+        """Status, body, headers."""
+        connection = http.client.HTTPConnection("localhost", self.port, timeout=20)
+        cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        connection.request(method, path, body, {"Cookie": cookies, **headers})
+        answer = connection.getresponse()
+        for name, value in answer.getheaders():
+            if name.lower() == "set-cookie":
+                cookie, _, kept = value.split(";")[0].partition("=")
+                self.cookies[cookie] = kept
+        text = answer.read().decode()
+        connection.close()
+        return answer.status, text, {name.lower(): value for name, value in answer.getheaders()}
+
+    def post(self, path: str, fields: dict[str, str]) -> tuple[int, str, dict[str, str]]:
+        """Post a form as its page sent it."""
+        from urllib.parse import urlencode
+
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', self.ask("GET", path)[1])
+        assert token
+        body = urlencode({**fields, "csrfmiddlewaretoken": token[1]})
+        return self.ask("POST", path, body, **{"Content-Type": "application/x-www-form-urlencoded"})
+
+
+def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path) -> None:
+    """The first start prints a code; the page opens with it alone, makes the lead, is gone then; the journal holds.
+
+    Oracle: by construction. The database is read with Python's own sqlite3.
+    """
+    data, port = tmp_path / "data", free_port()
+    with serving(data, port) as said:
+        code = re.search(r"\b([A-Z2-9]{4}-[A-Z2-9]{4})\b", said)
+        assert code
+        browser = Browser(port)
+        assert browser.ask("GET", "/")[2]["location"] == "/sign-in?next=/"
+        assert browser.ask("GET", "/sign-in")[2]["location"] == "/first"
+        status, page, headers = browser.ask("GET", "/first")
+        assert status == 200
+        assert "default-src 'self'" in headers["content-security-policy"]
+        assert browser.post("/first", {**FILLED, "code": "AAAA-AAAA"})[0] == 422
+        assert browser.post("/first", {**FILLED, "code": code[1].lower()})[2]["location"] == "/"
+        status, page, _ = browser.ask("GET", "/")
+        assert status == 200
+        assert "Nothing waits." in page
+        assert browser.ask("GET", "/first")[0] == 404
+        assert browser.ask("GET", "/static/clinic.css")[0] == 200
+        assert browser.ask("GET", "/sign-in", Host="elsewhere.example")[0] == 400
+    with sqlite3.connect(data / "clinic.sqlite3") as database:
+        assert database.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        password = database.execute("SELECT password FROM people_person").fetchone()[0]
+        assert password.startswith("argon2$argon2id$")
+    database.close()
+    with serving(data, port) as said:
+        assert "Nobody can sign in" not in said
+    done = verify(data)
+    assert done.returncode == 0, done.stderr
+    assert "3 journal entries" in done.stdout
+    with sqlite3.connect(data / "clinic.sqlite3") as database:
+        with pytest.raises(sqlite3.IntegrityError, match="stands for good"):
+            database.execute("UPDATE journal_entry SET why = 'because' WHERE sequence = 2")
+        database.execute("DROP TRIGGER journal_entry_no_update")
+        database.execute("UPDATE journal_entry SET why = 'because' WHERE sequence = 2")
+        database.commit()
+        bare = verify(data)
+        assert bare.returncode == 3
+        assert "not protected against changes: journal_entry" in bare.stderr
+        database.execute(
+            "CREATE TRIGGER journal_entry_no_update BEFORE UPDATE ON journal_entry BEGIN SELECT RAISE(ABORT, 'no'); END"
+        )
+        database.commit()
+    database.close()
+    done = verify(data)
+    assert done.returncode == 3
+    assert "journal entry 2 (person added) has been changed" in done.stderr
+
+
+def verify(data: Path) -> subprocess.CompletedProcess[str]:
+    """`quietlimb clinic verify`."""
+    return subprocess.run(
+        [*PROGRAM, "clinic", "verify", "--data", str(data)], capture_output=True, text=True, check=False, env=BARE
+    )
+
+
+def test_other_machines_are_not_served_in_the_clear(tmp_path: Path) -> None:
+    """Without a certificate `--lan` is refused with the place where one belongs, and nothing is made.
+
+    Oracle: by construction.
+    """
+    done = subprocess.run(
+        [*PROGRAM, "serve", "--data", str(tmp_path / "data"), "--lan", "clinic.lan"],
+        capture_output=True,
+        text=True,
+        check=False,
+        env=BARE,
+    )
+    assert done.returncode == 1
+    assert "by TLS only" in done.stderr
+    assert "certificate.pem" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "data").exists()

@@ -1,0 +1,82 @@
+"""Today: what waits, the urgent first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+
+from django.test import Client
+
+from clinic.examples import Clinic, reading
+from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.models import Session
+from quietlimb.clinic.today import due, open_sessions, waiting_for_the_veterinarian
+
+
+def another_session(clinic: Clinic, name: str, systolic: float, ended_min: float) -> Session:
+    """An ended session of another animal, with one series of three readings."""
+    animal = Animal.objects.create(practice=clinic.practice, name=name, species="dog")
+    session = Session.objects.create(
+        practice=clinic.practice,
+        animal=animal,
+        started_at=clinic.started_at,
+        started_by=clinic.nurse,
+        ending="closed",
+        ended_at=clinic.started_at + timedelta(minutes=ended_min),
+        ended_by=clinic.nurse,
+    )
+    series = session.series.create(practice=clinic.practice, ordinal=1, technique="oscillometric")
+    for k in range(3):
+        reading(clinic, 2 * k, systolic + k, series=series)
+    return session
+
+
+def test_the_urgent_come_first_then_the_longest_waiting(clinic: Clinic) -> None:
+    """180 mmHg and over stands before all others, however late it came; an open session does not wait.
+
+    Oracle: by construction; the line of 180 mmHg is from memory (ACVIM 2018).
+    """
+    for name, systolic, ended in (("Fern", 140, 1), ("Bramble", 150, 2), ("Teasel", 195, 30)):
+        another_session(clinic, name, systolic, ended)
+    found = waiting_for_the_veterinarian(clinic.veterinarian)
+    assert [(each.session.animal.name, each.urgent) for each in found] == [
+        ("Teasel", True),
+        ("Fern", False),
+        ("Bramble", False),
+    ]
+    assert list(open_sessions(clinic.nurse)) == [clinic.session]
+    assert waiting_for_the_veterinarian(clinic.stranger) == []
+    assert not open_sessions(clinic.stranger)
+
+
+def test_the_page_names_what_waits_with_its_number(clinic: Clinic, signed_in: Callable[[Person], Client]) -> None:
+    """The urgent session is marked in words.
+
+    Oracle: by construction.
+    """
+    another_session(clinic, "Teasel", 195, 5)
+    page = signed_in(clinic.veterinarian).get("/").text
+    assert page.index("Waiting for the veterinarian") < page.index("Teasel") < page.index("Open sessions")
+    assert "<strong>urgent</strong>" in page
+
+
+def test_who_is_due_stands_with_why_and_since_when(clinic: Clinic) -> None:
+    """From the first day of its window an animal is due, after the last one overdue; a dead one never.
+
+    Oracle: by construction.
+    """
+    day = date(2100, 3, 1)
+    Recheck.objects.create(
+        practice=clinic.practice,
+        animal=clinic.animal,
+        since=date(2100, 1, 4),
+        due_from=day,
+        due_by=day + timedelta(days=7),
+        why="second session",
+    )
+    assert due(clinic.nurse, day - timedelta(days=1)) == []
+    assert [each.overdue for each in due(clinic.nurse, day)] == [False]
+    assert [each.overdue for each in due(clinic.nurse, day + timedelta(days=8))] == [True]
+    Animal.objects.filter(pk=clinic.animal.pk).update(deceased_on=day)
+    assert due(clinic.nurse, day) == []
