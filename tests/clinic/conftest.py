@@ -15,7 +15,7 @@ from quietlimb.clinic.people.models import Person
 @pytest.fixture
 def clinic(db: None) -> Clinic:
     """The invented practice, its people, an animal, an instrument, an open session; and a stranger."""
-    return invented_clinic(datetime(2100, 1, 4, 9, 0, tzinfo=UTC))
+    return invented_clinic(datetime(2024, 1, 4, 9, 0, tzinfo=UTC))
 
 
 @pytest.fixture

@@ -49,7 +49,7 @@ def person(practice: Practice, name: str, *roles: Role) -> Person:
         practice=practice, username=name.lower(), name=name, password=hashed(PASSWORD), short_code=hashed(SHORT_CODE)
     )
     for role in roles:
-        Membership.objects.create(practice=practice, person=made, role=role, since="2099-01-01")
+        Membership.objects.create(practice=practice, person=made, role=role, since="2020-01-01")
     return made
 
 

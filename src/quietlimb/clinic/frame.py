@@ -26,7 +26,10 @@ class Part:
 
 
 # In the order of the day. A new part of the clinic adds its line here.
-PARTS = (Part(name=gettext_lazy("Today"), address="today", action="look"),)
+PARTS = (
+    Part(name=gettext_lazy("Today"), address="today", action="look"),
+    Part(name=gettext_lazy("Animals"), address="animals", action="look"),
+)
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
@@ -39,7 +42,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         for part in PARTS
         if may(person, part.action)
     ]
-    return {"practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
+    found = {"practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
+    return {**found, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}
 
 
 def _inside(path: str, part: str) -> bool:

@@ -7,6 +7,8 @@ from quietlimb.clinic import today
 urlpatterns = [
     path("", today.today, name="today"),
     path("", include("quietlimb.clinic.people.urls")),
+    path("", include("quietlimb.clinic.animals.urls")),
+    path("", include("quietlimb.clinic.sessions.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

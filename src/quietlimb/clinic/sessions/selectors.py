@@ -39,3 +39,9 @@ def organs_known(animal: Animal, on: date) -> Organs:
     if "left eye" in found or "right eye" in found:
         found.pop("eyes", None)
     return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
+
+
+def last_series_of(animal: Animal) -> Series | None:
+    """The latest series of an animal, from which the next session's circumstances are recalled."""
+    found = Series.objects.filter(session__animal=animal).select_related("session", "instrument", "cuff")
+    return found.order_by("-session__started_at", "-ordinal").first()

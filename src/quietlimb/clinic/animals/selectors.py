@@ -1,0 +1,24 @@
+"""Finding animals by a few letters."""
+
+from __future__ import annotations
+
+from django.db.models import Max, Q, QuerySet
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.rights import Anyone, visible
+
+MOST_HITS = 20
+
+
+def animals_found(person: Anyone, letters: str) -> QuerySet[Animal]:
+    """Animals whose name, owner or number holds every one of these words; without any word, those seen last."""
+    found = visible(person, Animal).select_related("owner")
+    for word in letters.split()[:5]:
+        found = found.filter(
+            Q(name__icontains=word)
+            | Q(owner__name__icontains=word)
+            | Q(link_id__istartswith=word)
+            | Q(owner__link_id__istartswith=word)
+        )
+    last = found.annotate(last_seen=Max("sessions__started_at"))
+    return last.order_by("deceased_on", "-last_seen", "name")[:MOST_HITS]

@@ -1,0 +1,132 @@
+"""The circumstances of a session and of a series, as they are corrected by exception; and what is asked at the end."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from quietlimb.clinic.equipment.models import Cuff, Instrument
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.rights import colleagues, visible
+from quietlimb.clinic.sessions.models import Ending, Series, Session
+from quietlimb.clinic.sessions.services import CLOSING_FIELDS
+
+if TYPE_CHECKING:
+    SessionModelForm = forms.ModelForm[Session]
+    SeriesModelForm = forms.ModelForm[Series]
+else:
+    SessionModelForm = SeriesModelForm = forms.ModelForm
+
+RECALLED_OF_SESSION = ("place", "held_by", "owner_present", "before_examination")
+RECALLED_OF_SERIES = (
+    "instrument",
+    "technique",
+    "cuff",
+    "site",
+    "side",
+    "position",
+    "limb_circumference_cm",
+    "cuff_below_heart_cm",
+    "planned_readings",
+)
+
+
+class SeriesForm(SeriesModelForm):
+    """Method, cuff, site. Only the method must be told, and an instrument tells it."""
+
+    class Meta:
+        model = Series
+        fields = RECALLED_OF_SERIES
+
+    def __init__(self, *arguments: Any, person: Person, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        in_service = {
+            "instrument": visible(person, Instrument).filter(out_of_service=False),
+            "cuff": visible(person, Cuff).filter(out_of_service=False),
+        }
+        for name, rows in in_service.items():
+            field = self.fields[name]
+            assert isinstance(field, forms.ModelChoiceField)
+            field.queryset = rows
+        self.fields["technique"].required = False
+        self.fields["planned_readings"].required = False
+
+    def clean(self) -> dict[str, Any]:
+        """The instrument's method is the series' method."""
+        told = super().clean() or {}
+        if told.get("instrument"):
+            told["technique"] = told["instrument"].technique
+        elif not told.get("technique"):
+            self.add_error("technique", _("Choose an instrument or a method."))
+        told["planned_readings"] = told.get("planned_readings") or Series._meta.get_field("planned_readings").default
+        return told
+
+
+class SessionForm(SessionModelForm):
+    """Place, people, the animal's day. Nothing of it must be told."""
+
+    settled_min = forms.IntegerField(label=_("In here since ... minutes"), min_value=0, max_value=1440, required=False)
+
+    class Meta:
+        model = Session
+        fields = (
+            "place",
+            "sedation",
+            "read_by",
+            "held_by",
+            "owner_present",
+            "demeanour",
+            "before_examination",
+            "calming_medicine",
+            "drugs_24_h",
+            "tablet",
+            "remarks",
+        )
+
+    def __init__(self, *arguments: Any, person: Person, now: datetime, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        self.now = now
+        field = self.fields["read_by"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = colleagues(person)
+
+    def clean(self) -> dict[str, Any]:
+        """Minutes ago are kept as the time since when."""
+        told = super().clean() or {}
+        minutes = told.get("settled_min")
+        self.instance.acclimatised_since = None if minutes is None else self.now - timedelta(minutes=minutes)
+        return told
+
+
+class ClosingForm(SessionModelForm):
+    """What was seen, and how it ended."""
+
+    ending = forms.ChoiceField(choices=Ending.choices)
+
+    class Meta:
+        model = Session
+        fields = CLOSING_FIELDS
+
+
+def recalled(last: Series | None) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What was told last time, for the session's and the series' form."""
+    if last is None:
+        return {}, {}
+    of_session = {name: getattr(last.session, name) for name in RECALLED_OF_SESSION}
+    return of_session, {name: getattr(last, name) for name in RECALLED_OF_SERIES}
+
+
+def recalled_line(last: Series) -> str:
+    """Last time's circumstances in one line: left forelimb, the small one, on the lap, in the carrier."""
+    site = " ".join(filter(None, [last.get_side_display(), last.get_site_display()]))
+    parts = [
+        last.instrument.name if last.instrument else last.get_technique_display(),
+        site,
+        last.cuff.name if last.cuff else "",
+        last.get_position_display(),
+        last.session.get_place_display(),
+    ]
+    return ", ".join(str(part) for part in parts if part)

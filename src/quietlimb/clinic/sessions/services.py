@@ -1,0 +1,106 @@
+"""Everything that writes to a session. Each function tells the journal in its own transaction."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import asdict
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+from django.utils.translation import gettext as _
+
+from quietlimb.clinic.canonical import columns
+from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.entry import Entered, EntryError
+from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, SignedValue
+
+
+@transaction.atomic
+def session_start(by: Person, *, session: Session, series: Series, at: datetime) -> Session:
+    """Save a filled-in session with its first series; who starts it also reads, unless somebody else was named."""
+    session.practice_id = by.practice_id
+    session.started_at, session.started_by = at, by
+    session.read_by = session.read_by or by
+    session.save(force_insert=True)
+    journal.write(by, "session started", session)
+    series_open(by, session=session, series=series)
+    return session
+
+
+@transaction.atomic
+def series_open(by: Person, *, session: Session, series: Series) -> Series:
+    """Save a filled-in series as the next one of a session."""
+    last = session.series.aggregate(last=Max("ordinal"))["last"] or 0
+    series.practice_id, series.session, series.ordinal = session.practice_id, session, last + 1
+    series.save(force_insert=True)
+    journal.write(by, "series opened", series)
+    return series
+
+
+def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -> tuple[Reading, bool]:
+    """The row of a reading, and whether it is new. Sent again, whatever happened to the answer, it is the same row.
+
+    Also after the session has ended: what a tablet kept must not be lost for a colleague's closing it.
+
+    Raises EntryError where the key belongs to other numbers, or the session is signed.
+    """
+    try:
+        with transaction.atomic():
+            known = _known(by, series, entered)
+            if known is not None:
+                return known, False
+            if SignedValue.objects.filter(session=series.session_id).exists():
+                raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+            row = Reading(practice_id=series.practice_id, series=series, saved_by=by, saved_at=at, **asdict(entered))
+            row.save(force_insert=True)
+            journal.write(by, "reading added", row)
+            return row, True
+    except IntegrityError:
+        # The same reading came twice at once, and the other one was first.
+        known = _known(by, series, entered)
+        if known is None:
+            raise
+        return known, False
+
+
+def _known(by: Person, series: Series, entered: Entered) -> Reading | None:
+    """The row with the key of what was entered; a key of other numbers, series or practice is refused."""
+    known = Reading.objects.filter(client_id=entered.client_id).first()
+    if known is None:
+        return None
+    same = all(getattr(known, name) == value for name, value in asdict(entered).items())
+    if known.practice_id != by.practice_id or known.series_id != series.pk or not same:
+        raise EntryError("key-taken", _("This key belongs to another reading"), _("type the reading again"))
+    return known
+
+
+@transaction.atomic
+def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime) -> Reading:
+    """Strike a reading through. It stays, with who did it and when; done twice, the first time stands."""
+    row = Reading.objects.select_for_update().get(pk=reading_id)
+    if SignedValue.objects.filter(session=row.series.session_id).exists():
+        raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+    if row.struck_at is None:
+        before = columns(row)
+        row.struck_at, row.struck_by, row.struck_because = at, by, why
+        row.save(update_fields=["struck_at", "struck_by", "struck_because"])
+        journal.write(by, "reading struck through", row, before=before, after=columns(row), why=why)
+    return row
+
+
+@transaction.atomic
+def session_end(by: Person, *, session: Session, ending: Ending, at: datetime) -> Session:
+    """End a session, with what was filled in at the end. Whoever ends it second changes nothing."""
+    stored = Session.objects.select_for_update().get(pk=session.pk)
+    if not stored.is_open:
+        return stored
+    before = columns(stored)
+    session.ending, session.ended_at, session.ended_by = ending, at, by
+    session.save(update_fields=[*CLOSING_FIELDS, "ending", "ended_at", "ended_by"])
+    journal.write(by, "session ended", session, before=before, after=columns(session))
+    return session
+
+
+CLOSING_FIELDS = ("signs", "remarks", "demeanour_at_end", "cuff_cleaned")

@@ -1,0 +1,176 @@
+"""Starting a session, the table, closing."""
+
+from __future__ import annotations
+
+import json
+import uuid
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from quietlimb.clinic.animals.forms import NewAnimalForm
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.services import animal_add
+from quietlimb.clinic.rights import fetch, may, needs, person_of
+from quietlimb.clinic.sessions import services
+from quietlimb.clinic.sessions.entry import EntryError, entered
+from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
+from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
+from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.sessions.table import table_of
+
+
+@needs("measure")
+@require_http_methods(["GET", "POST"])
+def start(request: HttpRequest) -> HttpResponse:
+    """Which animal: found by a few letters, or new in one row."""
+    person = person_of(request)
+    form = NewAnimalForm(request.POST or None)
+    if form.is_valid():
+        animal = animal_add(person, animal=form.save(commit=False), owner_name=form.cleaned_data["owner_name"])
+        return redirect("start-with", animal.pk)
+    status = 200 if request.method == "GET" else 422
+    return render(request, "sessions/start.html", {"form": form}, status=status)
+
+
+@needs("measure")
+@require_http_methods(["GET", "POST"])
+def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """The circumstances, recalled from last time and corrected by exception."""
+    person, now = person_of(request), timezone.now()
+    animal = fetch(person, "measure", Animal, pk=animal_id)
+    last = last_series_of(animal)
+    of_session, of_series = recalled(last)
+    form = SessionForm(
+        request.POST or None, initial=of_session, person=person, now=now, instance=Session(animal=animal)
+    )
+    series_form = SeriesForm(request.POST or None, initial=of_series, person=person)
+    if request.method == "POST" and form.is_valid() and series_form.is_valid():
+        session = services.session_start(
+            person, session=form.save(commit=False), series=series_form.save(commit=False), at=now
+        )
+        return redirect("table", session.pk)
+    context = {
+        "animal": animal,
+        "form": form,
+        "series_form": series_form,
+        "recalled": recalled_line(last) if last else "",
+    }
+    return render(request, "sessions/start_with.html", context, status=200 if request.method == "GET" else 422)
+
+
+@needs("look")
+@require_safe
+def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The page of the job: slots, picture, one sentence. Shows the latest series, or the one asked for."""
+    person = person_of(request)
+    session = fetch(person, "look", Session, pk=session_id)
+    all_series = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
+    asked = request.GET.get("series", "")
+    series = next((each for each in all_series if str(each.ordinal) == asked), all_series[-1])
+    series.session = session
+    context = {
+        "session": session,
+        "all_series": all_series,
+        "series": series,
+        "slots": slots_of(series),
+        "table": table_of(series),
+        "reasons": Spoiled.choices,
+        "may_measure": may(person, "measure", session),
+        "closing": ClosingForm(instance=session),
+        "another": SeriesForm(initial=recalled(series)[1], person=person),
+    }
+    return render(request, "sessions/table.html", context)
+
+
+@needs("look")
+@require_safe
+def series_part(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
+    """The part of the table page that changes, for a second screen that looks on."""
+    return _part(request, fetch(person_of(request), "look", Series, pk=series_id))
+
+
+@needs("measure")
+@require_POST
+def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
+    """One reading as JSON: 201 with the part of the page when saved, 200 when it was already, 422 with why not."""
+    person, now = person_of(request), timezone.now()
+    series = fetch(person, "measure", Series, pk=series_id)
+    try:
+        what = entered(_json(request), technique=series.technique, started_at=series.session.started_at, now=now)
+        reading, new = services.reading_add(person, series=series, entered=what, at=now)
+    except EntryError as error:
+        told = {"code": error.code, "says": error.says, "remedy": error.remedy}
+        status = 409 if error.code in ("key-taken", "signed") else 422
+        return JsonResponse({**told, "field": error.field, "asks": error.asks}, status=status)
+    answer = _part(request, series, status=201 if new else 200)
+    answer.headers["Quietlimb-Saved"] = str(reading.client_id)
+    return answer
+
+
+@needs("measure")
+@require_POST
+def reading_strike(request: HttpRequest, reading_id: uuid.UUID) -> HttpResponse:
+    """Strike a reading through; it stays, crossed out."""
+    person = person_of(request)
+    reading = fetch(person, "measure", Reading, pk=reading_id)
+    why = request.POST.get("why", "")[:200]
+    try:
+        services.reading_strike(person, reading_id=reading.pk, why=why, at=timezone.now())
+    except EntryError as error:
+        return HttpResponse(f"{error.says}; {error.remedy}", status=409, content_type="text/plain; charset=utf-8")
+    return _part_or_page(request, reading.series)
+
+
+@needs("measure")
+@require_POST
+def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """A new series of the same session: another cuff, site, side, position or instrument."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    form = SeriesForm(request.POST, person=person)
+    if form.is_valid():
+        services.series_open(person, session=session, series=form.save(commit=False))
+        return redirect("table", session.pk)
+    return render(request, "sessions/another.html", {"session": session, "form": form}, status=422)
+
+
+@needs("measure")
+@require_POST
+def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Close, or one of the other honourable ends."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    form = ClosingForm(request.POST, instance=session)
+    if form.is_valid():
+        ending = Ending(form.cleaned_data["ending"])
+        services.session_end(person, session=form.save(commit=False), ending=ending, at=timezone.now())
+        return redirect("today")
+    return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)
+
+
+def slots_of(series: Series) -> list[str]:
+    """The slots to type into, in the order in which the instrument shows its numbers."""
+    if series.technique == "doppler":
+        return ["systolic"]
+    return list(series.instrument.slots) if series.instrument else ["systolic", "diastolic", "mean", "pulse_rate"]
+
+
+def _part(request: HttpRequest, series: Series, *, status: int = 200) -> HttpResponse:
+    context = {"table": table_of(series), "may_measure": may(request.user, "measure", series)}
+    return render(request, "sessions/series_part.html", context, status=status)
+
+
+def _part_or_page(request: HttpRequest, series: Series) -> HttpResponse:
+    """A swap gets the part, a plain post the page."""
+    return _part(request, series) if getattr(request, "htmx", False) else redirect("table", series.session_id)
+
+
+def _json(request: HttpRequest) -> object:
+    try:
+        return json.loads(request.body)
+    except (ValueError, RecursionError):
+        return None

@@ -1,0 +1,115 @@
+"""What a browser sends of a reading: refused where it is impossible, asked about where it is unlikely."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from quietlimb.clinic.sessions.entry import EntryError, entered
+
+START = datetime(2024, 1, 4, 9, 0, tzinfo=UTC)
+NOW = START + timedelta(hours=1)
+GOOD: dict[str, Any] = {
+    "client_id": "5a1f4a0e-8f0a-4d0e-9b0a-0a6f3f1c2d3e",
+    "ordinal": 3,
+    "taken_at": "2024-01-04T10:05:00+01:00",
+    "systolic": 162,
+    "mean": 128.5,
+    "diastolic": 104,
+    "pulse_rate": None,
+    "spoiled": "",
+}
+
+
+def refusal(technique: str = "oscillometric", **changed: object) -> EntryError:
+    """Why the good reading, so changed, is not taken."""
+    with pytest.raises(EntryError) as caught:
+        entered({**GOOD, **changed}, technique=technique, started_at=START, now=NOW)
+    return caught.value
+
+
+def test_a_good_reading_is_taken_as_it_was_typed() -> None:
+    """Numbers, time with its offset, key and place arrive.
+
+    Oracle: by construction.
+    """
+    found = entered(GOOD, technique="oscillometric", started_at=START, now=NOW)
+    assert (found.systolic, found.mean, found.diastolic, found.pulse_rate) == (162.0, 128.5, 104.0, None)
+    assert found.taken_at == START + timedelta(minutes=5)
+    assert found.client_id == uuid.UUID(GOOD["client_id"])
+    assert (found.ordinal, found.spoiled) == (3, "")
+
+
+@pytest.mark.parametrize(
+    ("changed", "code", "field"),
+    [
+        ({"client_id": "x"}, "no-key", "client_id"),
+        ({"ordinal": "1"}, "no-ordinal", "ordinal"),
+        ({"ordinal": True}, "no-ordinal", "ordinal"),
+        ({"ordinal": -1}, "no-ordinal", "ordinal"),
+        ({"systolic": "12o"}, "not-a-number", "systolic"),
+        ({"systolic": float("nan")}, "not-a-number", "systolic"),
+        ({"systolic": True}, "not-a-number", "systolic"),
+        ({"systolic": 321}, "out-of-range", "systolic"),
+        ({"systolic": 16}, "out-of-range", "systolic"),
+        ({"systolic": None}, "nothing-typed", "systolic"),
+        ({"mean": 170}, "out-of-order", "mean"),
+        ({"diastolic": 130}, "out-of-order", "diastolic"),
+        ({"mean": None, "diastolic": 162}, "out-of-order", "diastolic"),
+        ({"taken_at": "2024-01-04T10:05:00"}, "no-time", "taken_at"),
+        ({"taken_at": "2024-13-04T10:05:00Z"}, "no-time", "taken_at"),
+        ({"taken_at": "2024-01-04T10:11:00Z"}, "in-the-future", "taken_at"),
+        ({"taken_at": "2024-01-03T08:59:00Z"}, "another-day", "taken_at"),
+        ({"spoiled": "sneezed"}, "unknown-reason", "spoiled"),
+    ],
+)
+def test_the_impossible_is_refused_with_the_slot_to_look_at(changed: dict[str, object], code: str, field: str) -> None:
+    """Each refusal names what is wrong and where, and does not ask.
+
+    Oracle: by construction; limits are those of files of readings.
+    """
+    found = refusal(**changed)
+    assert (found.code, found.field, found.asks) == (code, field, False)
+
+
+def test_by_doppler_there_is_one_number() -> None:
+    """A mean or diastolic pressure is refused there.
+
+    Oracle: common practice; the sound tells the systolic pressure alone.
+    """
+    assert refusal("doppler").code == "not-by-doppler"
+    alone = {**GOOD, "mean": None, "diastolic": None}
+    assert entered(alone, technique="doppler", started_at=START, now=NOW).systolic == 162
+
+
+def test_the_unlikely_is_asked_about_and_taken_when_sure() -> None:
+    """Pressures too near or too far apart may be so; the person says.
+
+    Oracle: invented limits, 15 and 110 mmHg, frozen here.
+    """
+    for changed in ({"diastolic": 150, "mean": 155}, {"diastolic": 50, "mean": 90}):
+        assert refusal(**changed).asks
+        sent = {**GOOD, **changed, "sure": True}
+        assert entered(sent, technique="oscillometric", started_at=START, now=NOW).diastolic == changed["diastolic"]
+
+
+def test_a_spoiled_reading_needs_no_number() -> None:
+    """That the limb moved is worth keeping by itself.
+
+    Oracle: by construction.
+    """
+    sent = {**GOOD, "systolic": None, "mean": None, "diastolic": None, "spoiled": "moved"}
+    assert entered(sent, technique="oscillometric", started_at=START, now=NOW).spoiled == "moved"
+
+
+@pytest.mark.parametrize("sent", [None, [], "x", 3])
+def test_what_is_no_object_is_refused(sent: object) -> None:
+    """Anything may come over the wire.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(EntryError, match="JSON object"):
+        entered(sent, technique="oscillometric", started_at=START, now=NOW)

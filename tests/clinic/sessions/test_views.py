@@ -1,0 +1,292 @@
+"""The nurse's way: start, table, readings, the end."""
+
+from __future__ import annotations
+
+import json
+import re
+import uuid
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.db import IntegrityError
+from django.http import HttpResponse
+from django.test import Client
+from django.utils.html import escape
+
+from clinic.examples import Clinic, reading
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions import services
+from quietlimb.clinic.sessions.models import Reading, Session, SignedValue
+from quietlimb.clinic.sessions.selectors import told_of
+from quietlimb.engine.standards.acvim_2018 import CATEGORY_NAMES
+from quietlimb.words.enough import enough_sentences
+
+SignIn = Callable[[Person], Client]
+
+
+def send(browser: Client, clinic: Clinic, systolic: float | None, minute: float = 0, **changed: Any) -> HttpResponse:
+    """One reading, as the page sends it."""
+    told = {
+        "client_id": str(uuid.uuid4()),
+        "ordinal": 1,
+        "taken_at": (clinic.started_at + timedelta(minutes=minute)).isoformat(),
+        "systolic": systolic,
+        **changed,
+    }
+    address = f"/series/{clinic.series.pk}/readings"
+    answer: HttpResponse = browser.post(address, json.dumps(told), content_type="application/json")
+    return answer
+
+
+def test_a_reading_sent_twice_is_one_row(clinic: Clinic, signed_in: SignIn) -> None:
+    """The first time 201, then 200 with the same part of the page; other numbers under the same key are refused.
+
+    Oracle: by construction.
+    """
+    browser, key = signed_in(clinic.nurse), str(uuid.uuid4())
+    first, again = (send(browser, clinic, 162, client_id=key) for _ in range(2))
+    assert (first.status_code, again.status_code) == (201, 200)
+    assert first.headers["Quietlimb-Saved"] == again.headers["Quietlimb-Saved"] == key
+    assert re.sub(r'value="\w+"', "", first.text) == re.sub(r'value="\w+"', "", again.text)
+    assert send(browser, clinic, 163, client_id=key).status_code == 409
+    assert Reading.objects.count() == 1
+    assert Entry.objects.filter(what="reading added").count() == 1
+
+
+def test_a_key_of_another_practice_is_refused_and_shows_nothing(clinic: Clinic, signed_in: SignIn) -> None:
+    """Somebody who guesses a key does not get the other reading.
+
+    Oracle: by construction.
+    """
+    theirs = reading(clinic, 0, 199, practice=clinic.stranger.practice)
+    answer = send(signed_in(clinic.nurse), clinic, 199, client_id=str(theirs.client_id))
+    assert answer.status_code == 409
+    assert "199" not in answer.text
+
+
+def test_two_at_once_are_one_row(clinic: Clinic, monkeypatch: pytest.MonkeyPatch, signed_in: SignIn) -> None:
+    """When the same reading gets in between the look and the insert, its row is the answer.
+
+    Oracle: by construction, the race made by hand: the first look finds nothing.
+    """
+    browser, key = signed_in(clinic.nurse), str(uuid.uuid4())
+    assert send(browser, clinic, 162, client_id=key).status_code == 201
+    looked = []
+    really = services._known
+
+    def blind_at_first(*arguments: Any) -> Reading | None:
+        looked.append(1)
+        return None if len(looked) == 1 else really(*arguments)
+
+    monkeypatch.setattr(services, "_known", blind_at_first)
+    assert send(browser, clinic, 162, client_id=key).status_code == 200
+    assert Reading.objects.count() == 1
+    with pytest.raises(IntegrityError):
+        reading(clinic, 1, 150, client_id=key)
+
+
+def test_the_answer_is_the_part_of_the_page(clinic: Clinic, signed_in: SignIn) -> None:
+    """Charted pressure, guideline average, one sentence, and the picture with a dot a reading and no style in it.
+
+    Oracle: reference, the engine's answer about the same rows.
+    """
+    browser = signed_in(clinic.nurse)
+    assert "Take the first reading" in browser.get(f"/sessions/{clinic.session.pk}").text
+    for k, systolic in enumerate((186, 174, 169, 168, 165)):
+        answer = send(browser, clinic, systolic, minute=1.5 * k, ordinal=k)
+        assert answer.status_code == 201
+    told = told_of(clinic.series)
+    assert told is not None
+    assert told.enough is not None
+    assert answer.text.count("<circle") == 5
+    assert re.search(r"<b>\d+(\.\d)? \(\d+(\.\d)? to \d+(\.\d)?\) mmHg</b>", answer.text)
+    assert escape(enough_sentences(told.enough)[0]) in answer.text
+    assert "style=" not in answer.text
+    part = browser.get(f"/series/{clinic.series.pk}/part").text
+    assert re.sub(r'value="\w+"', "", part) == re.sub(r'value="\w+"', "", answer.text)
+
+
+def test_by_ear_nothing_is_shown_until_the_planned_count(clinic: Clinic, signed_in: SignIn) -> None:
+    """With Doppler no value, band, boundary or category before the planned count; then all of it.
+
+    Oracle: by construction.
+    """
+    clinic.series.technique, clinic.series.planned_readings = "doppler", 3
+    clinic.series.save()
+    browser = signed_in(clinic.nurse)
+    for k in range(3):
+        answer = send(browser, clinic, 158 + k, minute=k, ordinal=k)
+        shown = [words in answer.text for words in ('class="band"', 'class="boundary"', "charted</", "guideline")]
+        shown += [name in answer.text for name in CATEGORY_NAMES]
+        assert any(shown) == (k == 2), k
+        assert answer.text.count("<circle") == k + 1
+    assert 'class="band"' in answer.text
+
+
+def test_a_very_low_pressure_calls_the_veterinarian_before_all_else(clinic: Clinic, signed_in: SignIn) -> None:
+    """The one sentence is then that one, and marked, also by Doppler before the planned count.
+
+    Oracle: by construction, the engine's own advice.
+    """
+    clinic.series.technique = "doppler"
+    clinic.series.save()
+    answer = send(signed_in(clinic.nurse), clinic, 62)
+    assert "sentence at-once" in answer.text
+    assert "call the veterinarian" in answer.text
+
+
+def test_a_mistake_is_struck_through_and_stays(clinic: Clinic, signed_in: SignIn) -> None:
+    """It leaves the charted pressure, not the page; struck again, the first time stands; the journal has both columns.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    row = reading(clinic, 0, 240)
+    answer = browser.post(f"/readings/{row.pk}/strike", {"why": "typed wrongly"}, headers={"HX-Request": "true"})
+    assert answer.status_code == 200
+    assert "struck through by Wren" in answer.text
+    assert "<circle" not in answer.text
+    struck_at = Reading.objects.get(pk=row.pk).struck_at
+    browser.post(f"/readings/{row.pk}/strike")
+    row.refresh_from_db()
+    assert (row.struck_at, row.struck_because, row.systolic) == (struck_at, "typed wrongly", 240)
+    entry = Entry.objects.get(what="reading struck through")
+    assert json.loads(entry.before)["struck_at"] is None
+    assert json.loads(entry.after)["struck_because"] == entry.why == "typed wrongly"
+
+
+@pytest.mark.parametrize("ending", ["closed", "had enough", "none obtained", "no valid value"])
+def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, ending: str) -> None:
+    """The first end stands, with who and when; late readings of a tablet are still taken in.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    sent = {"ending": ending, "remarks": "sweet", "cuff_cleaned": "on"}
+    assert browser.post(f"/sessions/{clinic.session.pk}/end", sent).status_code == 302
+    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "closed"}).status_code == 302
+    session = Session.objects.get(pk=clinic.session.pk)
+    assert (session.ending, session.remarks, session.cuff_cleaned) == (ending, "sweet", True)
+    assert session.ended_by == clinic.nurse
+    assert session.ended_at is not None
+    assert session.place == "carrier"
+    assert Entry.objects.filter(what="session ended").count() == 1
+    assert send(browser, clinic, 150).status_code == 201
+    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "lost"}).status_code == 422
+
+
+def test_a_signed_session_takes_no_reading_and_no_strike(clinic: Clinic, signed_in: SignIn) -> None:
+    """Then only an amendment is left.
+
+    Oracle: by construction.
+    """
+    row = reading(clinic, 0, 150)
+    SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=clinic.started_at,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    browser = signed_in(clinic.nurse)
+    assert send(browser, clinic, 150).status_code == 409
+    assert browser.post(f"/readings/{row.pk}/strike").status_code == 409
+    assert Reading.objects.get().struck_at is None
+
+
+def test_slots_stand_in_the_order_of_the_instrument(clinic: Clinic, signed_in: SignIn) -> None:
+    """As it was told once; a Doppler unit has one.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}"
+    slots = re.findall(r'<input id="slot-(\w+)"', browser.get(address).text)
+    assert slots == ["systolic", "mean", "diastolic", "pulse_rate"]
+    clinic.series.technique = "doppler"
+    clinic.series.save()
+    assert re.findall(r'<input id="slot-(\w+)"', browser.get(address).text) == ["systolic"]
+
+
+def test_an_animal_is_found_by_a_few_letters_of_animal_or_owner(clinic: Clinic, signed_in: SignIn) -> None:
+    """Each word may be of either; a swap gets the hits alone; other practices' animals are not there.
+
+    Oracle: by construction.
+    """
+    Animal.objects.create(practice=clinic.stranger.practice, name="Thistledown", species="cat")
+    browser = signed_in(clinic.nurse)
+    for letters in ("thi", "INVENT", "this mr"):
+        text = browser.get("/animals", {"q": letters}, headers={"HX-Request": "true"}).text
+        assert "<b>Thistle</b>" in text
+        assert "Thistledown" not in text
+        assert "<html" not in text
+    assert "No animal is called so" in browser.get("/animals", {"q": "burdock"}).text
+
+
+def test_a_new_animal_takes_one_row_and_a_session_the_method_alone(clinic: Clinic, signed_in: SignIn) -> None:
+    """Name and species, then the method: nothing else stands between the nurse and the first reading.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    answer = browser.post("/start", {"name": "Burr", "species": "dog", "owner_name": "mr invented"})
+    animal = Animal.objects.get(name="Burr")
+    assert answer.headers["location"] == f"/start/{animal.pk}"
+    assert animal.owner == clinic.animal.owner
+    assert browser.post(f"/start/{animal.pk}", {}).status_code == 422
+    answer = browser.post(f"/start/{animal.pk}", {"technique": "oscillometric"})
+    session = Session.objects.get(animal=animal)
+    assert answer.headers["location"] == f"/sessions/{session.pk}"
+    assert (session.started_by, session.read_by) == (clinic.nurse, clinic.nurse)
+    assert [entry.what for entry in Entry.objects.order_by("sequence")] == [
+        "animal added",
+        "session started",
+        "series opened",
+    ]
+
+
+def test_last_time_is_recalled_in_one_line_and_in_the_form(clinic: Clinic, signed_in: SignIn) -> None:
+    """Instrument, limb, cuff, position and place come back, and the instrument brings its method.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    page = browser.get(f"/start/{clinic.animal.pk}").text
+    assert "As last time: grey box, left forelimb, the small one, chest down, in the carrier." in page
+    assert '<option value="forelimb" selected>' in page
+    sent = {"instrument": clinic.instrument.pk, "site": "tail", "settled_min": "7"}
+    assert browser.post(f"/start/{clinic.animal.pk}", sent).status_code == 302
+    series = clinic.animal.sessions.order_by("-started_at").first().series.get()
+    assert (series.technique, series.site, series.planned_readings) == ("oscillometric", "tail", 6)
+    assert series.session.started_at - series.session.acclimatised_since == timedelta(minutes=7)
+
+
+def test_another_cuff_opens_another_series(clinic: Clinic, signed_in: SignIn) -> None:
+    """The next one in order; the page then shows it, and the first one on request.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    reading(clinic, 0, 177)
+    browser.post(f"/sessions/{clinic.session.pk}/series", {"technique": "doppler", "site": "tail"})
+    assert [series.ordinal for series in clinic.session.series.all()] == [1, 2]
+    address = f"/sessions/{clinic.session.pk}"
+    assert "177" not in browser.get(address).text
+    assert "177" in browser.get(address, {"series": "1"}).text
+
+
+def test_instruments_of_another_practice_cannot_be_chosen(clinic: Clinic, signed_in: SignIn) -> None:
+    """A key from elsewhere is no choice.
+
+    Oracle: by construction.
+    """
+    clinic.instrument.practice = clinic.stranger.practice
+    clinic.instrument.save()
+    answer = signed_in(clinic.nurse).post(f"/start/{clinic.animal.pk}", {"instrument": clinic.instrument.pk})
+    assert answer.status_code == 422
