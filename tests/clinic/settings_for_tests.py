@@ -17,3 +17,6 @@ Configuration.from_environment().prepare()
 from quietlimb.clinic.settings import *  # noqa: E402, F403
 
 ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
+
+# The browser driver keeps an event loop in this thread, and the framework would refuse every query after that.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"

@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import http.client
-import os
 import re
-import signal
-import socket
 import sqlite3
 import subprocess
-import sys
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 
-PROGRAM = [sys.executable, "-c", "from quietlimb.cli.main import main; main()"]
-BARE = {name: value for name, value in os.environ.items() if not name.startswith(("QUIETLIMB_", "DJANGO_"))}
+from clinic.serving import BARE, PROGRAM, free_port, serving
+
 FILLED = {
     "practice_name": "Practice at the Mill Pond",
     "time_zone": "UTC",
@@ -26,35 +20,6 @@ FILLED = {
     "username": "alder",
     "password": "a quiet limb is asked for",
 }
-
-
-def free_port() -> int:
-    """A port that nobody uses just now."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@contextmanager
-def serving(data: Path, port: int) -> Iterator[str]:
-    """The clinic, answering; what it said at the start."""
-    log = data.parent / f"said-{port}"
-    with log.open("wb") as file:
-        process = subprocess.Popen(
-            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)], stdout=file, stderr=file, env=BARE
-        )
-    try:
-        for _ in range(150):
-            try:
-                socket.create_connection(("127.0.0.1", port), timeout=1).close()
-                break
-            except OSError:
-                assert process.poll() is None, log.read_text(encoding="utf-8")
-                time.sleep(0.2)
-        yield log.read_text(encoding="utf-8")
-    finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=10)
 
 
 class Browser:
@@ -80,8 +45,6 @@ class Browser:
 
     def post(self, path: str, fields: dict[str, str]) -> tuple[int, str, dict[str, str]]:
         """Post a form as its page sent it."""
-        from urllib.parse import urlencode
-
         token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', self.ask("GET", path)[1])
         assert token
         body = urlencode({**fields, "csrfmiddlewaretoken": token[1]})

@@ -1,0 +1,142 @@
+"""The nurse's day in a real browser, by keyboard alone, on a phone and at a desk, light and dark."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, Route, expect
+
+from clinic.examples import PASSWORD
+
+SIZES = {"phone": (360, 740), "desk": (1280, 800)}
+
+
+def sign_in(page: Page, address: str) -> None:
+    """By keyboard: the first field has the focus."""
+    page.goto(f"{address}/")
+    expect(page.get_by_label("Name")).to_be_focused()
+    page.keyboard.type("wren")
+    page.keyboard.press("Tab")
+    page.keyboard.type(PASSWORD)
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+
+
+def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
+    """No trouble for who listens to the page or sees little, nothing wider than the screen."""
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
+    if screenshots is not None:
+        page.screenshot(path=screenshots / f"{name}.png", full_page=True)
+
+
+def type_reading(page: Page, numbers: str) -> None:
+    """Numbers from the display, Enter after each."""
+    for number in numbers.split():
+        page.keyboard.type(number)
+        page.keyboard.press("Enter")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_from_signing_in_to_the_end_by_keyboard(
+    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
+) -> None:
+    """A new animal, its session, four readings, one struck through, the end; every page passes axe and fits the width.
+
+    Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
+    """
+    page, mark = quiet_page, f"{size}-{theme}"
+    page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
+    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
+    page.goto(f"{address}/sign-in")
+    looked_at(page, f"sign-in-{mark}", screenshots)
+    sign_in(page, address)
+    looked_at(page, f"today-{mark}", screenshots)
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_role("heading", name="Start a session")).to_be_visible()
+    page.keyboard.type("this")
+    expect(page.get_by_role("link", name="Start a session with Thistle")).to_be_visible()
+    looked_at(page, f"start-{mark}", screenshots)
+    page.get_by_role("textbox", name="Animal:").focus()
+    page.keyboard.type(f"Burr {mark}")
+    page.get_by_label("Species").select_option("dog")
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_role("heading", name="Burr")).to_be_visible()
+    page.get_by_label("Instrument").select_option(label="grey box")
+    looked_at(page, f"circumstances-{mark}", screenshots)
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+    for numbers in ("176 139 118 120", "168 134 113 118", "164 131 110 116", "163 130 109 117"):
+        type_reading(page, numbers)
+    expect(page.locator("circle")).to_have_count(4)
+    expect(page.locator("#entry-said")).to_have_text("saved")
+    expect(page.locator(".charted")).to_contain_text("charted")
+    looked_at(page, f"table-{mark}", screenshots)
+    page.get_by_role("button", name="Strike reading 1 through").press("Enter")
+    expect(page.get_by_text("struck through by Wren")).to_be_visible()
+    expect(page.locator("circle")).to_have_count(3)
+    page.get_by_role("button", name="Done: to the veterinarian").press("Enter")
+    expect(page.get_by_text("Waiting for the veterinarian")).to_be_visible()
+    expect(page.get_by_role("link", name=f"Burr {mark}")).to_be_visible()
+
+
+def test_what_is_not_known_to_be_saved_is_sent_again_and_is_one_row(page: Page, address: str) -> None:
+    """The answer is lost on the way back: the page says so, tries again, and no second row is made. Typing goes on.
+
+    Oracle: by construction, the answer is thrown away between server and page.
+    """
+    sign_in(page, address)
+    page.get_by_role("link", name="Thistle").first.click()
+    before = page.locator("tr[id^=reading-]").count()
+
+    def lose_the_answer(route: Route) -> None:
+        route.fetch()
+        route.abort()
+
+    page.route(re.compile("/readings$"), lose_the_answer, times=1)
+    page.get_by_label("Systolic", exact=True).fill("151")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_contain_text("1 kept on this page only")
+    page.get_by_label("Systolic", exact=True).fill("153")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_have_text("saved", timeout=15_000)
+    expect(page.locator("tr[id^=reading-]")).to_have_count(before + 2)
+    page.reload()
+    expect(page.locator("tr[id^=reading-]")).to_have_count(before + 2)
+
+
+def test_a_spoiled_reading_says_why_before_it_is_saved(quiet_page: Page, address: str) -> None:
+    """One touch names the reason; the reading stands aside with it.
+
+    Oracle: by construction.
+    """
+    page = quiet_page
+    sign_in(page, address)
+    page.get_by_role("link", name="Thistle").first.click()
+    page.get_by_label("Systolic", exact=True).fill("150")
+    page.get_by_role("button", name="moved").press("Enter")
+    expect(page.get_by_role("button", name="moved")).to_have_attribute("aria-pressed", "true")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_have_text("saved")
+    expect(page.locator("tr.aside").last).to_contain_text("moved")
+
+
+def test_the_improbable_is_asked_about_in_place(page: Page, address: str) -> None:
+    """The slot gets the focus with the question; saved again, it is taken.
+
+    Oracle: by construction.
+    """
+    sign_in(page, address)
+    page.get_by_role("link", name="Thistle").first.click()
+    page.get_by_label("Systolic", exact=True).fill("150")
+    page.get_by_label("Diastolic", exact=True).fill("140")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_contain_text("10 mmHg apart")
+    expect(page.get_by_label("Diastolic", exact=True)).to_be_focused()
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_have_text("saved")
