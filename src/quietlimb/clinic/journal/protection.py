@@ -42,7 +42,7 @@ def protect(*tables: str) -> Callable[[Any, Any], None]:
     def run(_apps: Any, schema_editor: Any) -> None:
         for table in tables:
             for statement in statements(schema_editor.connection.vendor, table):
-                schema_editor.execute(statement)
+                schema_editor.execute(statement, params=None)  # a percent sign is one
 
     return run
 
