@@ -55,6 +55,7 @@ ROUTES: dict[str, Route] = {
         method="post", key="session", sent={"ending": "closed"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
     "series-part": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "series-sentence": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "reading-add": Route(
         method="post",
         key="series",

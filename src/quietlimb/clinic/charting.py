@@ -121,6 +121,11 @@ class Told:
         asked = self.question
         return interpret(self.charted, rules=asked.rules, organs=dict(asked.organs), background=asked.background)
 
+    @property
+    def knows_enough(self) -> bool:
+        """Whether `enough`, which takes most of the time, has been asked before."""
+        return "enough" in self.__dict__
+
     @cached_property
     def enough(self) -> Enough | None:
         """Whether to go on; None where nothing is charted."""

@@ -91,6 +91,7 @@ def run(configuration: Configuration, *, port: int) -> None:
         host=configuration.lan_host or "127.0.0.1",
         port=port,
         lifespan="off",  # the framework has no handler for it
+        timeout_keep_alive=30,  # longer than between two readings
         timeout_graceful_shutdown=1,  # a browser that listens for news would hold the server for ever
         access_log=False,  # addresses of pages tell who was looked at
         log_level="warning",

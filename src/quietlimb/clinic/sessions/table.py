@@ -22,14 +22,24 @@ AT_ONCE = ("emergency-of-eyes-or-brain", "look-at-the-animal-and-call")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sentence:
+    """What next and why, in one sentence; at_once where it cannot wait."""
+
+    words: str
+    at_once: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """What the part shows. hidden: charted pressure and lines are kept back until the planned count is reached."""
+    """What the part shows.
+
+    sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
+    hidden   : charted pressure and lines are kept back until the planned count is reached
+    """
 
     series: Series
     readings: tuple[Reading, ...]
-    counted: int
-    sentence: str
-    at_once: bool
+    sentence: Sentence | None
     charted: str
     guideline: str
     picture: Picture | None
@@ -38,24 +48,57 @@ class Table:
 
 def table_of(series: Series) -> Table:
     """The part of the page for one series."""
-    readings = list(
-        series.readings.select_related("recording", "struck_by", "saved_by").order_by("taken_at", "ordinal", "id")
-    )
-    organs = organs_known(series.session.animal, series.session.started_at.date())
-    answer = told_of(series, readings, organs=organs)
-    counted = sum(row.counts for row in readings)
-    hidden = series.technique == Technique.DOPPLER and counted < series.planned_readings
-    sentence, at_once = _sentence(series, answer, counted, hidden)
+    readings, answer = _asked(series)
+    hidden = _is_hidden(series, readings)
     return Table(
         series=series,
         readings=tuple(readings),
-        counted=counted,
-        sentence=sentence,
-        at_once=at_once,
+        sentence=_quick_sentence(series, readings, answer),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         **_values(answer, hidden),
     )
+
+
+def sentence_of(series: Series) -> Sentence:
+    """The one sentence for a series, however long it takes."""
+    readings, answer = _asked(series)
+    quick = _quick_sentence(series, readings, answer)
+    if quick is not None:
+        return quick
+    assert answer is not None
+    if answer.enough is None:
+        return Sentence(words=_("No reading can be used yet. Let the animal rest, then try another cuff or site."))
+    return Sentence(words=enough_sentences(answer.enough)[0])
+
+
+def _asked(series: Series) -> tuple[list[Reading], Told | None]:
+    readings = list(
+        series.readings.select_related("recording", "struck_by", "saved_by").order_by("taken_at", "ordinal", "id")
+    )
+    organs = organs_known(series.session.animal, series.session.started_at.date())
+    return readings, told_of(series, readings, organs=organs)
+
+
+def _is_hidden(series: Series, readings: list[Reading]) -> bool:
+    counted = sum(row.counts for row in readings)
+    return series.technique == Technique.DOPPLER and counted < series.planned_readings
+
+
+def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None) -> Sentence | None:
+    """The sentence where it is known without asking whether the readings are enough; else None."""
+    if answer is None:
+        return Sentence(words=_("Take the first reading when the animal sits still."))
+    for advice in answer.interpretation.next:
+        if advice.code in AT_ONCE:
+            return Sentence(words=advice_words.sentence(advice), at_once=True)
+    if _is_hidden(series, readings):
+        left = series.planned_readings - sum(row.counts for row in readings)
+        words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)
+        return Sentence(words=words % {"n": left})
+    if answer.knows_enough and answer.enough is not None:
+        return Sentence(words=enough_sentences(answer.enough)[0])
+    return None
 
 
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
@@ -66,21 +109,3 @@ def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
         "charted": with_interval(answer.charted.systolic, digits),
         "guideline": guideline_line(answer.charted.guideline, digits),
     }
-
-
-def _sentence(series: Series, answer: Told | None, counted: int, hidden: bool) -> tuple[str, bool]:
-    """What next and why, in one sentence, and whether it cannot wait."""
-    if answer is not None:
-        for advice in answer.interpretation.next:
-            if advice.code in AT_ONCE:
-                return advice_words.sentence(advice), True
-    if answer is None:
-        return _("Take the first reading when the animal sits still."), False
-    if hidden:
-        left = series.planned_readings - counted
-        words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)
-        return words % {"n": left}, False
-    found = answer.enough
-    if found is None:
-        return _("No reading can be used yet. Let the animal rest, then try another cuff or site."), False
-    return enough_sentences(found)[0], False

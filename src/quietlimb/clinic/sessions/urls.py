@@ -11,6 +11,7 @@ urlpatterns = [
     path("sessions/<uuid:session_id>/series", views.another_series, name="another-series"),
     path("sessions/<uuid:session_id>/end", views.session_end, name="session-end"),
     path("series/<uuid:series_id>/part", views.series_part, name="series-part"),
+    path("series/<uuid:series_id>/sentence", views.series_sentence, name="series-sentence"),
     path("series/<uuid:series_id>/readings", views.reading_add, name="reading-add"),
     path("readings/<uuid:reading_id>/strike", views.reading_strike, name="reading-strike"),
 ]

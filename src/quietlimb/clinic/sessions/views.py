@@ -20,7 +20,7 @@ from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.selectors import last_series_of
-from quietlimb.clinic.sessions.table import table_of
+from quietlimb.clinic.sessions.table import sentence_of, table_of
 
 
 @needs("measure")
@@ -91,6 +91,14 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 def series_part(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """The part of the table page that changes, for a second screen that looks on."""
     return _part(request, fetch(person_of(request), "look", Series, pk=series_id))
+
+
+@needs("look")
+@require_safe
+def series_sentence(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
+    """The one sentence, for the part of the page that came without it."""
+    series = fetch(person_of(request), "look", Series, pk=series_id)
+    return render(request, "sessions/sentence.html", {"sentence": sentence_of(series), "series": series})
 
 
 @needs("measure")
