@@ -20,9 +20,9 @@ import socket
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 import uuid
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlencode
@@ -128,9 +128,7 @@ class Browser:
         self.token = found[1]
 
 
-def type_readings(
-    browser: Browser, series: str, rng: np.random.Generator, end: float, took: list[float], after: list[float]
-) -> None:
+def type_readings(browser: Browser, series: str, rng: np.random.Generator, end: float, took: Took) -> None:
     """A reading every 5 s, the first at a moment of its own."""
     time.sleep(float(rng.uniform(0.0, EVERY_S)))
     ordinal, wait = 0, time.perf_counter()
@@ -203,15 +201,13 @@ def main() -> None:
             took: Took = {"reading sent": [], "sentence": [], "part asked for": []}
             start, server_s, own_s = time.perf_counter(), processor_s(server.pid), time.process_time()
             seeds = np.random.default_rng(asked.seed).spawn(2 * len(desks))
-            threads = []
-            for k, (_, series) in enumerate(desks):
-                for task, j in ((type_readings, 2 * k), (look_on, 2 * k + 1)):
-                    arguments = (browsers[j], series, seeds[j], start + asked.seconds, took)
-                    threads.append(threading.Thread(target=task, args=arguments))
-            for thread in threads:
-                thread.start()
-            for thread in threads:
-                thread.join()
+            tasks = []
+            with ThreadPoolExecutor(2 * len(desks)) as pool:
+                for k, (_, series) in enumerate(desks):
+                    for task, j in ((type_readings, 2 * k), (look_on, 2 * k + 1)):
+                        tasks.append(pool.submit(task, browsers[j], series, seeds[j], start + asked.seconds, took))
+            for each in tasks:
+                each.result()
             elapsed = time.perf_counter() - start
             server_s, own_s = processor_s(server.pid) - server_s, time.process_time() - own_s
         finally:
