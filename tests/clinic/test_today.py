@@ -10,7 +10,7 @@ from django.test import Client
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.sessions.models import Session
+from quietlimb.clinic.sessions.models import Recording, Session
 from quietlimb.clinic.today import due, open_sessions, waiting_for_the_veterinarian
 
 
@@ -80,3 +80,25 @@ def test_who_is_due_stands_with_why_and_since_when(clinic: Clinic) -> None:
     assert [each.overdue for each in due(clinic.nurse, day + timedelta(days=8))] == [True]
     Animal.objects.filter(pk=clinic.animal.pk).update(deceased_on=day)
     assert due(clinic.nurse, day) == []
+
+
+def test_what_cannot_be_charted_does_not_hide_the_rest(clinic: Clinic, signed_in: Callable[[Person], Client]) -> None:
+    """Its session stands after the urgent ones, before the others, and says so; a charted series of it still counts.
+
+    Oracle: by construction.
+    """
+    another_session(clinic, "Fern", 140, 1)
+    another_session(clinic, "Teasel", 195, 30)
+    recording = Recording.objects.create(practice=clinic.practice, sha256="0" * 64, name="a.csv", content=b"a")
+    for name, systolic, ended in (("Sedge", 130, 40), ("Reed", 196, 50)):
+        session = another_session(clinic, name, systolic, ended)
+        unread = session.series.create(practice=clinic.practice, ordinal=2, technique="oscillometric")
+        reading(clinic, 0, None, series=unread, recording=recording)
+    found = waiting_for_the_veterinarian(clinic.veterinarian)
+    assert [(each.session.animal.name, each.urgent, each.whole) for each in found] == [
+        ("Reed", True, False),
+        ("Teasel", True, True),
+        ("Sedge", False, False),
+        ("Fern", False, True),
+    ]
+    assert "cannot be charted: look at it" in signed_in(clinic.veterinarian).get("/").text

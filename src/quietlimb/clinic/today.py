@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 from quietlimb.clinic.animals.models import Recheck
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import highest_charted
+from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
 
@@ -24,11 +24,13 @@ class Waiting:
 
     systolic_mmhg : the highest that a series of it was charted at; None where nothing was
     urgent        : at or over the line from which it goes before all others
+    whole         : False where one of its series cannot be charted, so that nobody knows how urgent it is
     """
 
     session: Session
     systolic_mmhg: float | None
     urgent: bool
+    whole: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +61,7 @@ def open_sessions(person: Anyone) -> QuerySet[Session]:
 
 
 def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
-    """Ended sessions that nobody has signed: the urgent ones first, then the longest waiting.
+    """Ended sessions that nobody has signed: the urgent first, then what cannot be charted, then the longest waiting.
 
     All of them are charted, however many there are: an urgent one must not be buried behind the end of a list.
     """
@@ -72,10 +74,13 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
     )
     found = []
     for session in unsigned:
-        systolic = highest_charted(session)
+        height = height_of(session)
+        systolic = height.systolic_mmhg
         urgent = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
-        found.append(Waiting(session=session, systolic_mmhg=systolic, urgent=urgent))
-    return sorted(found, key=lambda each: (not each.urgent, each.session.ended_at or each.session.started_at))
+        found.append(Waiting(session=session, systolic_mmhg=systolic, urgent=urgent, whole=height.whole))
+    return sorted(
+        found, key=lambda each: (not each.urgent, each.whole, each.session.ended_at or each.session.started_at)
+    )
 
 
 def due(person: Anyone, on: date) -> list[Due]:

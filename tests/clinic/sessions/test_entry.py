@@ -52,6 +52,8 @@ def test_a_good_reading_is_taken_as_it_was_typed() -> None:
         ({"ordinal": -1}, "no-ordinal", "ordinal"),
         ({"systolic": "12o"}, "not-a-number", "systolic"),
         ({"systolic": float("nan")}, "not-a-number", "systolic"),
+        ({"systolic": float("inf")}, "not-a-number", "systolic"),
+        ({"systolic": 10**400}, "not-a-number", "systolic"),
         ({"systolic": True}, "not-a-number", "systolic"),
         ({"systolic": 321}, "out-of-range", "systolic"),
         ({"systolic": 16}, "out-of-range", "systolic"),

@@ -20,7 +20,7 @@ from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions import services
-from quietlimb.clinic.sessions.models import Reading, Session, SignedValue
+from quietlimb.clinic.sessions.models import Reading, Recording, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import told_of
 from quietlimb.engine.standards.acvim_2018 import CATEGORY_NAMES
 from quietlimb.words.enough import enough_sentences
@@ -295,3 +295,34 @@ def test_instruments_of_another_practice_cannot_be_chosen(clinic: Clinic, signed
     clinic.instrument.save()
     answer = signed_in(clinic.nurse).post(f"/start/{clinic.animal.pk}", {"instrument": clinic.instrument.pk})
     assert answer.status_code == 422
+
+
+@pytest.mark.parametrize(("name", "value"), [("limb_circumference_cm", "500"), ("cuff_below_heart_cm", "-201")])
+def test_an_impossible_circumference_is_refused_where_it_is_typed(
+    clinic: Clinic, signed_in: SignIn, name: str, value: str
+) -> None:
+    """What the engine would refuse later, with every reading of the series, is refused in its field.
+
+    Oracle: by construction, the engine's own limits.
+    """
+    answer = signed_in(clinic.nurse).post(
+        f"/sessions/{clinic.session.pk}/series", {"technique": "doppler", name: value}
+    )
+    assert answer.status_code == 422
+    assert f"{name} is" in answer.text
+    assert clinic.session.series.count() == 1
+
+
+def test_a_reading_that_cannot_be_charted_is_seen_as_saved(clinic: Clinic, signed_in: SignIn) -> None:
+    """A typed reading in a series of recordings is kept; the sentence says why nothing is charted.
+
+    Oracle: by construction, series are never pooled.
+    """
+    recording = Recording.objects.create(practice=clinic.practice, sha256="0" * 64, name="a.csv", content=b"a")
+    reading(clinic, 0, None, recording=recording)
+    browser = signed_in(clinic.nurse)
+    answer = send(browser, clinic, 150, 1)
+    assert answer.status_code == 201
+    assert "typed readings stand among recordings; open a series for each." in answer.text
+    assert browser.get(f"/series/{clinic.series.pk}/sentence").status_code == 200
+    assert browser.get(f"/sessions/{clinic.session.pk}").status_code == 200

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -21,6 +20,7 @@ QUANTITIES = ("systolic", "mean", "diastolic", "pulse_rate")
 FUTURE = timedelta(minutes=10)  # clocks of tablets are not all alike [invented]
 LONGEST = timedelta(hours=24)  # as a file of readings may be long
 HIGHEST_ORDINAL = 100_000
+LARGEST = 1e6  # what is beyond is no number from a display
 
 # What is possible and yet mostly a slip of the finger.
 NARROWEST_PULSE = Cited(15.0, "mmHg", "Quietlimb", "this file", "invented")
@@ -95,7 +95,8 @@ def _number(sent: Mapping[str, object], name: str) -> float | None:
     found = sent.get(name)
     if found is None or found == "":
         return None
-    if isinstance(found, bool) or not isinstance(found, int | float) or not math.isfinite(found):
+    # Compared, not converted: an integer may be too large for any float. No comparison holds for nan.
+    if isinstance(found, bool) or not isinstance(found, int | float) or not -LARGEST < found < LARGEST:
         raise EntryError("not-a-number", _("This is not a number"), _("type digits"), field=name)
     low, high = LIMITS[name]
     if not low.value <= found <= high.value:

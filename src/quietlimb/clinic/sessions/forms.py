@@ -13,6 +13,8 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import colleagues, visible
 from quietlimb.clinic.sessions.models import Ending, Series, Session
 from quietlimb.clinic.sessions.services import CLOSING_FIELDS
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.errors import CircumstancesError
 
 if TYPE_CHECKING:
     SessionModelForm = forms.ModelForm[Session]
@@ -61,6 +63,11 @@ class SeriesForm(SeriesModelForm):
             told["technique"] = told["instrument"].technique
         elif not told.get("technique"):
             self.add_error("technique", _("Choose an instrument or a method."))
+        for name in ("limb_circumference_cm", "cuff_below_heart_cm"):
+            try:
+                Circumstances(species="cat", **{name: told.get(name)})
+            except CircumstancesError as error:
+                self.add_error(name, f"{error.says}; {error.remedy}")
         told["planned_readings"] = told.get("planned_readings") or Series._meta.get_field("planned_readings").default
         return told
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
 from quietlimb.clinic.sessions.models import Reading, Series, Session
+from quietlimb.engine.errors import QuietlimbError
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
 ORGANS_COUNT_FOR_DAYS = 30
@@ -19,15 +21,31 @@ def told_of(series: Series, readings: list[Reading] | None = None, *, organs: Or
     return None if vocabulary is None else told(vocabulary, rules=series.session.practice.rules, organs=organs)
 
 
-def highest_charted(session: Session) -> float | None:
-    """The highest systolic pressure that a series of the session was charted at [mmHg]; None where none was."""
-    values = []
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Height:
+    """How high a session's series were charted.
+
+    systolic_mmhg : the highest; None where nothing was charted
+    whole         : False where the engine could not chart one of them, which may have been higher
+    """
+
+    systolic_mmhg: float | None
+    whole: bool
+
+
+def height_of(session: Session) -> Height:
+    """How high the series of a session were charted; one that cannot be charted leaves the others standing."""
+    values, whole = [], True
     for series in session.series.all():
         series.session = session  # so that the animal and the practice are not fetched again
-        answer = told_of(series)
+        try:
+            answer = told_of(series)
+        except QuietlimbError:
+            whole = False
+            continue
         if answer is not None and answer.charted.systolic is not None:
             values.append(answer.charted.systolic.value)
-    return max(values, default=None)
+    return Height(systolic_mmhg=max(values, default=None), whole=whole)
 
 
 def organs_known(animal: Animal, on: date) -> Organs:

@@ -13,6 +13,7 @@ from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.sessions.models import Reading, Series
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
+from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
 from quietlimb.words.enough import enough_sentences
@@ -48,12 +49,12 @@ class Table:
 
 def table_of(series: Series) -> Table:
     """The part of the page for one series."""
-    readings, answer = _asked(series)
+    readings, answer, trouble = _asked(series)
     hidden = _is_hidden(series, readings)
     return Table(
         series=series,
         readings=tuple(readings),
-        sentence=_quick_sentence(series, readings, answer),
+        sentence=_quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         **_values(answer, hidden),
@@ -62,8 +63,8 @@ def table_of(series: Series) -> Table:
 
 def sentence_of(series: Series) -> Sentence:
     """The one sentence for a series, however long it takes."""
-    readings, answer = _asked(series)
-    quick = _quick_sentence(series, readings, answer)
+    readings, answer, trouble = _asked(series)
+    quick = _quick_sentence(series, readings, answer, trouble)
     if quick is not None:
         return quick
     assert answer is not None
@@ -72,12 +73,19 @@ def sentence_of(series: Series) -> Sentence:
     return Sentence(words=enough_sentences(answer.enough)[0])
 
 
-def _asked(series: Series) -> tuple[list[Reading], Told | None]:
+def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
+    """The readings, what the engine says of them, and why it cannot say anything.
+
+    A reading that was saved must be seen as saved, also in a series that cannot be charted.
+    """
     readings = list(
         series.readings.select_related("recording", "struck_by", "saved_by").order_by("taken_at", "ordinal", "id")
     )
     organs = organs_known(series.session.animal, series.session.started_at.date())
-    return readings, told_of(series, readings, organs=organs)
+    try:
+        return readings, told_of(series, readings, organs=organs), ""
+    except QuietlimbError as error:
+        return readings, None, f"{error.says}; {error.remedy}."
 
 
 def _is_hidden(series: Series, readings: list[Reading]) -> bool:
@@ -85,8 +93,10 @@ def _is_hidden(series: Series, readings: list[Reading]) -> bool:
     return series.technique == Technique.DOPPLER and counted < series.planned_readings
 
 
-def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None) -> Sentence | None:
+def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:
     """The sentence where it is known without asking whether the readings are enough; else None."""
+    if trouble:
+        return Sentence(words=trouble)
     if answer is None:
         return Sentence(words=_("Take the first reading when the animal sits still."))
     for advice in answer.interpretation.next:
