@@ -18,7 +18,7 @@ from django.utils.html import escape
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.journal.models import Entry
-from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.models import Reading, Recording, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import told_of
@@ -184,7 +184,7 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "lost"}).status_code == 422
 
 
-def test_a_signed_session_takes_no_reading_and_no_strike(clinic: Clinic, signed_in: SignIn) -> None:
+def test_a_signed_session_takes_no_reading_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:
     """Then only an amendment is left.
 
     Oracle: by construction.
@@ -203,6 +203,8 @@ def test_a_signed_session_takes_no_reading_and_no_strike(clinic: Clinic, signed_
     browser = signed_in(clinic.nurse)
     assert send(browser, clinic, 150).status_code == 409
     assert browser.post(f"/readings/{row.pk}/strike").status_code == 409
+    assert browser.post(f"/sessions/{clinic.session.pk}/series", {"technique": "doppler"}).status_code == 409
+    assert (clinic.session.series.count(), Entry.objects.count()) == (1, 0)
     assert Reading.objects.get().struck_at is None
 
 
@@ -326,3 +328,36 @@ def test_a_reading_that_cannot_be_charted_is_seen_as_saved(clinic: Clinic, signe
     assert "typed readings stand among recordings; open a series for each." in answer.text
     assert browser.get(f"/series/{clinic.series.pk}/sentence").status_code == 200
     assert browser.get(f"/sessions/{clinic.session.pk}").status_code == 200
+
+
+def test_what_was_seen_in_the_early_hours_counts_by_the_clock_of_the_practice(
+    clinic: Clinic, signed_in: SignIn
+) -> None:
+    """An organ that was looked at on the day of the session counts, also where it is still yesterday in UTC.
+
+    Oracle: by construction; 22:30 in UTC on 3 January is 00:30 on the 4th in Helsinki.
+    """
+    Practice.objects.filter(pk=clinic.practice.pk).update(time_zone="Europe/Helsinki")
+    at = clinic.started_at - timedelta(hours=10, minutes=30)
+    Session.objects.filter(pk=clinic.session.pk).update(started_at=at)
+    for side in ("left", "right"):
+        clinic.animal.organ_findings.create(
+            practice=clinic.practice, on=at.date() + timedelta(days=1), organ="eyes", side=side, state="present"
+        )
+    for k in range(6):
+        reading(clinic, 2 * k - 630, 196 + k % 3)
+    answer = signed_in(clinic.nurse).get(f"/series/{clinic.series.pk}/part")
+    assert "at-once" in answer.text
+
+
+def test_a_character_that_no_database_holds_does_no_harm(clinic: Clinic, signed_in: SignIn) -> None:
+    """A zero byte in what is searched for, or in a reason, is left out.
+
+    Oracle: from memory, PostgreSQL's manual on character strings: the character with code zero cannot be stored.
+    """
+    browser = signed_in(clinic.nurse)
+    assert "Thistle" in browser.get("/animals", {"q": "this\0tle"}).text
+    row = reading(clinic, 0, 150)
+    browser.post(f"/readings/{row.pk}/strike", {"why": "mis\0typed"})
+    row.refresh_from_db()
+    assert row.struck_because == "mistyped"

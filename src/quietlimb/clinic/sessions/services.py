@@ -31,7 +31,8 @@ def session_start(by: Person, *, session: Session, series: Series, at: datetime)
 
 @transaction.atomic
 def series_open(by: Person, *, session: Session, series: Series) -> Series:
-    """Save a filled-in series as the next one of a session."""
+    """Save a filled-in series as the next one of a session. Raises EntryError where the session is signed."""
+    _lock_unsigned(session.pk)
     last = session.series.aggregate(last=Max("ordinal"))["last"] or 0
     series.practice_id, series.session, series.ordinal = session.practice_id, session, last + 1
     series.save(force_insert=True)
@@ -51,8 +52,7 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
             known = _known(by, series, entered)
             if known is not None:
                 return known, False
-            if SignedValue.objects.filter(session=series.session_id).exists():
-                raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+            _lock_unsigned(series.session_id)
             row = Reading(practice_id=series.practice_id, series=series, saved_by=by, saved_at=at, **asdict(entered))
             row.save(force_insert=True)
             journal.write(by, "reading added", row)
@@ -76,12 +76,21 @@ def _known(by: Person, series: Series, entered: Entered) -> Reading | None:
     return known
 
 
+def _lock_unsigned(session_id: uuid.UUID) -> None:
+    """Let nobody sign the session before this transaction ends. Raises EntryError where somebody has."""
+    Session.objects.select_for_update().get(pk=session_id)
+    if SignedValue.objects.filter(session=session_id).exists():
+        raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+
+
 @transaction.atomic
 def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime) -> Reading:
-    """Strike a reading through. It stays, with who did it and when; done twice, the first time stands."""
-    row = Reading.objects.select_for_update().get(pk=reading_id)
-    if SignedValue.objects.filter(session=row.series.session_id).exists():
-        raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+    """Strike a reading through. It stays, with who did it and when; done twice, the first time stands.
+
+    Raises EntryError where the session is signed.
+    """
+    row = Reading.objects.select_for_update().select_related("series").get(pk=reading_id)
+    _lock_unsigned(row.series.session_id)
     if row.struck_at is None:
         before = columns(row)
         row.struck_at, row.struck_by, row.struck_because = at, by, why

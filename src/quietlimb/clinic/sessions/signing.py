@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import canonical, seal_of
@@ -82,7 +83,7 @@ def _frozen(session: Session, series: Series | None) -> tuple[float | None, dict
     """Charted systolic pressure, all that it rests on and all that was said of it, and its fingerprint."""
     if series is None:
         return None, {"series": None, "ending": session.ending}, ""
-    organs = organs_known(session.animal, session.started_at.date())
+    organs = organs_known(session.animal, timezone.localdate(session.started_at))
     answer = told_of(series, organs=organs)
     if answer is None:
         raise EntryError("nothing-charted", _("No reading of this series counts"), _("sign that none was obtained"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -81,7 +82,7 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
     readings = list(
         series.readings.select_related("recording", "struck_by", "saved_by").order_by("taken_at", "ordinal", "id")
     )
-    organs = organs_known(series.session.animal, series.session.started_at.date())
+    organs = organs_known(series.session.animal, timezone.localdate(series.session.started_at))
     try:
         return readings, told_of(series, readings, organs=organs), ""
     except QuietlimbError as error:

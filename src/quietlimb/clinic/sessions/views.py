@@ -125,7 +125,7 @@ def reading_strike(request: HttpRequest, reading_id: uuid.UUID) -> HttpResponse:
     """Strike a reading through; it stays, crossed out."""
     person = person_of(request)
     reading = fetch(person, "measure", Reading, pk=reading_id)
-    why = request.POST.get("why", "")[:200]
+    why = request.POST.get("why", "").replace("\0", "")[:200]  # which no text of PostgreSQL can hold
     try:
         services.reading_strike(person, reading_id=reading.pk, why=why, at=timezone.now())
     except EntryError as error:
@@ -141,7 +141,10 @@ def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     session = fetch(person, "measure", Session, pk=session_id)
     form = SeriesForm(request.POST, person=person)
     if form.is_valid():
-        services.series_open(person, session=session, series=form.save(commit=False))
+        try:
+            services.series_open(person, session=session, series=form.save(commit=False))
+        except EntryError as error:
+            return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
         return redirect("table", session.pk)
     return render(request, "sessions/another.html", {"session": session, "form": form}, status=422)
 
