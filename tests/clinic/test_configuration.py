@@ -95,3 +95,15 @@ def test_only_its_own_names_are_answered(tmp_path: Path) -> None:
     assert alone.hosts == ["localhost", "127.0.0.1", "[::1]"]
     assert network.hosts == [*alone.hosts, "clinic.lan"]
     assert (alone.encrypted, network.encrypted) == (False, True)
+
+
+def test_a_secret_that_is_not_whole_is_refused(tmp_path: Path) -> None:
+    """A start that was cut off between making the file and writing it leaves an empty one.
+
+    Oracle: by construction.
+    """
+    told = Configuration(data=tmp_path / "data")
+    told.prepare()
+    told.secret_file.write_text("", encoding="ascii")
+    with pytest.raises(ConfigurationError, match="not whole"):
+        told.prepare()

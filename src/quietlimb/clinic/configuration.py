@@ -20,6 +20,7 @@ DATA, DATABASE, FIRST_CODE, LAN_HOST = (
     "QUIETLIMB_LAN_HOST",
 )
 BUSY_TIMEOUT_S = 5
+SHORTEST_SECRET = 40  # letters; one made here has 64
 
 
 class ConfigurationError(QuietlimbError):
@@ -108,6 +109,12 @@ class Configuration:
                 f"the data folder {self.data} cannot be used ({error.strerror})",
                 "name another one with --data",
             ) from error
+        if len(self.secret) < SHORTEST_SECRET:
+            raise ConfigurationError(
+                "no-secret",
+                f"the secret in {self.secret_file} is not whole",
+                "remove the file; the next start makes another, and everybody signs in again",
+            )
         for path in (self.data, self.secret_file):
             if os.name == "posix" and path.stat().st_mode & 0o077:
                 raise ConfigurationError(
