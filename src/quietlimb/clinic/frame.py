@@ -60,5 +60,10 @@ def not_here(request: HttpRequest, exception: Exception | None = None) -> HttpRe
     return _plain(request, 404, _("There is no such page here."))
 
 
+def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """The page for a form that was not made for this sign-in: left open since before, or sent from elsewhere."""
+    return _plain(request, 403, _("This page is older than your sign-in. Open it again, then send it."))
+
+
 def _plain(request: HttpRequest, status: int, sentence: str) -> HttpResponse:
     return render(request, "plain.html", {"sentence": sentence}, status=status)

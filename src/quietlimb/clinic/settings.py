@@ -62,7 +62,7 @@ TEMPLATES: list[dict[str, Any]] = [
 # -- people ------------------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "people.Person"
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_HASHERS = ["quietlimb.clinic.people.hashing.Hasher"]
 AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
@@ -82,6 +82,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = CONFIGURATION.encrypted
 CSRF_COOKIE_NAME = "quietlimb-form"
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "quietlimb.clinic.frame.form_too_old"
 
 # -- what a browser may do ---------------------------------------------------------------------------------------------
 

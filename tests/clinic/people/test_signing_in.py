@@ -12,7 +12,7 @@ from django.utils import timezone
 from clinic.examples import PASSWORD, SHORT_CODE, Clinic
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.expiry import PASSWORD_AT, TOUCHED_AT
-from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.people.models import Attempts, Person
 
 SignIn = Callable[[Person], Client]
 
@@ -118,7 +118,9 @@ def test_a_short_code_is_guessed_five_times_and_no_more(clinic: Clinic, signed_i
         browser.post("/change-person", {"username": "linnet", "code": f"100{guess}"})
     answer = browser.post("/change-person", {"username": "linnet", "code": SHORT_CODE})
     assert answer.status_code == 422
-    assert "Too many tries" in answer.text
+    assert "Too many tries. Sign in with your password." in answer.text
+    Attempts.objects.update(last_at=timezone.now() - timedelta(days=1))
+    assert browser.post("/change-person", {"username": "linnet", "code": SHORT_CODE}).status_code == 422
     signed_in(clinic.colleague)
     assert browser.post("/change-person", {"username": "linnet", "code": SHORT_CODE}).status_code == 302
 
@@ -159,8 +161,9 @@ def test_a_form_from_elsewhere_is_refused(clinic: Clinic) -> None:
 
     Oracle: by construction.
     """
-    browser = Client(enforce_csrf_checks=True)
-    assert browser.post("/sign-in", {"username": "wren", "password": PASSWORD}).status_code == 403
+    answer = Client(enforce_csrf_checks=True).post("/sign-in", {"username": "wren", "password": PASSWORD})
+    assert answer.status_code == 403
+    assert "older than your sign-in" in answer.text
 
 
 def test_cookies_are_kept_from_scripts_and_other_sites(clinic: Clinic, client: Client) -> None:
@@ -186,3 +189,48 @@ def test_times_are_those_of_the_practice(clinic: Clinic, signed_in: SignIn) -> N
     assert "4 January, 10:00" in signed_in(clinic.nurse).get("/").text
     assert timezone.get_current_timezone_name() == "UTC"
     assert timedelta(0) == timezone.localtime().utcoffset()
+
+
+def test_guessing_the_password_on_ones_own_page_is_slowed_down_too(clinic: Clinic, signed_in: SignIn) -> None:
+    """Somebody at a browser that was left open does not get to try passwords without end.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    for _ in range(5):
+        assert "This is not your password." in browser.post("/me", {"password": "x", "code": "8302"}).text
+    answer = browser.post("/me", {"password": PASSWORD, "code": "8302"})
+    assert answer.status_code == 422
+    assert "Too many tries" in answer.text
+
+
+def test_a_page_that_asks_by_itself_keeps_nobody_signed_in(clinic: Clinic, signed_in: SignIn) -> None:
+    """The part of a page that an open page asks for again and again does not count as a touch; a reading does.
+
+    Oracle: by construction; the limit is 20 min.
+    """
+    browser = signed_in(clinic.nurse)
+    for path, comes_back in ((f"/series/{clinic.series.pk}/part", False), (f"/sessions/{clinic.session.pk}", True)):
+        let_pass(browser, TOUCHED_AT, 15)
+        assert browser.get(path).status_code == 200
+        let_pass(browser, TOUCHED_AT, 6)
+        assert (who(browser) == "Wren") is comes_back
+        browser.post("/change-person", {"username": "wren", "code": SHORT_CODE})
+
+
+def test_pages_are_not_kept_by_the_browser(clinic: Clinic, signed_in: SignIn) -> None:
+    """After signing out, the button back shows nothing of what was there.
+
+    Oracle: published, RFC 9111 section 5.2.2.5: no-store.
+    """
+    assert "no-store" in signed_in(clinic.nurse).get("/").headers["Cache-Control"]
+
+
+def test_who_sees_nothing_of_today_comes_to_her_own_page(clinic: Clinic, client: Client) -> None:
+    """A researcher signs in and is not told at once that this is not hers.
+
+    Oracle: by construction.
+    """
+    answer = client.post("/sign-in", {"username": "sorrel", "password": PASSWORD}, follow=True)
+    assert answer.redirect_chain == [("/me", 302)]
+    assert answer.status_code == 200

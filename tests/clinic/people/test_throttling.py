@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 
 from clinic.examples import PASSWORD, Clinic
-from quietlimb.clinic.people import throttling
+from quietlimb.clinic.people import signing_in, throttling
 from quietlimb.clinic.people.models import Attempts
 
 PRACTICE, ELSEWHERE = "192.0.2.1", "198.51.100.7"
@@ -43,7 +43,7 @@ def test_nobody_at_the_practice_waits_for_what_others_guess_there(clinic: Clinic
     """
     assert attempt(client, "wren", PASSWORD, PRACTICE) == 302
     for k in range(100):
-        throttling.sign_in_failed(f"guess{k}", PRACTICE)
+        throttling.try_sign_in(f"guess{k}", PRACTICE)
     assert throttling.wait_for_sign_in("guess200", PRACTICE) > 0
     assert throttling.wait_for_sign_in("linnet", PRACTICE) > 0
     assert attempt(client, "wren", PASSWORD, PRACTICE) == 302
@@ -56,7 +56,7 @@ def test_nobody_can_be_locked_out_from_afar(clinic: Clinic, client: Client) -> N
     """
     assert attempt(client, "wren", PASSWORD, PRACTICE) == 302
     for k in range(50):
-        throttling.sign_in_failed("wren", f"198.51.100.{k}")
+        throttling.try_sign_in("wren", f"198.51.100.{k}")
     assert throttling.wait_for_sign_in("wren", "203.0.113.9") > 0
     assert attempt(client, "wren", PASSWORD, PRACTICE) == 302
 
@@ -66,7 +66,7 @@ def test_names_and_addresses_are_not_kept(clinic: Clinic) -> None:
 
     Oracle: by construction.
     """
-    throttling.sign_in_failed("wren", ELSEWHERE)
+    throttling.try_sign_in("wren", ELSEWHERE)
     digests = list(Attempts.objects.values_list("digest", flat=True))
     assert len(digests) == 3
     assert all(len(digest) == 64 and int(digest, 16) for digest in digests)
@@ -79,3 +79,44 @@ def test_each_further_failure_doubles_the_wait_up_to_a_limit(failures: int, wait
     Oracle: by construction.
     """
     assert throttling.NAME_HERE.wait_s(failures) == wait_s
+
+
+def test_guesses_that_come_at_once_are_not_all_looked_at(
+    clinic: Clinic, client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While one password is looked at, further tries arrive: no more than five are looked at, short codes likewise.
+
+    Oracle: by construction, each look starts the next try before it answers.
+    """
+    looked: list[str] = []
+
+    def look(*arguments: object, **named: object) -> None:
+        looked.append("password")
+        if len(looked) < 50:
+            attempt(Client(), "wren", "x", PRACTICE)
+
+    monkeypatch.setattr(signing_in, "authenticate", look)
+    assert attempt(client, "wren", "x", PRACTICE) == 422
+    assert len(looked) == throttling.NAME_HERE.free
+    assert [throttling.try_code("wren") for _ in range(7)] == [True] * 5 + [False] * 2
+
+
+def test_those_who_sign_in_rightly_do_not_make_others_wait(clinic: Clinic, client: Client) -> None:
+    """A right password takes its try back: a hundred of them from one address cost a newcomer there nothing.
+
+    Oracle: by construction; the limit of an address is 40.
+    """
+    for _ in range(100):
+        assert throttling.try_sign_in("wren", PRACTICE) == 0
+        throttling.signed_in(clinic.nurse, PRACTICE)
+    assert throttling.wait_for_sign_in("linnet", PRACTICE) == 0
+
+
+def test_an_address_that_waits_makes_no_more_rows(clinic: Clinic) -> None:
+    """Names without end from one address do not fill the table.
+
+    Oracle: by construction; forty tries with two rows each, and one of the address.
+    """
+    for k in range(60):
+        throttling.try_sign_in(f"guess{k}", ELSEWHERE)
+    assert Attempts.objects.count() == 2 * throttling.ADDRESS.free + 1

@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Callable
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.cache import add_never_cache_headers
 
 from quietlimb.clinic.people.models import Person
+
+View = Callable[..., HttpResponse]
 
 PASSWORD_AT, TOUCHED_AT = "password_at", "touched_at"
 TOUCH_EVERY_S = 60
@@ -23,6 +27,12 @@ def resting(request: HttpRequest) -> Person | None:
     """Who was at work here before the rest, and may come back by short code; None while somebody is at work."""
     found: Person | None = getattr(request, "_resting", None)
     return found
+
+
+def asked_by_the_page(view: View) -> View:
+    """Mark a view that an open page asks for again and again: it keeps nobody signed in."""
+    view.asked_by_the_page = True  # type: ignore[attr-defined]
+    return view
 
 
 class ExpiryMiddleware:
@@ -42,10 +52,18 @@ class ExpiryMiddleware:
                 request._resting = person  # type: ignore[attr-defined]
                 request.user = AnonymousUser()
             else:
-                if now - request.session[TOUCHED_AT] > TOUCH_EVERY_S:
-                    request.session[TOUCHED_AT] = now
                 timezone.activate(zoneinfo.ZoneInfo(person.practice.time_zone))
         try:
-            return self.get_response(request)
+            answer = self.get_response(request)
         finally:
             timezone.deactivate()
+        add_never_cache_headers(answer)  # what was on the screen must not come back by the button after signing out
+        return answer
+
+    def process_view(self, request: HttpRequest, view: View, arguments: Any, named: Any) -> None:
+        """Count a touch, unless the page asked for this by itself: then nobody need be in front of it."""
+        now = timezone.now().timestamp()
+        if not isinstance(request.user, Person) or getattr(view, "asked_by_the_page", False):
+            return
+        if now - request.session.get(TOUCHED_AT, 0) > TOUCH_EVERY_S:
+            request.session[TOUCHED_AT] = now

@@ -22,12 +22,11 @@ FIRST = "the first lead"
 def sign_in(request: HttpRequest, *, username: str, password: str) -> Person | int:
     """The person who is now signed in; else the seconds to wait, 0 where name or password were wrong."""
     username, address = username.strip().lower(), throttling.address_of(request)
-    wait = throttling.wait_for_sign_in(username, address)
+    wait = throttling.try_sign_in(username, address)
     if wait:
         return wait
     person = authenticate(request, username=username, password=password)
     if not isinstance(person, Person):
-        throttling.sign_in_failed(username, address)
         return 0
     throttling.signed_in(person, address)
     _enter(request, person, password_at=timezone.now().timestamp())
@@ -40,20 +39,19 @@ def known_here(request: HttpRequest) -> Person | None:
     return at_work if isinstance(at_work, Person) else resting(request)
 
 
-def change_person(request: HttpRequest, *, username: str, code: str) -> Person | int:
-    """Who has come back or taken over by a short code; else the seconds to wait, 0 where the code was wrong.
+def change_person(request: HttpRequest, *, username: str, code: str) -> Person | None:
+    """Who has come back or taken over by a short code; None where it was wrong, or a password is needed first.
 
     Only of the practice whose password keeps this browser known, and never beyond that password's time.
     """
     here = known_here(request)
     username = username.strip().lower()
-    wait = throttling.wait_for_code(username)
-    if wait:
-        return wait
-    person = Person.objects.filter(username=username, is_active=True).first() if here else None
-    if here is None or person is None or person.practice_id != here.practice_id or not person.has_short_code(code):
-        throttling.code_failed(username)
-        return 0
+    if here is None or not throttling.try_code(username):
+        return None
+    person = Person.objects.filter(username=username, is_active=True, practice=here.practice_id).first()
+    if person is None or not person.has_short_code(code):
+        return None
+    throttling.code_was_right(username)
     _enter(request, person, password_at=request.session[PASSWORD_AT])
     return person
 
@@ -63,18 +61,22 @@ def first_lead_is_missing() -> bool:
     return not Person.objects.exists()
 
 
+def opens_first(request: HttpRequest, code: str) -> bool:
+    """Whether this is the code that was printed at the start, and may be tried now."""
+    asked = settings.CONFIGURATION.first_code
+    if throttling.try_sign_in(FIRST, throttling.address_of(request)) or not asked:
+        return False
+    return secrets.compare_digest(_plain(code), _plain(asked))
+
+
 def wait_for_first(request: HttpRequest) -> int:
-    """Seconds until the one-time code may be tried again from this address."""
+    """Seconds until the code may be tried again from this address."""
     return throttling.wait_for_sign_in(FIRST, throttling.address_of(request))
 
 
-def opens_first(request: HttpRequest, code: str) -> bool:
-    """Whether this is the code that was printed at the start; a wrong one is counted."""
-    asked = settings.CONFIGURATION.first_code
-    if asked and secrets.compare_digest(code.strip().upper().encode(), asked.encode()):
-        return True
-    throttling.sign_in_failed(FIRST, throttling.address_of(request))
-    return False
+def _plain(code: str) -> bytes:
+    """A code as it is compared: capitals, blanks and hyphens do not matter."""
+    return "".join(letter for letter in code.upper() if letter.isalnum()).encode()
 
 
 @transaction.atomic

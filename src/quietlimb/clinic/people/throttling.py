@@ -5,6 +5,9 @@ whatever the name. The last two pass over anybody who has signed in from this ad
 address, or anywhere, can make nobody wait who is at her usual place; only wrong passwords for her own name, typed
 there, can.
 
+A try is counted before the secret is looked at, in one transaction with the question whether it has to wait, and taken
+back where the secret was right. Else a thousand guesses that come at once would all be looked at.
+
 A counter of our own and not a package: what was looked at locks by combinations of name and address, but knows no
 exception for a known place, which is the point here.
 """
@@ -17,6 +20,7 @@ from datetime import timedelta
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import F
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -42,7 +46,7 @@ class Limit:
 
 # [invented] A hand makes five slips in an hour, a practice hardly forty.
 NAME_HERE, NAME_ANYWHERE, ADDRESS = Limit(free=5, first_s=15), Limit(free=20, first_s=60), Limit(free=40, first_s=60)
-CODE = Limit(free=5, first_s=LONGEST_S)  # a short code has few values
+CODE_TRIES = 5  # a short code has few values, and waiting would give more tries for nothing [invented]
 
 
 def address_of(request: HttpRequest) -> str:
@@ -52,36 +56,65 @@ def address_of(request: HttpRequest) -> str:
 
 def wait_for_sign_in(username: str, address: str) -> int:
     """Seconds until this name may be tried again from this address; 0 for now."""
-    waits = [_wait(NAME_HERE, "here", username, address)]
+    waits = [_wait(NAME_HERE, *_here(username, address))]
     if not _is_known(username, address):
         waits += [_wait(NAME_ANYWHERE, "name", username), _wait(ADDRESS, "address", address)]
     return max(waits)
 
 
-def sign_in_failed(username: str, address: str) -> None:
-    """Count a wrong name or password."""
-    for parts in (("here", username, address), ("name", username), ("address", address)):
-        _count(*parts)
-
-
-def signed_in(person: Person, address: str) -> None:
-    """Forget this person's slips here, and know the address from now on. Her short code may be tried again."""
-    Attempts.objects.filter(
-        digest__in=[_digest("here", person.username, address), _digest("code", person.username)]
-    ).delete()
-    KnownAddress.objects.update_or_create(
-        person=person, digest=_digest("known", address), defaults={"last_at": timezone.now()}
+def try_sign_in(username: str, address: str) -> int:
+    """Count a try of this name from this address; else, where it has to wait, the seconds. 0 where it was counted."""
+    binding = not _is_known(username, address)
+    return _try(
+        [
+            # first, so that a thousand names from one address do not make a thousand rows
+            (ADDRESS, binding, ("address", address)),
+            (NAME_ANYWHERE, binding, ("name", username)),
+            (NAME_HERE, True, _here(username, address)),
+        ]
     )
 
 
-def wait_for_code(username: str) -> int:
-    """Seconds until the short code of this name may be tried again."""
-    return _wait(CODE, "code", username)
+def signed_in(person: Person, address: str) -> None:
+    """Take this try back, and forget the person's slips here; know the address from now on.
+
+    Her short code may be tried again.
+    """
+    with transaction.atomic():
+        for parts in (("name", person.username), ("address", address)):
+            Attempts.objects.filter(digest=_digest(*parts), failures__gt=0).update(failures=F("failures") - 1)
+        forgotten = [_digest(*_here(person.username, address)), _digest("code", person.username)]
+        Attempts.objects.filter(digest__in=forgotten).delete()
+        KnownAddress.objects.update_or_create(
+            person=person, digest=_digest("known", address), defaults={"last_at": timezone.now()}
+        )
 
 
-def code_failed(username: str) -> None:
-    """Count a wrong short code."""
-    _count("code", username)
+@transaction.atomic
+def try_code(username: str) -> bool:
+    """Count a try of this name's short code. False where a password is needed first."""
+    row, _made = Attempts.objects.select_for_update().get_or_create(
+        digest=_digest("code", username), defaults={"last_at": timezone.now()}
+    )
+    if row.failures >= CODE_TRIES:
+        return False
+    row.failures, row.last_at = row.failures + 1, timezone.now()
+    row.save(update_fields=["failures", "last_at"])
+    return True
+
+
+def needs_password(username: str) -> bool:
+    """Whether this name's short code has been tried too often since the person last typed her password."""
+    return Attempts.objects.filter(digest=_digest("code", username), failures__gte=CODE_TRIES).exists()
+
+
+def code_was_right(username: str) -> None:
+    """Forget the slips with this name's short code."""
+    Attempts.objects.filter(digest=_digest("code", username)).delete()
+
+
+def _here(username: str, address: str) -> tuple[str, str, str]:
+    return "here", username, address
 
 
 def _is_known(username: str, address: str) -> bool:
@@ -98,19 +131,35 @@ def _digest(*parts: str) -> str:
 
 def _wait(limit: Limit, *parts: str) -> int:
     found = Attempts.objects.filter(digest=_digest(*parts)).first()
-    if found is None or found.last_at < timezone.now() - FORGOTTEN_AFTER:
+    return 0 if found is None else _left_s(limit, found)
+
+
+def _left_s(limit: Limit, found: Attempts) -> int:
+    now = timezone.now()
+    if found.last_at < now - FORGOTTEN_AFTER:
         return 0
-    passed = (timezone.now() - found.last_at).total_seconds()
-    return max(0, round(limit.wait_s(found.failures) - passed))
+    return max(0, round(limit.wait_s(found.failures) - (now - found.last_at).total_seconds()))
 
 
-def _count(*parts: str) -> None:
-    with transaction.atomic():
-        now = timezone.now()
-        found, _made = Attempts.objects.select_for_update().get_or_create(
+@transaction.atomic
+def _try(counters: list[tuple[Limit, bool, tuple[str, ...]]]) -> int:
+    """Count in all of these, unless one that binds says to wait: then its seconds, and nothing is counted.
+
+    counters : limit, whether it binds, and who tries what
+    """
+    now = timezone.now()
+    rows = []
+    for limit, binds, parts in counters:
+        # Whoever comes at the same time waits here until this transaction ends, and then finds the higher count.
+        row, _made = Attempts.objects.select_for_update().get_or_create(
             digest=_digest(*parts), defaults={"last_at": now}
         )
-        fresh = found.last_at < now - FORGOTTEN_AFTER
-        found.failures = 1 if fresh else found.failures + 1
-        found.last_at = now
-        found.save(update_fields=["failures", "last_at"])
+        wait = _left_s(limit, row) if binds else 0
+        if wait:
+            return wait
+        rows.append(row)
+    for row in rows:
+        row.failures = 1 if row.last_at < now - FORGOTTEN_AFTER else row.failures + 1
+        row.last_at = now
+        row.save(update_fields=["failures", "last_at"])
+    return 0

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
-from quietlimb.clinic.people import short_codes, signing_in
+from quietlimb.clinic.people import short_codes, signing_in, throttling
 from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
-from quietlimb.clinic.rights import needs, person_of
+from quietlimb.clinic.rights import may, needs, person_of
 
 
 @require_http_methods(["GET", "POST"])
@@ -43,12 +43,12 @@ def change_person(request: HttpRequest) -> HttpResponse:
         return redirect("sign-in")
     change = ChangePersonForm(request.POST, people=short_codes.people_with_one(here))
     if change.is_valid():
-        found = signing_in.change_person(
-            request, username=change.cleaned_data["username"], code=change.cleaned_data["code"]
-        )
-        if not isinstance(found, int):
+        username = change.cleaned_data["username"]
+        if signing_in.change_person(request, username=username, code=change.cleaned_data["code"]):
             return _onwards(request)
-        change.add_error(None, _refusal(found, _("This is not the short code.")))
+        spent = throttling.needs_password(username)
+        told = _("Too many tries. Sign in with your password.") if spent else _("This is not the short code.")
+        change.add_error(None, told)
     context = {"form": SignInForm(), "change": change, "here": here, "next": _next(request)}
     return render(request, "people/sign_in.html", context, status=422)
 
@@ -68,8 +68,8 @@ def first_lead(request: HttpRequest) -> HttpResponse:
     form = FirstLeadForm(request.POST or None)
     if form.is_valid():
         told = dict(form.cleaned_data)
-        wait, code = signing_in.wait_for_first(request), told.pop("code")
-        if wait or not signing_in.opens_first(request, code):
+        if not signing_in.opens_first(request, told.pop("code")):
+            wait = signing_in.wait_for_first(request)
             form.add_error("code", _refusal(wait, _("This is not the code that was printed.")))
         else:
             signing_in.first_lead_make(**told)
@@ -85,11 +85,15 @@ def own_page(request: HttpRequest) -> HttpResponse:
     form = ShortCodeForm(request.POST or None)
     saved = False
     if form.is_valid():
-        saved = short_codes.short_code_set(
-            person_of(request), password=form.cleaned_data["password"], code=form.cleaned_data["code"]
+        person = person_of(request)
+        wait = throttling.try_sign_in(person.username, throttling.address_of(request))
+        saved = not wait and short_codes.short_code_set(
+            person, password=form.cleaned_data["password"], code=form.cleaned_data["code"]
         )
-        if not saved:
-            form.add_error("password", _("This is not your password."))
+        if saved:
+            throttling.signed_in(person, throttling.address_of(request))
+        else:
+            form.add_error("password", _refusal(wait, _("This is not your password.")))
     status = 200 if request.method == "GET" or saved else 422
     return render(request, "people/own_page.html", {"form": form, "saved": saved}, status=status)
 
@@ -112,4 +116,5 @@ def _next(request: HttpRequest) -> str:
 
 
 def _onwards(request: HttpRequest) -> HttpResponse:
-    return HttpResponseRedirect(_next(request) or resolve_url("today"))
+    """Where somebody was going; else Today, or her own page where nothing of today is hers to see."""
+    return HttpResponseRedirect(_next(request) or resolve_url("today" if may(request.user, "look") else "own-page"))

@@ -64,8 +64,9 @@ class SeriesForm(SeriesModelForm):
         elif not told.get("technique"):
             self.add_error("technique", _("Choose an instrument or a method."))
         for name in ("limb_circumference_cm", "cuff_below_heart_cm"):
+            alone: dict[str, Any] = {"species": "cat", name: told.get(name)}
             try:
-                Circumstances(species="cat", **{name: told.get(name)})
+                Circumstances(**alone)
             except CircumstancesError as error:
                 self.add_error(name, f"{error.says}; {error.remedy}")
         told["planned_readings"] = told.get("planned_readings") or Series._meta.get_field("planned_readings").default

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from quietlimb.clinic.animals.forms import NewAnimalForm
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
+from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import EntryError, entered
@@ -87,6 +88,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 
 
 @needs("look")
+@asked_by_the_page
 @require_safe
 def series_part(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """The part of the table page that changes, for a second screen that looks on."""
@@ -94,6 +96,7 @@ def series_part(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
 
 
 @needs("look")
+@asked_by_the_page
 @require_safe
 def series_sentence(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """The one sentence, for the part of the page that came without it."""
