@@ -115,7 +115,7 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
     if answer is None or hidden or answer.charted.systolic is None:
         return {"charted": "", "guideline": ""}
-    digits = digits_of(answer.interpretation)
+    digits = digits_of(answer.charted, answer.interpretation)
     return {
         "charted": with_interval(answer.charted.systolic, digits),
         "guideline": guideline_line(answer.charted.guideline, digits),
