@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +15,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
@@ -153,3 +156,19 @@ def test_nobody_and_the_researcher_see_no_animal(clinic: Clinic) -> None:
     """
     assert not visible(AnonymousUser(), Animal).exists()
     assert not visible(clinic.researcher, Animal).exists()
+
+
+CLINIC = Path(quietlimb.clinic.__file__).parent
+PAGES = sorted([*CLINIC.rglob("views.py"), *CLINIC.rglob("forms.py"), CLINIC / "today.py", CLINIC / "frame.py"])
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_pages_get_rows_through_rights_alone(path: Path) -> None:
+    """No page asks a table itself, by its manager or by a short cut of the framework.
+
+    Oracle: by construction, the names by which the framework's tables are asked.
+    """
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    asked |= {alias.name for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) for alias in node.names}
+    assert not asked & {"objects", "_default_manager", "_base_manager", "get_object_or_404", "get_list_or_404"}

@@ -68,7 +68,7 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
     unsigned = (
         visible(person, Session)
         .exclude(ending="")
-        .exclude(Exists(SignedValue.objects.filter(session=OuterRef("pk"))))
+        .exclude(Exists(visible(person, SignedValue).filter(session=OuterRef("pk"))))
         .select_related("animal", "animal__owner", "read_by", "practice")
         .prefetch_related("series__readings__recording", "series__instrument", "series__cuff")
     )
