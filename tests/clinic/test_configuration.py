@@ -82,8 +82,9 @@ def test_one_setting_chooses_postgresql(tmp_path: Path) -> None:
         "HOST": "db.example",
         "PORT": "5433",
     }
-    with pytest.raises(ConfigurationError, match="PostgreSQL"):
-        _ = Configuration(data=tmp_path, database_url="file:clinic").database
+    for other in ("file:clinic", "postgresql://db.example:54x/clinic", "postgresql://db.example/"):
+        with pytest.raises(ConfigurationError, match="PostgreSQL"):
+            _ = Configuration(data=tmp_path, database_url=other).database
 
 
 def test_only_its_own_names_are_answered(tmp_path: Path) -> None:

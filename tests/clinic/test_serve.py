@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import http.client
 import re
+import signal
+import socket
 import sqlite3
 import subprocess
+import time
 from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
 
 from clinic.serving import BARE, PROGRAM, free_port, serving
+from quietlimb.clinic.journal.protection import statements
 
 FILLED = {
     "practice_name": "Practice at the Mill Pond",
@@ -93,9 +97,12 @@ def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path
         bare = verify(data)
         assert bare.returncode == 3
         assert "not protected against changes: journal_entry" in bare.stderr
-        database.execute(
-            "CREATE TRIGGER journal_entry_no_update BEFORE UPDATE ON journal_entry BEGIN SELECT RAISE(ABORT, 'no'); END"
-        )
+        database.execute("CREATE TRIGGER journal_entry_no_update BEFORE UPDATE ON journal_entry BEGIN SELECT 1; END")
+        database.commit()
+        assert "not protected against changes: journal_entry" in verify(data).stderr
+        database.execute("DROP TRIGGER journal_entry_no_update")
+        for statement in statements("sqlite", "journal_entry"):
+            database.execute(statement)
         database.commit()
     database.close()
     done = verify(data)
@@ -127,3 +134,70 @@ def test_other_machines_are_not_served_in_the_clear(tmp_path: Path) -> None:
     assert "certificate.pem" in done.stderr
     assert "Traceback" not in done.stderr
     assert not (tmp_path / "data").exists()
+
+
+def test_what_is_in_the_way_of_a_start_is_told_in_one_line(tmp_path: Path) -> None:
+    """A port that is taken, a database that a newer version has used, a file that is no database: no traceback.
+
+    Oracle: by construction.
+    """
+
+    def start(port: int) -> str:
+        done = subprocess.run(
+            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)],
+            capture_output=True,
+            text=True,
+            check=False,
+            env=BARE,
+            timeout=60,
+        )
+        assert done.returncode == 1
+        assert "answers" not in done.stdout
+        assert done.stderr.startswith("Error: ")
+        assert done.stderr.count("\n") == 1
+        return done.stderr
+
+    data = tmp_path / "data"
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        assert "nothing can answer at 127.0.0.1" in start(taken.getsockname()[1])
+    with sqlite3.connect(data / "clinic.sqlite3") as database:
+        database.execute(
+            "INSERT INTO django_migrations (app, name, applied) VALUES ('people', '9999_later', '2100-01-01')"
+        )
+    database.close()
+    assert "a newer version has used this database (people 9999_later)" in start(free_port())
+    for name in ("clinic.sqlite3-wal", "clinic.sqlite3-shm"):
+        (data / name).unlink(missing_ok=True)
+    (data / "clinic.sqlite3").write_bytes(b"this is not a database " * 100)
+    assert "the database cannot be used: file is not a database" in start(free_port())
+
+
+def test_ctrl_c_stops_it_without_a_word(tmp_path: Path) -> None:
+    """It ends well, and says nothing beyond what it said at the start.
+
+    Oracle: by construction.
+    """
+    data, port = tmp_path / "data", free_port()
+    process = subprocess.Popen(
+        [*PROGRAM, "serve", "--data", str(data), "--port", str(port)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=BARE,
+    )
+    said: list[str] = []
+    while not said or not said[-1].startswith("Stop it"):
+        said.append(process.stdout.readline())
+        assert said[-1], process.stderr.read()
+    browser = Browser(port)
+    for _ in range(100):
+        try:
+            browser.ask("GET", "/sign-in")
+            break
+        except ConnectionError:
+            time.sleep(0.1)
+    process.send_signal(signal.SIGINT)
+    assert process.communicate(timeout=20) == ("", "")
+    assert process.returncode == 0

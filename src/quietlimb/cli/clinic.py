@@ -23,7 +23,7 @@ data_option = click.option(
 @contextmanager
 def ready(data: Path | None, lan_host: str | None = None) -> Iterator[Configuration]:
     """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line."""
-    from django.db.utils import OperationalError
+    from django.db.utils import DatabaseError
 
     from quietlimb.clinic import starting
     from quietlimb.clinic.configuration import ConfigurationError
@@ -35,7 +35,7 @@ def ready(data: Path | None, lan_host: str | None = None) -> Iterator[Configurat
         yield configuration
     except ConfigurationError as error:
         raise click.ClickException(f"{error.says}; {error.remedy}") from error
-    except OperationalError as error:
+    except DatabaseError as error:
         raise click.ClickException(f"the database cannot be used: {error}") from error
 
 

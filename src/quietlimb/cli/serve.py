@@ -30,6 +30,7 @@ def serve(data: Path | None, port: int, lan_host: str | None) -> None:
         starting.refuse_unprotected()
         configuration = starting.with_first_code(configuration)
         starting.apply_first_code(configuration)
+        place = starting.listen(configuration, port=port)
     scheme, host = ("https", lan_host) if configuration.encrypted else ("http", "localhost")
     click.echo(f"The clinic answers at {scheme}://{host}:{port}/ and keeps its data in {configuration.data}.")
     if configuration.first_code:
@@ -37,4 +38,4 @@ def serve(data: Path | None, port: int, lan_host: str | None) -> None:
             f"Nobody can sign in yet. Open it and set up the practice with this code: {configuration.first_code}"
         )
     click.echo("Stop it with Ctrl+C.")
-    starting.run(configuration, port=port)
+    starting.run(configuration, place)

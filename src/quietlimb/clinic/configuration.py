@@ -157,7 +157,11 @@ def _sqlite(path: Path) -> dict[str, Any]:
 
 def _postgresql(url: str) -> dict[str, Any]:
     parts = urlsplit(url)
-    if parts.scheme not in ("postgresql", "postgres") or not parts.path.strip("/"):
+    try:
+        port = parts.port
+    except ValueError:
+        port = 0
+    if parts.scheme not in ("postgresql", "postgres") or not parts.path.strip("/") or port == 0:
         raise ConfigurationError(
             "unknown-database",
             f"{DATABASE} does not name a PostgreSQL database",
@@ -169,5 +173,5 @@ def _postgresql(url: str) -> dict[str, Any]:
         "USER": unquote(parts.username or ""),
         "PASSWORD": unquote(parts.password or ""),
         "HOST": parts.hostname or "",
-        "PORT": str(parts.port or ""),
+        "PORT": str(port or ""),
     }

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import secrets
+import socket
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -43,9 +45,22 @@ def set_up(configuration: Configuration) -> None:
 
 
 def bring_up_to_date() -> None:
-    """Make or change the tables."""
-    from django.core.management import call_command
+    """Make or change the tables.
 
+    Raises ConfigurationError where a newer Quietlimb has changed them: this one would not know what it writes into.
+    """
+    from django.core.management import call_command
+    from django.db import connection
+    from django.db.migrations.loader import MigrationLoader
+
+    loader = MigrationLoader(connection)
+    unknown = sorted(f"{app} {name}" for app, name in set(loader.applied_migrations) - set(loader.disk_migrations))
+    if unknown:
+        raise ConfigurationError(
+            "newer-database",
+            f"a newer version has used this database ({', '.join(unknown)})",
+            "start that version, or restore the backup that was made before it",
+        )
     call_command("migrate", verbosity=0, interactive=False)
 
 
@@ -81,15 +96,33 @@ def apply_first_code(configuration: Configuration) -> None:
     settings.CONFIGURATION = configuration
 
 
-def run(configuration: Configuration, *, port: int) -> None:
+def listen(configuration: Configuration, *, port: int) -> socket.socket:
+    """The place where it will answer, taken before anybody is told of it.
+
+    Raises ConfigurationError where it cannot be had.
+    """
+    host = configuration.lan_host or "127.0.0.1"
+    try:
+        family, kind, protocol, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+        place = socket.socket(family, kind, protocol)
+        if os.name == "posix":  # after a stop the place is free at once; elsewhere this would let two share it
+            place.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        place.bind(address)
+        place.listen()
+    except OSError as error:
+        raise ConfigurationError(
+            "no-place", f"nothing can answer at {host}, port {port} ({error.strerror})", "name another one with --port"
+        ) from error
+    return place
+
+
+def run(configuration: Configuration, place: socket.socket) -> None:
     """Answer until stopped. One process: the database file has one owner, and answers are remembered in memory."""
     import uvicorn
 
     certificate, key = configuration.certificate_files
-    uvicorn.run(
+    told = uvicorn.Config(
         "quietlimb.clinic.asgi:application",
-        host=configuration.lan_host or "127.0.0.1",
-        port=port,
         lifespan="off",  # the framework has no handler for it
         timeout_keep_alive=30,  # longer than between two readings
         timeout_graceful_shutdown=1,  # a browser that listens for news would hold the server for ever
@@ -100,3 +133,5 @@ def run(configuration: Configuration, *, port: int) -> None:
         ssl_certfile=str(certificate) if configuration.encrypted else None,
         ssl_keyfile=str(key) if configuration.encrypted else None,
     )
+    with suppress(KeyboardInterrupt):  # Ctrl+C is how it is stopped
+        uvicorn.Server(told).run(sockets=[place])
