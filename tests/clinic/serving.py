@@ -2,47 +2,88 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
+
+import psycopg
+
+from clinic.postgresql import database_for
 
 PROGRAM = [sys.executable, "-c", "from quietlimb.cli.main import main; main()"]
 BARE = {name: value for name, value in os.environ.items() if not name.startswith(("QUIETLIMB_", "DJANGO_"))}
 
 
-def free_port() -> int:
-    """A port that nobody uses just now."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+def surroundings(data: Path) -> dict[str, str]:
+    """The environment of a clinic with this data folder: on PostgreSQL, where the tests are, with a database for it."""
+    address = os.environ.get("QUIETLIMB_DATABASE")
+    return {**BARE, "QUIETLIMB_DATABASE": database_for(address, data)} if address else BARE
+
+
+def asked(data: Path, question: str) -> list[tuple[Any, ...]]:
+    """Rows of the clinic's database, read past the clinic."""
+    address = surroundings(data).get("QUIETLIMB_DATABASE")
+    if address:
+        with psycopg.connect(address) as connection:
+            return connection.execute(question).fetchall()  # type: ignore[call-overload,no-any-return]
+    with contextlib.closing(sqlite3.connect(data / "clinic.sqlite3")) as connection:
+        return connection.execute(question).fetchall()
+
+
+def started(data: Path, port: int) -> tuple[subprocess.Popen[bytes], str]:
+    """The clinic in a process of its own as soon as it answers, and what it said at the start."""
+    log = data.parent / f"said-{port}"
+    with log.open("wb") as file:
+        process = subprocess.Popen(
+            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)],
+            stdout=file,
+            stderr=file,
+            env=surroundings(data),
+        )
+    for _ in range(150):
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            break
+        except OSError:
+            assert process.poll() is None, log.read_text(encoding="utf-8")
+            time.sleep(0.2)
+    return process, log.read_text(encoding="utf-8")
+
+
+def ended(process: subprocess.Popen[bytes], how: signal.Signals = signal.SIGTERM) -> None:
+    """Stop it, kindly or not."""
+    process.send_signal(how)
+    process.wait(timeout=10)
 
 
 @contextmanager
 def serving(data: Path, port: int) -> Iterator[str]:
     """The clinic, answering; what it said at the start."""
-    log = data.parent / f"said-{port}"
-    with log.open("wb") as file:
-        process = subprocess.Popen(
-            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)], stdout=file, stderr=file, env=BARE
-        )
+    process, said = started(data, port)
     try:
-        for _ in range(150):
-            try:
-                socket.create_connection(("127.0.0.1", port), timeout=1).close()
-                break
-            except OSError:
-                assert process.poll() is None, log.read_text(encoding="utf-8")
-                time.sleep(0.2)
-        yield log.read_text(encoding="utf-8")
+        yield said
     finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=10)
+        ended(process)
+
+
+def verified(data: Path) -> subprocess.CompletedProcess[str]:
+    """`quietlimb clinic verify`."""
+    return subprocess.run(
+        [*PROGRAM, "clinic", "verify", "--data", str(data)],
+        capture_output=True,
+        text=True,
+        check=False,
+        env=surroundings(data),
+    )
 
 
 FILL = """
@@ -61,4 +102,23 @@ def filled(data: Path) -> None:
     """A data folder with the invented practice in it, its session started just now."""
     tests = str(Path(__file__).parents[1])
     code = FILL.format(data=str(data))
-    subprocess.run([sys.executable, "-c", code], check=True, env={**BARE, "PYTHONPATH": tests})
+    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": tests})
+
+
+IDLE = """
+from pathlib import Path
+from quietlimb.clinic import starting
+starting.set_up(starting.configuration_for(data=Path({data!r}), lan_host=None))
+from django.contrib.sessions.backends.db import SessionStore
+for kept in SessionStore.get_model_class().objects.all():
+    store = SessionStore(kept.session_key)
+    if "touched_at" in store:
+        store["touched_at"] -= 60 * {minutes}
+        store.save()
+"""
+
+
+def rested(data: Path, minutes: int) -> None:
+    """Nobody has touched any browser for so long."""
+    code = IDLE.format(data=str(data), minutes=minutes)
+    subprocess.run([sys.executable, "-c", code], check=True, env=surroundings(data))

@@ -1,6 +1,10 @@
-"""The clinic's own settings, on a data folder that is thrown away. QUIETLIMB_DATABASE chooses PostgreSQL."""
+"""The clinic's own settings, on a data folder that is thrown away.
+
+QUIETLIMB_DATABASE names a PostgreSQL to run on; with QUIETLIMB_POSTGRESQL=1 the tests start one of their own.
+"""
 
 import atexit
+import contextlib
 import os
 import shutil
 import tempfile
@@ -10,7 +14,15 @@ atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 os.environ["QUIETLIMB_DATA"] = _FOLDER
 os.environ.pop("QUIETLIMB_FIRST_CODE", None)
 
+from clinic.postgresql import postgresql, programs  # noqa: E402
 from quietlimb.clinic.configuration import Configuration  # noqa: E402
+
+if os.environ.get("QUIETLIMB_POSTGRESQL") == "1" and "QUIETLIMB_DATABASE" not in os.environ:
+    _AT = programs()
+    assert _AT is not None, "QUIETLIMB_POSTGRESQL=1 asks for a PostgreSQL, and there is none here"
+    _RUNNING = contextlib.ExitStack()
+    atexit.register(_RUNNING.close)
+    os.environ["QUIETLIMB_DATABASE"] = _RUNNING.enter_context(postgresql(_AT))
 
 Configuration.from_environment().prepare()
 

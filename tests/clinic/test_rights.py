@@ -45,6 +45,7 @@ ROUTES: dict[str, Route] = {
     "sign-in": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
     "change-person": Route(method="post", gets=(422, 422, 422, 422, 422, 422, 302)),
     "sign-out": Route(method="post", gets=(302, 302, 302, 302, 302, 302, 302)),
+    "here": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
     "first-lead": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
     "own-page": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
     "animals": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),

@@ -1,4 +1,4 @@
-"""A browser and a clinic that runs; without Chromium these tests are skipped."""
+"""A browser and a clinic that runs; without Chromium these tests are skipped, or fail (see `clinic.missing`)."""
 
 from __future__ import annotations
 
@@ -11,23 +11,27 @@ from typing import Any
 import pytest
 from playwright.sync_api import ConsoleMessage, Page
 
-from clinic.serving import filled, free_port, serving
+from clinic.missing import missing
+from clinic.ports import free_port
+from clinic.serving import filled, serving
 
 CHROMIUM = os.environ.get("QUIETLIMB_CHROMIUM") or shutil.which("chromium")
 
 
+QUIET = ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
+AS_ROOT = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []  # it would refuse to start
+
+
 @pytest.fixture(scope="session")
-def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
-    """Debian's Chromium, quiet; without its sandbox only where it would refuse to start, as root."""
-    if CHROMIUM is None:
-        pytest.skip("there is no Chromium here")
-    quiet = ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
-    root = hasattr(os, "geteuid") and os.geteuid() == 0
-    return {
-        **browser_type_launch_args,
-        "executable_path": CHROMIUM,
-        "args": [*quiet, *(["--no-sandbox"] if root else [])],
-    }
+def chromium() -> str:
+    """Debian's Chromium."""
+    return CHROMIUM or missing("there is no Chromium here; QUIETLIMB_CHROMIUM names one")
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any], chromium: str) -> dict[str, Any]:
+    """Chromium, quiet; without its sandbox only as root."""
+    return {**browser_type_launch_args, "executable_path": chromium, "args": [*QUIET, *AS_ROOT]}
 
 
 @pytest.fixture(scope="session")

@@ -74,7 +74,7 @@ def test_from_signing_in_to_the_end_by_keyboard(
     for numbers in ("176 139 118 120", "168 134 113 118", "164 131 110 116", "163 130 109 117"):
         type_reading(page, numbers)
     expect(page.locator("circle")).to_have_count(4)
-    expect(page.locator("#entry-said")).to_have_text("saved")
+    expect(page.locator("#strip")).to_have_text("saved")
     expect(page.locator(".charted")).to_contain_text("charted")
     expect(page.locator("#sentence[aria-busy]")).to_have_count(0)
     looked_at(page, f"table-{mark}", screenshots)
@@ -102,10 +102,10 @@ def test_what_is_not_known_to_be_saved_is_sent_again_and_is_one_row(page: Page, 
     page.route(re.compile("/readings$"), lose_the_answer, times=1)
     page.get_by_label("Systolic", exact=True).fill("151")
     page.keyboard.press("Control+Enter")
-    expect(page.locator("#entry-said")).to_contain_text("1 kept on this page only")
+    expect(page.locator("#strip")).to_contain_text("1 kept on this tablet only")
     page.get_by_label("Systolic", exact=True).fill("153")
     page.keyboard.press("Control+Enter")
-    expect(page.locator("#entry-said")).to_have_text("saved", timeout=15_000)
+    expect(page.locator("#strip")).to_have_text("saved", timeout=15_000)
     expect(page.locator("tr[id^=reading-]")).to_have_count(before + 2)
     page.reload()
     expect(page.locator("tr[id^=reading-]")).to_have_count(before + 2)
@@ -123,7 +123,7 @@ def test_a_spoiled_reading_says_why_before_it_is_saved(quiet_page: Page, address
     page.get_by_role("button", name="moved").press("Enter")
     expect(page.get_by_role("button", name="moved")).to_have_attribute("aria-pressed", "true")
     page.keyboard.press("Control+Enter")
-    expect(page.locator("#entry-said")).to_have_text("saved")
+    expect(page.locator("#strip")).to_have_text("saved")
     expect(page.locator("tr.aside").last).to_contain_text("moved")
 
 
@@ -140,4 +140,4 @@ def test_the_improbable_is_asked_about_in_place(page: Page, address: str) -> Non
     expect(page.locator("#entry-said")).to_contain_text("10 mmHg apart")
     expect(page.get_by_label("Diastolic", exact=True)).to_be_focused()
     page.keyboard.press("Control+Enter")
-    expect(page.locator("#entry-said")).to_have_text("saved")
+    expect(page.locator("#strip")).to_have_text("saved")

@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.db import IntegrityError
+from django.db import IntegrityError, OperationalError
 from django.http import HttpResponse
 from django.test import Client
 from django.utils.html import escape
@@ -66,6 +66,47 @@ def test_a_key_of_another_practice_is_refused_and_shows_nothing(clinic: Clinic, 
     answer = send(signed_in(clinic.nurse), clinic, 199, client_id=str(theirs.client_id))
     assert answer.status_code == 409
     assert "199" not in answer.text
+
+
+def test_what_a_colleague_s_sign_in_sends_keeps_the_name_of_who_typed_it(clinic: Clinic, signed_in: SignIn) -> None:
+    """Both names stand in the row; sent again by whom it may, it is the same row; a stranger or no key is refused.
+
+    Oracle: by construction.
+    """
+    browser, key = signed_in(clinic.colleague), str(uuid.uuid4())
+    told = {"client_id": key, "typed_by": str(clinic.nurse.pk)}
+    assert [send(browser, clinic, 162, **told).status_code for _ in range(2)] == [201, 200]
+    row = Reading.objects.get()
+    assert (row.saved_by, row.typed_by) == (clinic.colleague, clinic.nurse)
+    assert json.loads(Entry.objects.get(what="reading added").after)["typed_by_id"] == str(clinic.nurse.pk)
+    assert send(browser, clinic, 162, client_id=key).status_code == 200
+    assert send(browser, clinic, 150, typed_by=str(clinic.colleague.pk)).status_code == 201
+    assert Reading.objects.get(systolic=150).typed_by is None
+    for nobody in (str(clinic.stranger.pk), str(uuid.uuid4()), "Wren"):
+        assert send(browser, clinic, 151, typed_by=nobody).json()["code"] == "unknown-person"
+    assert Reading.objects.count() == 2
+
+
+def test_what_the_database_cannot_write_is_not_called_saved(
+    clinic: Clinic, monkeypatch: pytest.MonkeyPatch, signed_in: SignIn
+) -> None:
+    """503, no acknowledgement, no row and no entry in the journal; the same reading is taken afterwards.
+
+    Oracle: by construction, a faked error in the middle of the transaction: after the row, at the journal.
+    """
+    browser, key = signed_in(clinic.nurse), str(uuid.uuid4())
+
+    def fail(*_arguments: Any) -> None:
+        raise OperationalError("database or disk is full")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(services.journal, "write", fail)
+        answer = send(browser, clinic, 162, client_id=key)
+    assert answer.status_code == 503
+    assert "Quietlimb-Saved" not in answer.headers
+    assert not Reading.objects.exists()
+    assert not Entry.objects.filter(what="reading added").exists()
+    assert send(browser, clinic, 162, client_id=key).status_code == 201
 
 
 def test_two_at_once_are_one_row(clinic: Clinic, monkeypatch: pytest.MonkeyPatch, signed_in: SignIn) -> None:

@@ -8,6 +8,7 @@ urlpatterns = [
     path("sign-in", views.sign_in, name="sign-in"),
     path("change-person", views.change_person, name="change-person"),
     path("sign-out", views.sign_out, name="sign-out"),
+    path("here", views.here, name="here"),
     path("first", views.first_lead, name="first-lead"),
     path("me", views.own_page, name="own-page"),
 ]

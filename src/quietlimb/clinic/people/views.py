@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from django.contrib.auth import logout
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from quietlimb.clinic.people import short_codes, signing_in, throttling
 from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
+from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import may, needs, person_of
 
 
@@ -51,6 +53,14 @@ def change_person(request: HttpRequest) -> HttpResponse:
         change.add_error(None, told)
     context = {"form": SignInForm(), "change": change, "here": here, "next": _next(request)}
     return render(request, "people/sign_in.html", context, status=422)
+
+
+@require_safe
+def here(request: HttpRequest) -> HttpResponse:
+    """Who is at work in this browser, for a page that was loaded before, and a fresh token for its forms."""
+    person = request.user if isinstance(request.user, Person) else None
+    told = {"person": person and str(person.pk), "practice": person and str(person.practice_id)}
+    return JsonResponse({**told, "token": get_token(request)}, headers={"Cache-Control": "no-store"})
 
 
 @require_POST

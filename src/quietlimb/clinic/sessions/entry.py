@@ -37,7 +37,10 @@ class EntryError(QuietlimbError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entered:
-    """One reading as it was typed; pressures in mmHg, rate in /min, None where its slot was left empty."""
+    """One reading as it was typed; pressures in mmHg, rate in /min, None where its slot was left empty.
+
+    typed_by : the person whose page it was typed on; None where that is not told
+    """
 
     client_id: uuid.UUID
     ordinal: int
@@ -47,6 +50,7 @@ class Entered:
     diastolic: float | None
     pulse_rate: float | None
     spoiled: str
+    typed_by: uuid.UUID | None = None
 
 
 def entered(sent: object, *, technique: str, started_at: datetime, now: datetime) -> Entered:
@@ -69,6 +73,7 @@ def entered(sent: object, *, technique: str, started_at: datetime, now: datetime
         ordinal=_ordinal(sent),
         taken_at=_moment(sent, started_at, now),
         spoiled=str(spoiled),
+        typed_by=_person(sent),
         **values,
     )
     _refuse_impossible(found, technique)
@@ -82,6 +87,16 @@ def _key(sent: Mapping[str, object]) -> uuid.UUID:
         return uuid.UUID(str(sent.get("client_id")))
     except ValueError:
         raise EntryError("no-key", _("The reading has no key"), _("load the page again"), field="client_id") from None
+
+
+def _person(sent: Mapping[str, object]) -> uuid.UUID | None:
+    found = sent.get("typed_by")
+    if found is None or found == "":
+        return None
+    try:
+        return uuid.UUID(str(found))
+    except ValueError:
+        raise EntryError("unknown-person", _("Nobody typed this"), _("load the page again"), field="typed_by") from None
 
 
 def _ordinal(sent: Mapping[str, object]) -> int:

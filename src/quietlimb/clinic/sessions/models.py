@@ -173,6 +173,8 @@ class Reading(PracticeRow):
 
     client_id : made where it was typed, so that a reading sent twice is one row
     ordinal   : its place in the order of typing there
+    saved_by  : whose sign-in sent it
+    typed_by  : who typed it, where a tablet kept it and somebody else was there when it was sent; else None
     """
 
     series = models.ForeignKey(Series, on_delete=models.PROTECT, related_name="readings")
@@ -181,6 +183,7 @@ class Reading(PracticeRow):
     taken_at = models.DateTimeField()
     saved_at = models.DateTimeField()
     saved_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
+    typed_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
     systolic = models.FloatField(null=True, blank=True)
     mean = models.FloatField(null=True, blank=True)
     diastolic = models.FloatField(null=True, blank=True)

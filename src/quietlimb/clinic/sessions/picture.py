@@ -19,6 +19,7 @@ from quietlimb.words.categories import category_name
 
 WIDTH, HEIGHT = 640, 320
 LEFT, RIGHT, TOP, BOTTOM = 44, 180, 28, 30
+LANE = 32  # right of the band, where the page puts readings that are not known to be saved
 LARGEST_RADIUS = 9.0
 SMALLEST_SHARE = 0.12  # a reading without weight still has to be seen
 LINE = 17.0
@@ -49,13 +50,20 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """All that the template draws. band is None where nothing is charted or it is kept hidden."""
+    """All that the template draws. band is None where nothing is charted or it is kept hidden.
+
+    top, bottom, low_mmhg, high_mmhg, lane_x : where the page itself draws readings that are not known to be saved
+    """
 
     width: int
     height: int
     left: int
     right: int
     bottom: float
+    top: float
+    low_mmhg: int
+    high_mmhg: int
+    lane_x: float
     dots: tuple[Dot, ...]
     ticks: tuple[Mark, ...]
     band: tuple[float, float, float] | None
@@ -89,7 +97,7 @@ def picture(readings: Sequence[Reading], answer: Told | None, *, hidden: bool) -
     minutes = [(row.taken_at - first).total_seconds() / 60.0 for row, _ in points]
     last = max(minutes[-1], 1.0)
     average = _guideline_mmhg(answer)
-    right, bottom = WIDTH - RIGHT, float(HEIGHT - BOTTOM)
+    right, bottom = WIDTH - RIGHT - LANE, float(HEIGHT - BOTTOM)
 
     def x(minute: float) -> float:
         return round(LEFT + 20 + (right - LEFT - 40) * minute / last, 1)
@@ -118,6 +126,10 @@ def picture(readings: Sequence[Reading], answer: Told | None, *, hidden: bool) -
         left=LEFT,
         right=right,
         bottom=bottom,
+        top=float(TOP),
+        low_mmhg=low,
+        high_mmhg=high,
+        lane_x=right + LANE / 2,
         dots=tuple(dots),
         ticks=tuple(Mark(y=y(v), label_y=y(v), words=str(v)) for v in range(low, high + 1, STEP_MMHG)),
         band=(y(charted.high), y(charted.value), y(charted.low)) if charted else None,

@@ -45,7 +45,7 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
 
     Also after the session has ended: what a tablet kept must not be lost for a colleague's closing it.
 
-    Raises EntryError where the key belongs to other numbers, or the session is signed.
+    Raises EntryError where the key belongs to other numbers, the session is signed, or nobody of the practice typed it.
     """
     try:
         with transaction.atomic():
@@ -53,7 +53,14 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
             if known is not None:
                 return known, False
             _lock_unsigned(series.session_id)
-            row = Reading(practice_id=series.practice_id, series=series, saved_by=by, saved_at=at, **asdict(entered))
+            row = Reading(
+                practice_id=series.practice_id,
+                series=series,
+                saved_by=by,
+                saved_at=at,
+                typed_by=_typed_by(by, entered),
+                **_typed(entered),
+            )
             row.save(force_insert=True)
             journal.write(by, "reading added", row)
             return row, True
@@ -70,7 +77,7 @@ def _known(by: Person, series: Series, entered: Entered) -> Reading | None:
     known = Reading.objects.filter(client_id=entered.client_id).first()
     if known is None:
         return None
-    same = all(getattr(known, name) == value for name, value in asdict(entered).items())
+    same = all(getattr(known, name) == value for name, value in _typed(entered).items())
     if known.practice_id != by.practice_id or known.series_id != series.pk or not same:
         raise EntryError("key-taken", _("This key belongs to another reading"), _("type the reading again"))
     return known
@@ -81,6 +88,21 @@ def _lock_unsigned(session_id: uuid.UUID) -> None:
     Session.objects.select_for_update().get(pk=session_id)
     if SignedValue.objects.filter(session=session_id).exists():
         raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+
+
+def _typed(entered: Entered) -> dict[str, object]:
+    """What was typed, without by whom: it is the same reading whoever sends it again."""
+    return {name: value for name, value in asdict(entered).items() if name != "typed_by"}
+
+
+def _typed_by(by: Person, entered: Entered) -> Person | None:
+    """Who typed it, if that was somebody else; also one who has left since then."""
+    if entered.typed_by in (None, by.pk):
+        return None
+    found = Person.objects.filter(practice=by.practice_id, pk=entered.typed_by).first()
+    if found is None:
+        raise EntryError("unknown-person", _("Nobody here typed this"), _("load the page again"), field="typed_by")
+    return found
 
 
 @transaction.atomic

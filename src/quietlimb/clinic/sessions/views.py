@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import logging
 import uuid
 
+from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -22,6 +24,8 @@ from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.selectors import last_series_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
+
+logger = logging.getLogger(__name__)
 
 
 @needs("measure")
@@ -107,7 +111,10 @@ def series_sentence(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
 @needs("measure")
 @require_POST
 def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
-    """One reading as JSON: 201 with the part of the page when saved, 200 when it was already, 422 with why not."""
+    """One reading as JSON: 201 with the part of the page when saved, 200 when it was already, 422 with why not.
+
+    409 where it will never be taken, 503 where the database cannot write just now: the tablet keeps it.
+    """
     person, now = person_of(request), timezone.now()
     series = fetch(person, "measure", Series, pk=series_id)
     try:
@@ -117,6 +124,10 @@ def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
         told = {"code": error.code, "says": error.says, "remedy": error.remedy}
         status = 409 if error.code in ("key-taken", "signed") else 422
         return JsonResponse({**told, "field": error.field, "asks": error.asks}, status=status)
+    except OperationalError:
+        # A full disk, a lock that was not given back: whatever it is, nothing of the reading has been written.
+        logger.exception("a reading could not be saved")
+        return JsonResponse({"code": "not-written"}, status=503)
     answer = _part(request, series, status=201 if new else 200)
     answer.headers["Quietlimb-Saved"] = str(reading.client_id)
     return answer

@@ -1,24 +1,21 @@
-// The slots at the table. A reading is JSON with a key of its own, so that sending it twice makes one row. It leaves the
-// slots at once, so that the next can be typed; it waits in line until the answer says that it is saved, and is sent in
-// order. The line below the slots tells the truth about what is saved. What is refused comes back into the slots.
-"use strict";
+// The slots at the table. A reading leaves them at once, so that the next can be typed; `kept.js` keeps it until the
+// clinic has it. What waits is shown dashed, beside the picture's band. What is refused comes back into the slots.
+import * as kept from "./kept.js";
 
-(() => {
-  const form = document.getElementById("entry");
-  if (!form) return;
+const form = document.getElementById("entry");
+if (form) {
   const said = document.getElementById("entry-said");
+  const list = document.getElementById("kept");
+  const leaveOut = document.getElementById("leave-out");
   const slots = [...form.querySelectorAll("input")];
   const reasons = [...form.querySelectorAll("[data-reason]")];
-  const RETRY_MS = 5000;
-  const waiting = []; // readings not known to be saved, in the order typed
-  const refused = []; // { reading, told }: to be corrected when the slots are free
   let ordinal = Number(form.dataset.ordinal);
-  let sending = false;
   let correcting = null; // the refused reading that stands in the slots
 
   const pressed = () => reasons.find((each) => each.getAttribute("aria-pressed") === "true");
   const press = (one) => { for (const each of reasons) each.setAttribute("aria-pressed", String(each === one)); };
   const empty = () => slots.every((slot) => slot.value.trim() === "") && !pressed();
+  const ofThisSeries = async () => (await kept.all()).filter((each) => each.post === form.dataset.post);
 
   function number(text) {
     const plain = text.trim().replace(",", ".");
@@ -38,73 +35,91 @@
     for (const each of slots) each.setAttribute("aria-invalid", String(each.name === slot));
   }
 
+  function clear() {
+    correcting = null;
+    leaveOut.hidden = true;
+    for (const slot of slots) slot.value = "";
+    press(null);
+    tell("", "");
+    slots[0].focus();
+  }
+
   function take() {
     const values = Object.fromEntries(slots.map((slot) => [slot.name, number(slot.value)]));
     const spoiled = pressed()?.dataset.reason ?? "";
     const same = correcting && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
-    // A corrected reading keeps the time at which it was taken; unchanged after a question, it is meant so.
-    const taken_at = correcting?.taken_at ?? new Date().toISOString();
-    waiting.push({ client_id: key(), ordinal, taken_at, values, spoiled, sure: Boolean(same) });
-    ordinal += 1;
-    correcting = null;
-    for (const slot of slots) slot.value = "";
-    press(null);
-    slots[0].focus();
+    const reading = {
+      client_id: key(), values, spoiled,
+      // A corrected reading keeps its place and the time at which it was taken; unchanged after a question, it is meant so.
+      ordinal: correcting?.ordinal ?? ordinal++, taken_at: correcting?.taken_at ?? new Date().toISOString(),
+      sure: Boolean(same && correcting.refused.asks), post: form.dataset.post, page: form.dataset.page,
+    };
+    const instead = correcting;
+    clear();
+    kept.keep(reading, instead);
   }
 
-  function give_back() {
-    if (!refused.length || !empty()) return;
-    const { reading, told } = refused.shift();
-    correcting = reading;
-    for (const slot of slots) slot.value = reading.values[slot.name] ?? "";
-    press(reasons.find((each) => each.dataset.reason === reading.spoiled));
-    tell(`${told.says}; ${told.remedy}${told.asks ? ` ${said.dataset.sure}` : ""}`, told.field);
-    const at = slots.find((slot) => slot.name === told.field) ?? slots[0];
+  async function giveBack() {
+    const refused = (await ofThisSeries()).find((each) => each.refused);
+    if (!refused || correcting || !empty()) return;
+    correcting = refused;
+    leaveOut.hidden = false;
+    for (const slot of slots) slot.value = refused.values[slot.name] ?? "";
+    press(reasons.find((each) => each.dataset.reason === refused.spoiled));
+    const why = refused.refused;
+    tell(`${why.says}; ${why.remedy}${why.asks ? ` ${said.dataset.sure}` : ""}`, why.field);
+    const at = slots.find((slot) => slot.name === why.field) ?? slots[0];
     at.focus();
     at.select();
   }
 
-  async function send() {
-    if (sending || !waiting.length) return;
-    sending = true;
-    const reading = waiting[0];
-    const { values, ...rest } = reading;
-    let answer = null;
-    try {
-      answer = await fetch(form.dataset.post, {
-        method: "POST", redirect: "manual", credentials: "same-origin",
-        headers: { "Content-Type": "application/json", "X-CSRFToken": form.dataset.token },
-        body: JSON.stringify({ ...rest, ...values }),
-      });
-      if (answer.ok) show(await answer.text());
-      if (answer.status === 422 || answer.status === 409) refused.push({ reading, told: await answer.json() });
-    } catch {
-      answer = null; // whether it arrived is not known: it is sent again under the same key
+  function draw(waiting) {
+    const picture = document.querySelector("#series .picture");
+    if (!picture) return;
+    for (const each of picture.querySelectorAll(".unsaved")) each.remove();
+    const [top, bottom, low, high, lane] = ["top", "bottom", "low", "high", "lane"].map((name) => Number(picture.dataset[name]));
+    for (const { values } of waiting) {
+      if (typeof values.systolic !== "number") continue;
+      const share = Math.min(1, Math.max(0, (values.systolic - low) / (high - low)));
+      const dot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+      const at = { class: "unsaved", cx: lane, cy: bottom - (bottom - top) * share, r: 8 };
+      for (const [name, value] of Object.entries(at)) dot.setAttribute(name, value);
+      picture.append(dot);
     }
-    sending = false;
-    if (answer && (answer.ok || refused.at(-1)?.reading === reading)) {
-      waiting.shift();
-      if (waiting.length) return send();
-      tell(answer.ok ? said.dataset.saved : "", "");
-      return give_back();
-    }
-    const out = answer && (answer.type === "opaqueredirect" || answer.status === 403);
-    tell(`${waiting.length} ${out ? said.dataset.out : said.dataset.unsaved}`, "");
-    setTimeout(send, RETRY_MS);
   }
 
-  function show(text) {
+  async function show() {
+    const waiting = await ofThisSeries();
+    ordinal = Math.max(ordinal, ...waiting.map((each) => each.ordinal + 1));
+    list.replaceChildren(...waiting.map((each) => {
+      const line = document.createElement("li");
+      const numbers = slots.map((slot) => each.values[slot.name] ?? "-").join(" / ");
+      const time = new Date(each.taken_at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      line.textContent = `${time}  ${numbers}${each.spoiled ? `  ${each.spoiled}` : ""}`;
+      line.classList.toggle("refused", Boolean(each.refused));
+      return line;
+    }));
+    draw(waiting);
+    giveBack();
+  }
+
+  function swap(text) {
     const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
+    if (!part) return;
     document.getElementById("series").replaceWith(part);
     window.htmx?.process(part);
   }
 
   for (const each of reasons) each.addEventListener("click", () => press(each === pressed() ? null : each));
+  leaveOut.addEventListener("click", async () => {
+    const out = correcting;
+    clear();
+    await kept.forget(out);
+    kept.send();
+  });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    if (empty()) return;
-    take();
-    send();
+    if (!empty()) take();
   });
   form.addEventListener("keydown", (event) => {
     // Enter goes on to the next slot, and saves from the last: the display is read from top to bottom.
@@ -113,6 +128,8 @@
     const next = slots[slots.indexOf(event.target) + 1];
     if (next) next.focus(); else form.requestSubmit();
   });
-  window.addEventListener("online", send);
-  window.addEventListener("beforeunload", (event) => { if (waiting.length || refused.length) event.preventDefault(); });
-})();
+  kept.told.addEventListener("saved", ({ detail }) => { if (detail.reading.post === form.dataset.post) swap(detail.text); });
+  kept.told.addEventListener("change", show);
+  document.addEventListener("htmx:after:swap", show);
+  show();
+}
