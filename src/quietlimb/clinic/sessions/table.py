@@ -13,6 +13,7 @@ from quietlimb.clinic.charting import Told
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.sessions.models import Reading, Series
 from quietlimb.clinic.sessions.picture import Picture, picture
+from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
@@ -96,13 +97,19 @@ def _is_hidden(series: Series, readings: list[Reading]) -> bool:
 
 def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:
     """The sentence where it is known without asking whether the readings are enough; else None."""
+    if answer is not None:
+        for advice in answer.interpretation.next:
+            if advice.code in AT_ONCE:
+                return Sentence(words=advice_words.sentence(advice), at_once=True)
+    inflations = Reading.objects.filter(series__session=series.session_id).values_list("taken_at", flat=True)
+    if stop_for_today(list(inflations)):
+        return Sentence(
+            words=_("Stop for today: more inflations would only tire the animal. End the session as it is.")
+        )
     if trouble:
         return Sentence(words=trouble)
     if answer is None:
         return Sentence(words=_("Take the first reading when the animal sits still."))
-    for advice in answer.interpretation.next:
-        if advice.code in AT_ONCE:
-            return Sentence(words=advice_words.sentence(advice), at_once=True)
     if _is_hidden(series, readings):
         left = series.planned_readings - sum(row.counts for row in readings)
         words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)

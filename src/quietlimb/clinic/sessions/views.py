@@ -22,6 +22,7 @@ from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
+from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 
@@ -84,6 +85,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "slots": slots_of(series),
         "table": table_of(series),
         "reasons": Spoiled.choices,
+        "seconds": seconds_for_the_page(),
         "may_measure": may(person, "measure", session),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person),
