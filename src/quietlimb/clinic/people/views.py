@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from quietlimb.clinic.people import short_codes, signing_in, throttling
+from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import may, needs, person_of
@@ -55,6 +56,7 @@ def change_person(request: HttpRequest) -> HttpResponse:
     return render(request, "people/sign_in.html", context, status=422)
 
 
+@asked_by_the_page
 @require_safe
 def here(request: HttpRequest) -> HttpResponse:
     """Who is at work in this browser, for a page that was loaded before, and a fresh token for its forms."""

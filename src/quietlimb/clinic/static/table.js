@@ -131,5 +131,7 @@ if (form) {
   kept.told.addEventListener("saved", ({ detail }) => { if (detail.reading.post === form.dataset.post) swap(detail.text); });
   kept.told.addEventListener("change", show);
   document.addEventListener("htmx:after:swap", show);
+  document.getElementById("slots").disabled = false;
+  slots[0].focus();
   show();
 }
