@@ -36,6 +36,7 @@ PYTHON_MARK = VENV / "quietlimb-python.txt"
 # program -> (system package, what is missed without it). Used under `test --install` only.
 SYSTEM_PROGRAMS = {
     "chromium": ("chromium", "the tests in a browser skip"),
+    "pg_createcluster": ("postgresql", "the tests of the clinic on PostgreSQL skip"),
     "pdftotext": ("poppler-utils", "the tests that read a PDF back skip"),
 }
 
