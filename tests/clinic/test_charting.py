@@ -58,19 +58,27 @@ def test_the_charted_pressure_is_that_of_the_command_line(clinic: Clinic, tmp_pa
     assert 160 < answer.charted.systolic.value < 172
 
 
-def test_spoiled_and_struck_readings_do_not_count(clinic: Clinic) -> None:
-    """What was spoiled or struck through leaves the series as if it had never been typed, minutes included.
+def test_struck_readings_were_never_there_and_spoiled_ones_are_set_aside(clinic: Clinic) -> None:
+    """What was struck through leaves the series, minutes included. What spoiled stays as the first reading that was
+    taken, so that none that counts is dropped for being first.
 
-    Oracle: by construction, the series without them.
+    Oracle: by construction, the series without the one and with the other.
     """
-    reading(clinic, -1, 240, spoiled="moved")
+    reading(clinic, -3, 90, struck_at=clinic.started_at, struck_by=clinic.nurse)
+    reading(clinic, -1, None, spoiled="moved")
     for minute, *values in TYPED:
         reading(clinic, minute, *values)
-    reading(clinic, 7, 90, struck_at=clinic.started_at, struck_by=clinic.nurse)
     series = series_of(clinic)
-    assert series.minute.tolist() == [minute for minute, *_ in TYPED]
-    assert series.systolic.tolist() == [systolic for _, systolic, *_ in TYPED]
-    assert engine_series(clinic.series, Reading.objects.filter(spoiled="moved")) is None
+    assert series.minute.tolist() == [0, *(minute + 1 for minute, *_ in TYPED)]
+    assert series.set_aside == (1,)
+    charted = told(series).charted
+    assert charted.guideline is not None
+    assert charted.guideline.kept == (2, 3, 4, 5, 6)
+    assert charted.readings[0].verdict == "discard"
+    alone = engine_series(clinic.series, Reading.objects.filter(spoiled="moved"))
+    assert alone is not None
+    assert told(alone).charted.systolic is None
+    assert engine_series(clinic.series, Reading.objects.exclude(struck_at=None)) is None
 
 
 def test_circumstances_are_told_as_the_engine_names_them(clinic: Clinic) -> None:

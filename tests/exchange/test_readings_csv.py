@@ -327,6 +327,31 @@ def test_the_written_session_looks_as_typed(tmp_path: Path) -> None:
     )
 
 
+def test_what_was_set_aside_is_read_and_written(tmp_path: Path) -> None:
+    """A row with a reason is kept without counting, also without pressures; "no" and nothing are no reason.
+
+    Oracle: by construction.
+    """
+    path = tmp_path / "a.csv"
+    path.write_text("# species: cat\nminute,systolic_mmHg,set_aside\n0,,moved\n1,150,\n2,152,no\n3,190,cuff slipped\n")
+    series = read_readings(path)
+    assert series.set_aside == (1, 4)
+    assert series.verdicts == ("discard", "keep", "keep", "discard")
+    again = tmp_path / "b.csv"
+    write_readings(series, again)
+    assert again.read_text(encoding="utf-8").splitlines()[2:] == [
+        "minute,systolic_mmHg,set_aside",
+        "0,,yes",
+        "1,150,",
+        "2,152,",
+        "3,190,yes",
+    ]
+    assert read_readings(again).fingerprint_with({}) == series.fingerprint_with({})
+    path.write_text("# species: cat\nminute,systolic_mmHg,set_aside\n0,,\n1,150,\n")
+    with pytest.raises(FileError, match="systolic"):
+        read_readings(path)
+
+
 def test_a_series_without_a_systolic_is_not_written(tmp_path: Path) -> None:
     """What could not be read again is not written.
 

@@ -7,7 +7,7 @@ and remembers its answers by the fingerprint of what was asked.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
@@ -16,6 +16,7 @@ from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import SeriesError
+from quietlimb.engine.findings import Finding, verdict_of
 from quietlimb.engine.interpretation.background import NOTHING_TOLD, Background
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.engine.interpretation.interpretation import Eye, Interpretation, Organ, OrganState
@@ -27,6 +28,7 @@ from quietlimb.engine.standards.rule_sets import DEFAULT
 from quietlimb.engine.version import ENGINE_VERSION
 
 REMEMBERED = 512
+SET_ASIDE = Finding(code="set-aside", severity="spoils")
 
 Organs = Mapping[Organ | Eye, OrganState]
 
@@ -63,34 +65,42 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
 
 
 def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series | None:
-    """The readings that count, in the order taken, as the engine's series; None where there is none.
+    """The readings that were not struck through, in the order taken, as the engine's series; None where there is none.
 
-    Minutes are counted from the first of them.
+    What spoiled stays in it, set aside: a first reading that spoiled is not followed by another that counts as the
+    first. Minutes are counted from the first of them.
 
     Raises SeriesError where typed readings and recordings stand in one series (`mixed-origin`), or a recording has not
     been read by this engine (`not-read`).
     """
-    counted = sorted((row for row in readings if row.counts), key=lambda row: (row.taken_at, row.ordinal, row.pk))
-    if not counted:
+    taken = sorted((row for row in readings if row.struck_at is None), key=lambda r: (r.taken_at, r.ordinal, r.pk))
+    if not taken:
         return None
-    circumstances = described(series, counted[0])
-    minutes = [(row.taken_at - counted[0].taken_at).total_seconds() / 60.0 for row in counted]
-    recordings = [row.recording for row in counted if row.recording is not None]
+    circumstances = described(series, taken[0])
+    minutes = [(row.taken_at - taken[0].taken_at).total_seconds() / 60.0 for row in taken]
+    aside = [(SET_ASIDE,) if row.spoiled else () for row in taken]
+    recordings = [row.recording for row in taken if row.recording is not None]
     if not recordings:
         return series_from_values(
             circumstances=circumstances,
             minute=minutes,
-            systolic=[row.systolic for row in counted],
-            mean=[row.mean for row in counted],
-            diastolic=[row.diastolic for row in counted],
-            pulse_rate=[row.pulse_rate for row in counted],
+            systolic=[row.systolic for row in taken],
+            mean=[row.mean for row in taken],
+            diastolic=[row.diastolic for row in taken],
+            pulse_rate=[row.pulse_rate for row in taken],
+            findings=aside,
         )
-    if len(recordings) < len(counted):
+    if len(recordings) < len(taken):
         raise SeriesError("mixed-origin", "typed readings stand among recordings", "open a series for each")
     results = [recording.results.get(ENGINE_VERSION) for recording in recordings]
     if not all(results):
         raise SeriesError("not-read", f"a recording has not been read by engine {ENGINE_VERSION}", "read it again")
-    return series_from_readings([reading_of(result) for result in results if result], minutes, circumstances)
+    found = [reading_of(result) for result in results if result]
+    judged = [
+        replace(reading, findings=(*reading.findings, *why), verdict=verdict_of((*reading.findings, *why)))
+        for reading, why in zip(found, aside, strict=True)
+    ]
+    return series_from_readings(judged, minutes, circumstances)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,6 +162,6 @@ def _told(question: Question) -> Told:
     return Told(question)
 
 
-def ordinals_that_count(readings: Sequence[ReadingRow]) -> list[int]:
+def places_in_the_series(readings: Sequence[ReadingRow]) -> list[int]:
     """For each of the engine's readings, the index of its row among all rows of the series."""
-    return [k for k, row in enumerate(readings) if row.counts]
+    return [k for k, row in enumerate(readings) if row.struck_at is None]

@@ -44,6 +44,8 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "cuff-loose": ("peak_mmhg",),
     "cuff-narrow": ("ratio", "circumference_cm", "width_cm"),
     "cuff-wide": ("ratio", "circumference_cm", "width_cm"),
+    # one reading, by whoever took it
+    "set-aside": (),
     # one typed reading
     "mean-outside-pulse": ("share",),
     "diastolic-by-doppler": (),

@@ -8,6 +8,8 @@
     1.5,158,,,
 
 All columns but minute and systolic may be left out, in any order, and their cells may be empty; `_kPa` is converted.
+A column `set_aside` says why whoever took a reading set it aside, as `moved`; it is shown and does not count, and its
+pressures may be empty. Where it is empty, or says no, the reading counts.
 """
 
 from __future__ import annotations
@@ -36,6 +38,7 @@ COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
     **{name: {f"{name}_mmHg": "mmHg", f"{name}_kPa": "kPa"} for name in PRESSURES},
     "pulse_rate": {"pulse_rate_per_min": "/min"},
 }
+SET_ASIDE: Final = "set_aside"
 
 _MINUTE_REMEDY = "write minutes since the first reading, as 0, 1.5, 3"
 
@@ -69,6 +72,7 @@ KPA_SUSPECTED_BELOW = Cited(40.0, "mmHg", "typing guard", _GUARD, "common practi
 class _Row:
     line: int
     values: Mapping[str, float | None]
+    set_aside: bool
 
     def __getitem__(self, name: str) -> float | None:
         return self.values[name]
@@ -111,7 +115,7 @@ def read_readings(
         if columns[name] is None:
             known = " or ".join(COLUMNS[name])
             raise table.error("column-missing", f"no column for {name}", f"name one {known}", table.header_line)
-    rows = _rows(table, columns)
+    rows = _rows(table, columns, table.column(SET_ASIDE, {SET_ASIDE: ""}))
     if not rows:
         raise table.error("empty", "no readings below the header row", "type at least one reading", table.header_line)
     _refuse_kpa(table, rows, columns["systolic"])
@@ -142,10 +146,11 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
     ------
     SeriesError : `systolic-missing`, `minutes-missing`: it could not be read again.
     """
-    missing = np.flatnonzero(np.isnan(series.systolic))
-    if missing.size:
+    aside = series.set_aside
+    missing = [int(k) + 1 for k in np.flatnonzero(np.isnan(series.systolic)) if k + 1 not in aside]
+    if missing:
         raise SeriesError(
-            "systolic-missing", f"reading {missing[0] + 1} has no systolic pressure", "leave it out of the series"
+            "systolic-missing", f"reading {missing[0]} has no systolic pressure", "leave it out of the series"
         )
     if len(series) > 1 and series.minute[0] == series.minute[-1]:
         raise SeriesError("minutes-missing", f"all readings are at minute {series.minute[0]:g}", _MINUTE_REMEDY)
@@ -155,21 +160,23 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
         if name in ("minute", "systolic") or not np.isnan(getattr(series, name)).all()
     }
     lines = circumstance_lines(series.circumstances)
-    lines.append(",".join(columns))
-    for values in zip(*(column.tolist() for column in columns.values()), strict=True):
-        lines.append(",".join("" if np.isnan(value) else repr(value).removesuffix(".0") for value in values))
+    lines.append(",".join([*columns, *([SET_ASIDE] if aside else [])]))
+    for k, values in enumerate(zip(*(column.tolist() for column in columns.values()), strict=True), start=1):
+        cells = ["" if np.isnan(value) else repr(value).removesuffix(".0") for value in values]
+        lines.append(",".join([*cells, *(["yes" if k in aside else ""] if aside else [])]))
     write_text(path, "\n".join(lines) + "\n")
 
 
-def _rows(table: Table, columns: Mapping[str, Column | None]) -> list[_Row]:
+def _rows(table: Table, columns: Mapping[str, Column | None], aside: Column | None) -> list[_Row]:
     decimals = Decimals(table)
     rows = []
     for line, cells in table.cells():
         if not any(cell.strip() for cell in cells):
             continue  # spreadsheets export rows of nothing but separators
         values: dict[str, float | None] = {}
+        set_aside = aside is not None and cells[aside.index].strip().lower() not in ("", "no")
         for name, column in columns.items():
-            optional = name not in ("minute", "systolic")
+            optional = name not in ("minute", "systolic") or (name == "systolic" and set_aside)
             if column is None or (optional and not cells[column.index].strip()):
                 values[name] = None
                 continue
@@ -181,7 +188,7 @@ def _rows(table: Table, columns: Mapping[str, Column | None]) -> list[_Row]:
                 raise
             # Absurd numbers overflow to inf in Python floats without a warning, and the limits refuse them.
             values[name] = mmhg_from_kpa(value) if column.unit == "kPa" else value
-        rows.append(_Row(line=line, values=values))
+        rows.append(_Row(line=line, values=values, set_aside=set_aside))
     return rows
 
 
@@ -237,9 +244,12 @@ def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
 
 
 def _oddities(row: _Row, method: Technique) -> tuple[Finding, ...]:
+    found = []
+    if row.set_aside:
+        found.append(Finding(code="set-aside", severity="spoils"))
     if method == "doppler" and row["diastolic"] is not None:
-        return (Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)),)
-    return ()
+        found.append(Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)))
+    return tuple(found)
 
 
 def _spoken(name: str) -> str:

@@ -181,6 +181,10 @@ WORDINGS: Mapping[str, Wording] = {
         ),
         remedy=mark("Take a cuff {narrowest_cm:.1f} to {widest_cm:.1f} cm wide."),
     ),
+    "set-aside": Wording(
+        says=mark("Set aside by whoever took it, before any result was known."),
+        remedy=None,
+    ),
     "mean-outside-pulse": Wording(
         says=mark(
             "The mean pressure lies at {share_percent:.0f} % of the way from diastolic to systolic; 25 to 60 % is "

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import math
 import struct
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ import pytest
 from engine.session.examples import series_of
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import SeriesError
+from quietlimb.engine.findings import Finding
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.session.series import COLUMNS, series_from_readings, series_from_values
 from quietlimb.engine.values import Estimate
@@ -101,3 +103,20 @@ def test_a_column_of_another_length_is_refused(name: str) -> None:
     """Each reading has a place in every column. Oracle: by construction."""
     with pytest.raises(SeriesError, match=name):
         replace(series_of([150.0, 151.0]), **{name: np.array([1.0])})
+
+
+def test_what_was_set_aside_is_in_the_fingerprint() -> None:
+    """The same numbers with another reading set aside are another session; their ordinals come last, as JSON.
+
+    Oracle: by construction: the bytes without, continued by hand.
+    """
+    aside = Finding(code="set-aside", severity="spoils")
+    plain = series_of([150.0, 151.0, 152.0])
+    one = replace(plain, findings=((aside,), (), (aside,)))
+    other = replace(plain, findings=((), (aside,), (aside,)))
+    assert (plain.set_aside, one.set_aside) == ((), (1, 3))
+    assert len({each.fingerprint_with({}) for each in (plain, one, other)}) == 3
+    columns = [getattr(one, name) for name in COLUMNS]
+    packed = b"".join(np.where(np.isnan(column), np.nan, column).astype("<f8").tobytes() for column in columns)
+    told = json.dumps(asdict(one.circumstances), sort_keys=True)
+    assert one.fingerprint_with({}) == hashlib.sha256(packed + f"{told}{{}}[1, 3]".encode("ascii")).hexdigest()

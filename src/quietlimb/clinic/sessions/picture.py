@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from quietlimb.clinic.charting import Told, ordinals_that_count
+from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.sessions.models import Reading
 from quietlimb.engine.values import TWO_SIDED_95
 from quietlimb.figures.look import spread_labels
@@ -22,7 +22,7 @@ LEFT, RIGHT, TOP, BOTTOM = 44, 180, 28, 30
 LANE = 32  # right of the band, where the page puts readings that are not known to be saved
 LARGEST_RADIUS = 9.0
 SMALLEST_SHARE = 0.12  # a reading without weight still has to be seen
-LINE = 17.0
+LINE = 30.0
 STEP_MMHG = 20
 
 
@@ -46,6 +46,11 @@ class Mark:
     y: float
     label_y: float
     words: str
+
+    @property
+    def lines(self) -> list[str]:
+        """The words one below the other: on a telephone there is no room for two beside each other."""
+        return self.words.split()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,7 +164,7 @@ def _judged(readings: Sequence[Reading], answer: Told | None) -> tuple[dict[obje
     reaches: dict[object, float] = {}
     if answer is None:
         return weights, reaches
-    for k, index in enumerate(ordinals_that_count(readings)):
+    for k, index in enumerate(places_in_the_series(readings)):
         judged = answer.charted.readings[k]
         row = readings[index]
         weights[row.pk] = 0.0 if judged.verdict == "discard" else judged.systolic_weight or 0.0
@@ -172,7 +177,7 @@ def _judged(readings: Sequence[Reading], answer: Told | None) -> tuple[dict[obje
 def _systolic(row: Reading, readings: Sequence[Reading], answer: Told | None) -> float | None:
     if row.recording_id is None or answer is None:
         return row.systolic
-    counted = [readings[index].pk for index in ordinals_that_count(readings)]
+    counted = [readings[index].pk for index in places_in_the_series(readings)]
     if row.pk not in counted:
         return None
     value = float(answer.charted.series.systolic[counted.index(row.pk)])

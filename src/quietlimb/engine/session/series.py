@@ -93,12 +93,22 @@ class Series:
         """The verdict on each reading by itself, before the series is looked at as a whole."""
         return tuple(verdict_of(findings) for findings in self.findings)
 
+    @property
+    def set_aside(self) -> tuple[int, ...]:
+        """Ordinals, from 1, of the readings that whoever took them set aside: the one verdict that no number tells."""
+        return tuple(
+            k
+            for k, findings in enumerate(self.findings, start=1)
+            if any(finding.code == "set-aside" for finding in findings)
+        )
+
     def fingerprint_with(self, parameters: Mapping[str, str]) -> str:
         """sha256 of the ordered readings with their standard deviations, the circumstances, and the parameters under
         which they are charted.
 
         `COLUMNS` as little-endian float64, one whole column after the other; then the circumstances, those not told as
-        null, and the parameters, each as a JSON object in ASCII with sorted keys.
+        null, and the parameters, each as a JSON object in ASCII with sorted keys; where readings were set aside by
+        whoever took them, then the list of their ordinals.
         """
         digest = hashlib.sha256()
         for name in COLUMNS:
@@ -110,8 +120,8 @@ class Series:
             name: float(value) if value is not None and name in NUMERIC_CIRCUMSTANCES else value
             for name, value in asdict(self.circumstances).items()
         }
-        for mapping in (told, dict(parameters)):
-            digest.update(json.dumps(mapping, sort_keys=True, ensure_ascii=True, allow_nan=False).encode("ascii"))
+        for part in (told, dict(parameters), *([self.set_aside] if self.set_aside else [])):
+            digest.update(json.dumps(part, sort_keys=True, ensure_ascii=True, allow_nan=False).encode("ascii"))
         return digest.hexdigest()
 
 
