@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from quietlimb.clinic.charting import Told
+from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.sessions.models import Reading, Series
 from quietlimb.clinic.sessions.picture import Picture, picture
@@ -36,12 +36,13 @@ class Sentence:
 class Table:
     """What the part shows.
 
+    readings : each with its number in the series; None where it was struck through and is none of it
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     """
 
     series: Series
-    readings: tuple[Reading, ...]
+    readings: tuple[tuple[int | None, Reading], ...]
     sentence: Sentence | None
     charted: str
     guideline: str
@@ -55,7 +56,7 @@ def table_of(series: Series) -> Table:
     hidden = _is_hidden(series, readings)
     return Table(
         series=series,
-        readings=tuple(readings),
+        readings=tuple(_numbered(readings)),
         sentence=_quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
@@ -88,6 +89,12 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
         return readings, told_of(series, readings, organs=organs), ""
     except QuietlimbError as error:
         return readings, None, f"{error.says}; {error.remedy}."
+
+
+def _numbered(readings: list[Reading]) -> list[tuple[int | None, Reading]]:
+    """The numbers by which sentences name readings."""
+    number: dict[int, int] = {place: k for k, place in enumerate(places_in_the_series(readings), start=1)}
+    return [(number.get(place), row) for place, row in enumerate(readings)]
 
 
 def _is_hidden(series: Series, readings: list[Reading]) -> bool:
