@@ -19,7 +19,7 @@ import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
-from quietlimb.clinic.sessions.models import Session
+from quietlimb.clinic.sessions.models import Recording, Session
 
 EVERYBODY = ("owner", "colleague", "veterinarian", "lead", "researcher", "stranger", "nobody")
 
@@ -67,6 +67,12 @@ ROUTES: dict[str, Route] = {
         as_json=True,
         gets=(201, 201, 201, 403, 403, 404, 302),
     ),
+    "recording-add": Route(method="post", key="series", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "recording": Route(method="get", key="recorded", gets=(200, 200, 200, 200, 403, 404, 302)),
+    # the bytes here are no recording, which is found out after the rights
+    "recording-picture": Route(method="get", key="recorded", gets=(422, 422, 422, 422, 403, 404, 302)),
+    "recording-file": Route(method="get", key="recorded", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "recording-again": Route(method="post", key="recorded", gets=(422, 422, 422, 403, 403, 404, 302)),
     "reading-strike": Route(method="post", key="reading", gets=(302, 302, 302, 403, 403, 404, 302)),
 }
 
@@ -90,7 +96,12 @@ def someone(clinic: Clinic, who: str, client: Client) -> Client:
 
 
 def key_of(clinic: Clinic, what: str) -> uuid.UUID:
-    """The key of a thing of the clinic; a reading is made for the purpose."""
+    """The key of a thing of the clinic; a reading, typed or of a recording, is made for the purpose."""
+    if what == "recorded":
+        kept = Recording.objects.create(
+            practice=clinic.practice, sha256="0" * 64, name="r.csv", content=b"no recording"
+        )
+        return reading(clinic, 0, None, recording=kept).pk
     thing = reading(clinic, 0, 150) if what == "reading" else getattr(clinic, what)
     key: uuid.UUID = thing.pk
     return key

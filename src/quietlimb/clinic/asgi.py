@@ -1,4 +1,4 @@
-"""The application as a server calls it: pages from the framework, files from one folder."""
+"""The application as a server calls it: pages from the framework, files from one folder, no more than is taken."""
 
 from __future__ import annotations
 
@@ -10,7 +10,13 @@ from django.conf import settings
 from django.core.asgi import get_asgi_application
 from servestatic import ServeStaticASGI
 
+from quietlimb.clinic.size_limit import SizeLimit
+
 # Files are asked for again each time and answered "not modified": a new release must not meet an old script.
 application = ServeStaticASGI(
-    get_asgi_application(), root=settings.STATIC_FOLDER, prefix="static/", max_age=0, allow_all_origins=False
+    SizeLimit(get_asgi_application()),
+    root=settings.STATIC_FOLDER,
+    prefix="static/",
+    max_age=0,
+    allow_all_origins=False,
 )

@@ -363,9 +363,9 @@ def test_a_reading_that_cannot_be_charted_is_seen_as_saved(clinic: Clinic, signe
     """
     recording = Recording.objects.create(practice=clinic.practice, sha256="0" * 64, name="a.csv", content=b"a")
     reading(clinic, 0, None, recording=recording)
+    reading(clinic, 1, 150)
     browser = signed_in(clinic.nurse)
-    answer = send(browser, clinic, 150, 1)
-    assert answer.status_code == 201
+    answer = browser.get(f"/series/{clinic.series.pk}/part")
     assert "typed readings stand among recordings; open a series for each." in answer.text
     assert browser.get(f"/series/{clinic.series.pk}/sentence").status_code == 200
     assert browser.get(f"/sessions/{clinic.session.pk}").status_code == 200

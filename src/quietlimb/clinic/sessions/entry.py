@@ -69,9 +69,9 @@ def entered(sent: object, *, technique: str, started_at: datetime, now: datetime
     if spoiled not in ("", *Spoiled.values):
         raise EntryError("unknown-reason", _("This reason is not known"), _("choose one of the list"), field="spoiled")
     found = Entered(
-        client_id=_key(sent),
+        client_id=key(sent),
         ordinal=_ordinal(sent),
-        taken_at=_moment(sent, started_at, now),
+        taken_at=moment(sent, started_at, now),
         spoiled=str(spoiled),
         typed_by=_person(sent),
         **values,
@@ -82,7 +82,8 @@ def entered(sent: object, *, technique: str, started_at: datetime, now: datetime
     return found
 
 
-def _key(sent: Mapping[str, object]) -> uuid.UUID:
+def key(sent: Mapping[str, object]) -> uuid.UUID:
+    """The key under which it is one row, whatever happens. Raises EntryError where there is none."""
     try:
         return uuid.UUID(str(sent.get("client_id")))
     except ValueError:
@@ -122,7 +123,8 @@ def _number(sent: Mapping[str, object], name: str) -> float | None:
     return float(found)
 
 
-def _moment(sent: Mapping[str, object], started_at: datetime, now: datetime) -> datetime:
+def moment(sent: Mapping[str, object], started_at: datetime, now: datetime) -> datetime:
+    """When it was taken. Raises EntryError where that is not told, or not possible."""
     try:
         found = parse_datetime(str(sent.get("taken_at")))
     except ValueError:
@@ -131,6 +133,11 @@ def _moment(sent: Mapping[str, object], started_at: datetime, now: datetime) -> 
         raise EntryError(
             "no-time", _("The reading has no time"), _("send date and time with the offset from UTC"), field="taken_at"
         )
+    return possible_moment(found, started_at=started_at, now=now)
+
+
+def possible_moment(found: datetime, *, started_at: datetime, now: datetime) -> datetime:
+    """The time itself. Raises EntryError for one to come, or of another day than the session's."""
     if found > now + FUTURE:
         raise EntryError("in-the-future", _("This time has not come yet"), _("look at the clock"), field="taken_at")
     if abs(found - started_at) > LONGEST:

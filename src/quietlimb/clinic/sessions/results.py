@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from quietlimb.clinic.sessions.models import Reading as Row
 from quietlimb.engine.findings import Finding, verdict_of
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.values import Estimate
+from quietlimb.engine.version import ENGINE_VERSION
 
 QUANTITIES = ("systolic", "mean", "diastolic", "pulse_rate")
 
@@ -23,6 +25,14 @@ def result_object(reading: Reading) -> dict[str, Any]:
         "method": reading.method,
         "findings": [{**asdict(finding), "numbers": dict(finding.numbers)} for finding in reading.findings],
     }
+
+
+def values_of(row: Row) -> tuple[float | None, ...]:
+    """What stands for a reading: as it was typed, or as this engine read the recording."""
+    if row.recording is None:
+        return tuple(getattr(row, name) for name in QUANTITIES)
+    result = row.recording.results.get(ENGINE_VERSION) or {}
+    return tuple(None if result.get(name) is None else float(result[name]["value"]) for name in QUANTITIES)
 
 
 def reading_of(result: dict[str, Any]) -> Reading:

@@ -11,10 +11,14 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
+from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import Entered, EntryError
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, SignedValue
+
+# What a series is, besides its method; the next one like it has the same.
+ALIKE = ("instrument", "cuff", "site", "side", "position", "limb_circumference_cm", "cuff_below_heart_cm")
 
 
 @transaction.atomic
@@ -32,7 +36,7 @@ def session_start(by: Person, *, session: Session, series: Series, at: datetime)
 @transaction.atomic
 def series_open(by: Person, *, session: Session, series: Series) -> Series:
     """Save a filled-in series as the next one of a session. Raises EntryError where the session is signed."""
-    _lock_unsigned(session.pk)
+    lock_unsigned(session.pk)
     last = session.series.aggregate(last=Max("ordinal"))["last"] or 0
     series.practice_id, series.session, series.ordinal = session.practice_id, session, last + 1
     series.save(force_insert=True)
@@ -43,7 +47,8 @@ def series_open(by: Person, *, session: Session, series: Series) -> Series:
 def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -> tuple[Reading, bool]:
     """The row of a reading, and whether it is new. Sent again, whatever happened to the answer, it is the same row.
 
-    Also after the session has ended: what a tablet kept must not be lost for a colleague's closing it.
+    It may stand in another series than was meant, see `series_for`. Also after the session has ended: what a tablet
+    kept must not be lost for a colleague's closing it.
 
     Raises EntryError where the key belongs to other numbers, the session is signed, or nobody of the practice typed it.
     """
@@ -52,10 +57,10 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
             known = _known(by, series, entered)
             if known is not None:
                 return known, False
-            _lock_unsigned(series.session_id)
+            lock_unsigned(series.session_id)
             row = Reading(
                 practice_id=series.practice_id,
-                series=series,
+                series=series_for(by, series, recorded=False),
                 saved_by=by,
                 saved_at=at,
                 typed_by=_typed_by(by, entered),
@@ -73,17 +78,36 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
 
 
 def _known(by: Person, series: Series, entered: Entered) -> Reading | None:
-    """The row with the key of what was entered; a key of other numbers, series or practice is refused."""
-    known = Reading.objects.filter(client_id=entered.client_id).first()
+    """The row with the key of what was entered; a key of other numbers, session or practice is refused."""
+    known = Reading.objects.select_related("series").filter(client_id=entered.client_id).first()
     if known is None:
         return None
     same = all(getattr(known, name) == value for name, value in _typed(entered).items())
-    if known.practice_id != by.practice_id or known.series_id != series.pk or not same:
+    if known.practice_id != by.practice_id or known.series.session_id != series.session_id or not same:
         raise EntryError("key-taken", _("This key belongs to another reading"), _("type the reading again"))
     return known
 
 
-def _lock_unsigned(session_id: uuid.UUID) -> None:
+def series_for(by: Person, series: Series, *, recorded: bool) -> Series:
+    """Where a reading goes: typed readings and recordings are never pooled, and a recording is never by Doppler.
+
+    The series that was meant, the latest of its session like it that holds its kind, or a new one. To be called where
+    the session is locked.
+    """
+    technique = Technique.OSCILLOMETRIC if recorded else series.technique
+    wanted = {name: getattr(series, name) for name in ALIKE}
+    if technique != series.technique:
+        wanted["instrument"] = None
+    for each in (series, *series.session.series.exclude(pk=series.pk).order_by("-ordinal")):
+        like = each.technique == technique and all(getattr(each, name) == wanted[name] for name in ALIKE)
+        other_kind = each.readings.filter(recording__isnull=recorded, struck_at=None)
+        if like and not other_kind.exists():
+            return each
+    another = Series(technique=technique, planned_readings=series.planned_readings, **wanted)
+    return series_open(by, session=series.session, series=another)
+
+
+def lock_unsigned(session_id: uuid.UUID) -> None:
     """Let nobody sign the session before this transaction ends. Raises EntryError where somebody has."""
     Session.objects.select_for_update().get(pk=session_id)
     if SignedValue.objects.filter(session=session_id).exists():
@@ -112,7 +136,7 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
     Raises EntryError where the session is signed.
     """
     row = Reading.objects.select_for_update().select_related("series").get(pk=reading_id)
-    _lock_unsigned(row.series.session_id)
+    lock_unsigned(row.series.session_id)
     if row.struck_at is None:
         before = columns(row)
         row.struck_at, row.struck_by, row.struck_because = at, by, why

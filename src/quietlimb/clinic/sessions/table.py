@@ -14,6 +14,7 @@ from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.sessions.models import Reading, Series
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
+from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
@@ -33,16 +34,35 @@ class Sentence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One line of the list of readings.
+
+    number : in the series; None where it was struck through and is none of it
+    values : systolic, mean, diastolic [mmHg] and pulse rate [/min]; None where there is none
+    why    : what speaks against it, besides the reason given when it was taken
+    """
+
+    number: int | None
+    reading: Reading
+    values: tuple[float | None, ...]
+    why: str
+
+    @property
+    def decimals(self) -> str:
+        """For the template: as typed; of a recording whole numbers, for its interval is wider by far."""
+        return "0" if self.reading.recording_id else "-1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """What the part shows.
 
-    readings : each with its number in the series; None where it was struck through and is none of it
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     """
 
     series: Series
-    readings: tuple[tuple[int | None, Reading], ...]
+    readings: tuple[Row, ...]
     sentence: Sentence | None
     charted: str
     guideline: str
@@ -56,7 +76,7 @@ def table_of(series: Series) -> Table:
     hidden = _is_hidden(series, readings)
     return Table(
         series=series,
-        readings=tuple(_numbered(readings)),
+        readings=tuple(_listed(readings, answer, hidden=hidden)),
         sentence=_quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
@@ -91,10 +111,23 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
         return readings, None, f"{error.says}; {error.remedy}."
 
 
-def _numbered(readings: list[Reading]) -> list[tuple[int | None, Reading]]:
-    """The numbers by which sentences name readings."""
-    number: dict[int, int] = {place: k for k, place in enumerate(places_in_the_series(readings), start=1)}
-    return [(number.get(place), row) for place, row in enumerate(readings)]
+def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> list[Row]:
+    """The readings with the numbers by which sentences name them; a recording's values are what was read from it."""
+    in_series = {place: k for k, place in enumerate(places_in_the_series(readings))}
+    rows = []
+    for place, reading in enumerate(readings):
+        k = in_series.get(place)
+        found = () if hidden or answer is None or k is None else answer.charted.readings[k].findings
+        spoken = [f for f in found if f.severity != "note" and f.code != "set-aside"]
+        rows.append(
+            Row(
+                number=None if k is None else k + 1,
+                reading=reading,
+                values=values_of(reading),
+                why="; ".join(dict.fromkeys(finding.code.replace("-", " ") for finding in spoken)),
+            )
+        )
+    return rows
 
 
 def _is_hidden(series: Series, readings: list[Reading]) -> bool:

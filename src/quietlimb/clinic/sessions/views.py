@@ -9,6 +9,7 @@ import uuid
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -98,7 +99,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 @require_safe
 def series_part(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """The part of the table page that changes, for a second screen that looks on."""
-    return _part(request, fetch(person_of(request), "look", Series, pk=series_id))
+    return part_of(request, fetch(person_of(request), "look", Series, pk=series_id))
 
 
 @needs("look")
@@ -130,9 +131,7 @@ def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
         # A full disk, a lock that was not given back: whatever it is, nothing of the reading has been written.
         logger.exception("a reading could not be saved")
         return JsonResponse({"code": "not-written"}, status=503)
-    answer = _part(request, series, status=201 if new else 200)
-    answer.headers["Quietlimb-Saved"] = str(reading.client_id)
-    return answer
+    return saved(request, reading, meant=series, new=new)
 
 
 @needs("measure")
@@ -186,14 +185,25 @@ def slots_of(series: Series) -> list[str]:
     return list(series.instrument.slots) if series.instrument else ["systolic", "diastolic", "mean", "pulse_rate"]
 
 
-def _part(request: HttpRequest, series: Series, *, status: int = 200) -> HttpResponse:
+def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -> HttpResponse:
+    """The answer to a reading that is saved: its key, and the page to show where it went into another series."""
+    answer = part_of(request, reading.series, status=201 if new else 200)
+    answer.headers["Quietlimb-Saved"] = str(reading.client_id)
+    if reading.series_id != meant.pk:
+        address = reverse("table", args=[meant.session_id])
+        answer.headers["Quietlimb-Series"] = f"{address}?series={reading.series.ordinal}"
+    return answer
+
+
+def part_of(request: HttpRequest, series: Series, *, status: int = 200) -> HttpResponse:
+    """The part of the table page that changes."""
     context = {"table": table_of(series), "may_measure": may(request.user, "measure", series)}
     return render(request, "sessions/series_part.html", context, status=status)
 
 
 def _part_or_page(request: HttpRequest, series: Series) -> HttpResponse:
     """A swap gets the part, a plain post the page."""
-    return _part(request, series) if getattr(request, "htmx", False) else redirect("table", series.session_id)
+    return part_of(request, series) if getattr(request, "htmx", False) else redirect("table", series.session_id)
 
 
 def _json(request: HttpRequest) -> object:

@@ -73,6 +73,12 @@ async function refuse(reading, why) {
   if (reading.place) await inside("readwrite", (store) => store.put(reading));
 }
 
+// For who sends something else than a reading.
+export async function freshToken() {
+  await fresh();
+  return token;
+}
+
 export function send() {
   if (!strip.dataset.practice) { state = "out"; changed(); return Promise.resolve(); }
   // Without locks two tabs may send the same reading at once; its key makes that one row.
@@ -101,7 +107,7 @@ async function sendOne(reading) {
   if (answer.ok && answer.headers.get("Quietlimb-Saved") === reading.client_id) {
     const text = await answer.text().catch(() => "");
     await forget(reading);
-    told.dispatchEvent(new CustomEvent("saved", { detail: { reading, text } }));
+    told.dispatchEvent(new CustomEvent("saved", { detail: { reading, text, elsewhere: answer.headers.get("Quietlimb-Series") } }));
     return "";
   }
   if (answer.status === 404) {

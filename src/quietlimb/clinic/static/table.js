@@ -2,6 +2,13 @@
 // clinic has it. What waits is shown dashed, beside the picture's band. What is refused comes back into the slots.
 import * as kept from "./kept.js";
 
+export function swap(text) {
+  const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
+  if (!part) return;
+  document.getElementById("series").replaceWith(part);
+  window.htmx?.process(part);
+}
+
 const form = document.getElementById("entry");
 if (form) {
   const said = document.getElementById("entry-said");
@@ -103,13 +110,6 @@ if (form) {
     giveBack();
   }
 
-  function swap(text) {
-    const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
-    if (!part) return;
-    document.getElementById("series").replaceWith(part);
-    window.htmx?.process(part);
-  }
-
   for (const each of reasons) each.addEventListener("click", () => press(each === pressed() ? null : each));
   leaveOut.addEventListener("click", async () => {
     const out = correcting;
@@ -128,7 +128,11 @@ if (form) {
     const next = slots[slots.indexOf(event.target) + 1];
     if (next) next.focus(); else form.requestSubmit();
   });
-  kept.told.addEventListener("saved", ({ detail }) => { if (detail.reading.post === form.dataset.post) swap(detail.text); });
+  kept.told.addEventListener("saved", ({ detail }) => {
+    if (detail.reading.post !== form.dataset.post) return;
+    if (detail.elsewhere) window.location.assign(detail.elsewhere); // recordings stand here, and typed readings went beside
+    else swap(detail.text);
+  });
   kept.told.addEventListener("change", show);
   document.addEventListener("htmx:after:swap", show);
   document.getElementById("slots").disabled = false;

@@ -1,0 +1,64 @@
+// Recordings dropped anywhere on the table page, or chosen: each is sent at once, read by the clinic, and its result
+// swapped in. What was not taken stays in the list with the reason; the file itself is still where it came from.
+import { freshToken } from "./kept.js";
+import { swap } from "./table.js";
+
+const place = document.getElementById("recordings");
+if (place) {
+  const chosen = place.querySelector("input");
+  const list = place.querySelector("ul");
+
+  // A WFDB record is a header with its signals; every other file stands for itself.
+  function recordings(files) {
+    const stem = (name) => name.replace(/\.[^.]*$/, "");
+    const headers = files.filter((file) => /\.hea$/i.test(file.name));
+    const groups = headers.map((header) => files.filter((file) => file === header || (/\.dat$/i.test(file.name) && stem(file.name).startsWith(stem(header.name)))));
+    const grouped = new Set(groups.flat());
+    return [...groups, ...files.filter((file) => !grouped.has(file)).map((file) => [file])];
+  }
+
+  async function send(files) {
+    const line = document.createElement("li");
+    const name = files[0].name;
+    line.textContent = `${name}: ${place.dataset.reads}`;
+    list.append(line);
+    const body = new FormData();
+    for (const file of files) body.append("file", file);
+    body.append("client_id", crypto.randomUUID?.() ?? key());
+    body.append("taken_at", new Date(Math.min(files[0].lastModified, Date.now())).toISOString());
+    const post = async () => fetch(place.dataset.post, {
+      method: "POST", redirect: "manual", credentials: "same-origin", body, headers: { "X-CSRFToken": await freshToken() },
+    }).catch(() => null);
+    const answer = await post();
+    if (answer?.ok) {
+      const elsewhere = answer.headers.get("Quietlimb-Series");
+      const text = await answer.text();
+      line.remove();
+      if (!elsewhere) swap(text);
+      return elsewhere;
+    }
+    const why = answer && [409, 422].includes(answer.status) ? await answer.json().catch(() => null) : null;
+    line.classList.add("refused");
+    line.textContent = why?.says ? `${name}: ${why.says}; ${why.remedy}.` : `${name}: ${place.dataset.unsent}`;
+    return null;
+  }
+
+  function key() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  }
+
+  async function take(files) {
+    let elsewhere = null;
+    const byName = [...files].sort((a, b) => a.name.localeCompare(b.name, undefined, { numeric: true }));
+    for (const group of recordings(byName)) elsewhere = await send(group) ?? elsewhere;
+    if (elsewhere) window.location.assign(elsewhere);
+  }
+
+  chosen.addEventListener("change", () => { take([...chosen.files]); chosen.value = ""; });
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => {
+    event.preventDefault();
+    if (event.dataTransfer.files.length) take(event.dataTransfer.files);
+  });
+}
