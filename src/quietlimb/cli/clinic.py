@@ -21,19 +21,20 @@ data_option = click.option(
 
 
 @contextmanager
-def ready(data: Path | None, lan_host: str | None = None) -> Iterator[Configuration]:
+def ready(data: Path | None, lan_host: str | None = None, *, up_to_date: bool = True) -> Iterator[Configuration]:
     """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line."""
     from django.db.utils import DatabaseError
 
     from quietlimb.clinic import starting
-    from quietlimb.clinic.configuration import ConfigurationError
+    from quietlimb.engine.errors import QuietlimbError
 
     try:
         configuration = starting.configuration_for(data=data, lan_host=lan_host)
         starting.set_up(configuration)
-        starting.bring_up_to_date()
+        if up_to_date:
+            starting.bring_up_to_date()
         yield configuration
-    except ConfigurationError as error:
+    except QuietlimbError as error:
         raise click.ClickException(f"{error.says}; {error.remedy}") from error
     except DatabaseError as error:
         raise click.ClickException(f"the database cannot be used: {error}") from error
@@ -52,9 +53,44 @@ def verify(data: Path | None) -> None:
     Exit code 3 where one is found.
     """
     with ready(data):
-        from quietlimb.clinic.verifying import verify as walk
+        _tell_whether_all_is_as_written()
 
-        found = walk()
+
+@clinic.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@data_option
+def backup(file: Path, data: Path | None) -> None:
+    """Write everything that the clinic keeps into FILE, which must be new. The clinic may go on working meanwhile.
+
+    The file holds names and pressures in the clear: keep it as you keep your records.
+    """
+    with ready(data):
+        from quietlimb.clinic.backup import back_up
+
+        counted = back_up(file)
+    click.echo(f"{file} holds {counted.total} rows.")
+
+
+@clinic.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@data_option
+def restore(file: Path, data: Path | None) -> None:
+    """Fill an empty data folder, or an empty PostgreSQL database, from a backup, and look whether it is whole.
+
+    Everybody signs in again. Exit code 3 where something is not as it was written.
+    """
+    with ready(data, up_to_date=False):
+        from quietlimb.clinic.backup import restore as take
+
+        counted = take(file)
+        click.echo(f"{counted.total} rows are back.")
+        _tell_whether_all_is_as_written()
+
+
+def _tell_whether_all_is_as_written() -> None:
+    from quietlimb.clinic.verifying import verify as walk
+
+    found = walk()
     for line in found.counted:
         click.echo(line)
     if found.trouble is not None:

@@ -1,0 +1,123 @@
+"""Backup and restore, as whole programs and from inside."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import subprocess
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from clinic.serving import PROGRAM, asked, filled, surroundings
+
+
+def run(data: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """`quietlimb clinic ...` on a data folder."""
+    told = [*PROGRAM, "clinic", *words, "--data", str(data)]
+    return subprocess.run(told, capture_output=True, text=True, check=False, env=surroundings(data))
+
+
+def members(path: Path) -> dict[str, bytes]:
+    """What is in a backup, without when it was made."""
+    with zipfile.ZipFile(path) as archive:
+        found = {name: archive.read(name) for name in archive.namelist()}
+    about = json.loads(found.pop("about.json"))
+    assert about.pop("made_at")
+    return {**found, "about": json.dumps(about).encode()}
+
+
+@pytest.fixture(scope="module")
+def backed_up(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A data folder with the invented practice, and its backup."""
+    folder = tmp_path_factory.mktemp("backup")
+    filled(folder / "data")
+    done = run(folder / "data", "backup", str(folder / "kept.zip"))
+    assert done.returncode == 0, done.stderr
+    return folder / "data", folder / "kept.zip"
+
+
+def test_what_is_restored_is_what_was_backed_up(backed_up: tuple[Path, Path], tmp_path: Path) -> None:
+    """A backup of what was restored has the same members, byte for byte, and the journal holds.
+
+    Oracle: by construction; people, animals and readings are besides counted with SQL.
+    """
+    data, kept = backed_up
+    other = tmp_path / "other"
+    done = run(other, "restore", str(kept))
+    assert done.returncode == 0, done.stderr
+    assert "Everything is as it was written." in done.stdout
+    assert run(other, "backup", str(tmp_path / "again.zip")).returncode == 0
+    assert members(tmp_path / "again.zip") == members(kept)
+    for table in ("people_person", "animals_animal", "measuring_session", "measuring_series"):
+        question = f"SELECT count(*) FROM {table}"
+        assert asked(other, question) == asked(data, question) != [(0,)]
+    # the triggers are there too: serve would refuse to start without
+    assert run(other, "verify").returncode == 0
+
+
+def test_a_backup_is_for_its_owner_and_never_written_over(backed_up: tuple[Path, Path]) -> None:
+    """Mode 0600; a second one under the same name is refused and leaves the first.
+
+    Oracle: by construction.
+    """
+    data, kept = backed_up
+    if os.name == "posix":
+        assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    before = kept.read_bytes()
+    refused = run(data, "backup", str(kept))
+    assert refused.returncode != 0
+    assert "is there already; name a new file" in refused.stderr
+    assert kept.read_bytes() == before
+    assert "cannot be written" in run(data, "backup", str(kept.parent / "none" / "k.zip")).stderr
+
+
+def test_a_database_that_is_not_empty_is_not_filled(backed_up: tuple[Path, Path]) -> None:
+    """Nothing of it changes. Oracle: by construction."""
+    data, kept = backed_up
+    before = asked(data, "SELECT count(*) FROM people_person")
+    refused = run(data, "restore", str(kept))
+    assert refused.returncode != 0
+    assert "tables in this database already" in refused.stderr
+    assert asked(data, "SELECT count(*) FROM people_person") == before
+
+
+def test_a_file_that_is_no_backup_or_not_whole_is_refused(backed_up: tuple[Path, Path], tmp_path: Path) -> None:
+    """A changed byte, another archive, no file, a newer version, a row that is missing: one line each.
+
+    Oracle: by construction.
+    """
+    _, kept = backed_up
+    with zipfile.ZipFile(kept) as archive:
+        people = archive.getinfo("people.person.jsonl")
+        about = json.loads(archive.read("about.json"))
+        others = {name: archive.read(name) for name in archive.namelist() if name != "about.json"}
+    broken = bytearray(kept.read_bytes())
+    broken[people.header_offset + 60 + len(people.filename)] ^= 0xFF
+
+    def packed(name: str, told: object, **changed: bytes) -> Path:
+        with zipfile.ZipFile(tmp_path / name, "w") as made:
+            made.writestr("about.json", json.dumps(told))
+            for member, content in {**others, **changed}.items():
+                made.writestr(member, content)
+        return tmp_path / name
+
+    (tmp_path / "broken.zip").write_bytes(bytes(broken))
+    (tmp_path / "text.zip").write_text("no archive", encoding="utf-8")
+    newer = {**about, "migrations": [*about["migrations"], ["people", "9999_from_the_future"]]}
+    cases = {
+        tmp_path / "broken.zip": ("is not as it was written", "is no backup"),
+        tmp_path / "text.zip": ("is no backup of a clinic",),
+        tmp_path / "none.zip": ("there is no file",),
+        packed("other.zip", {"format": 99}): ("of another format",),
+        packed("newer.zip", newer): ("a newer version made this backup",),
+        packed("short.zip", about, **{"people.person.jsonl": b""}): ("could not be taken",),
+        packed("text-row.zip", about, **{"people.person.jsonl": b"{}\n"}): ("could not be taken",),
+    }
+    for k, (path, words) in enumerate(cases.items()):
+        refused = run(tmp_path / f"data-{k}", "restore", str(path))
+        assert refused.returncode != 0
+        assert any(each in refused.stderr for each in words), (path, refused.stderr)
+        assert "Traceback" not in refused.stderr
