@@ -39,12 +39,12 @@ def asked(data: Path, question: str) -> list[tuple[Any, ...]]:
         return connection.execute(question).fetchall()
 
 
-def started(data: Path, port: int) -> tuple[subprocess.Popen[bytes], str]:
+def started(data: Path, port: int, *words: str) -> tuple[subprocess.Popen[bytes], str]:
     """The clinic in a process of its own as soon as it answers, and what it said at the start."""
     log = data.parent / f"said-{port}"
     with log.open("wb") as file:
         process = subprocess.Popen(
-            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)],
+            [*PROGRAM, "serve", "--data", str(data), "--port", str(port), *words],
             stdout=file,
             stderr=file,
             env=surroundings(data),
@@ -66,9 +66,9 @@ def ended(process: subprocess.Popen[bytes], how: signal.Signals = signal.SIGTERM
 
 
 @contextmanager
-def serving(data: Path, port: int) -> Iterator[str]:
+def serving(data: Path, port: int, *words: str) -> Iterator[str]:
     """The clinic, answering; what it said at the start."""
-    process, said = started(data, port)
+    process, said = started(data, port, *words)
     try:
         yield said
     finally:

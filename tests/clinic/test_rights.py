@@ -42,6 +42,8 @@ class Route:
 # 200 seen, 201 made, 302 led on, 403 not hers to do, 404 not there for her, 422 what was typed is refused
 ROUTES: dict[str, Route] = {
     "today": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
+    "trust": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
+    "trust-authority": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
     "sign-in": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
     "change-person": Route(method="post", gets=(422, 422, 422, 422, 422, 422, 302)),
     "sign-out": Route(method="post", gets=(302, 302, 302, 302, 302, 302, 302)),

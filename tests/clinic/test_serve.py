@@ -113,25 +113,6 @@ def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path
     assert "journal entry 2 (person added) has been changed" in done.stderr
 
 
-def test_other_machines_are_not_served_in_the_clear(tmp_path: Path) -> None:
-    """Without a certificate `--lan` is refused with the place where one belongs, and nothing is made.
-
-    Oracle: by construction.
-    """
-    done = subprocess.run(
-        [*PROGRAM, "serve", "--data", str(tmp_path / "data"), "--lan", "clinic.lan"],
-        capture_output=True,
-        text=True,
-        check=False,
-        env=BARE,
-    )
-    assert done.returncode == 1
-    assert "by TLS only" in done.stderr
-    assert "certificate.pem" in done.stderr
-    assert "Traceback" not in done.stderr
-    assert not (tmp_path / "data").exists()
-
-
 def test_what_is_in_the_way_of_a_start_is_told_in_one_line(tmp_path: Path) -> None:
     """A port that is taken, a database that a newer version has used, a file that is no database: no traceback.
 

@@ -16,7 +16,7 @@ from quietlimb.cli.clinic import data_option, ready
     "--lan",
     "lan_host",
     metavar="NAME",
-    help="Name or address under which tablets reach this machine. By TLS only: needs a certificate in the data folder.",
+    help="Name or address under which tablets reach this machine, by TLS only; a certificate is made at first.",
 )
 def serve(data: Path | None, port: int, lan_host: str | None) -> None:
     """Start the clinic and keep it running until it is stopped.
@@ -33,6 +33,13 @@ def serve(data: Path | None, port: int, lan_host: str | None) -> None:
         place = starting.listen(configuration, port=port)
     scheme, host = ("https", lan_host) if configuration.encrypted else ("http", "localhost")
     click.echo(f"The clinic answers at {scheme}://{host}:{port}/ and keeps its data in {configuration.data}.")
+    if configuration.encrypted and configuration.authority_files[0].exists():
+        from quietlimb.clinic.certificates import fingerprint
+
+        click.echo(
+            f"A tablet has to trust its certificate once: open {scheme}://{host}:{port}/trust there, and compare "
+            f"{fingerprint(configuration.authority_files[0])}"
+        )
     if configuration.first_code:
         click.echo(
             f"Nobody can sign in yet. Open it and set up the practice with this code: {configuration.first_code}"

@@ -73,6 +73,11 @@ class Configuration:
         return self.data / "tls" / "certificate.pem", self.data / "tls" / "key.pem"
 
     @property
+    def authority_files(self) -> tuple[Path, Path]:
+        """Certificate and private key of the authority made here, which tablets are told to trust."""
+        return self.data / "tls" / "authority.pem", self.data / "tls" / "authority-key.pem"
+
+    @property
     def secret(self) -> str:
         """The key that signs cookies; empty, which the framework refuses to sign with, before the first start."""
         return self.secret_file.read_text(encoding="ascii") if self.secret_file.exists() else ""

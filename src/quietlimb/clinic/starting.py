@@ -16,21 +16,9 @@ CODE_LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 
 
 def configuration_for(*, data: Path | None, lan_host: str | None) -> Configuration:
-    """What the environment tells, with what the command line says instead.
-
-    Raises ConfigurationError where other machines are to reach it and there is no certificate: nothing about animals
-    and owners goes over a network in the clear.
-    """
+    """What the environment tells, with what the command line says instead."""
     told = Configuration.from_environment()
-    told = replace(told, data=data.absolute() if data else told.data, lan_host=lan_host)
-    if told.encrypted and not all(path.exists() for path in told.certificate_files):
-        certificate, key = told.certificate_files
-        raise ConfigurationError(
-            "no-certificate",
-            "other machines may reach the clinic by TLS only, and there is no certificate",
-            f"put certificate and private key at {certificate} and {key.name} beside it",
-        )
-    return told
+    return replace(told, data=data.absolute() if data else told.data, lan_host=lan_host)
 
 
 def set_up(configuration: Configuration) -> None:
@@ -39,6 +27,10 @@ def set_up(configuration: Configuration) -> None:
 
     os.umask(0o077)  # whatever is written from here on is for its owner alone
     configuration.prepare()
+    if configuration.encrypted:  # nothing about animals and owners goes over a network in the clear
+        from quietlimb.clinic import certificates
+
+        certificates.ensure(configuration)
     os.environ.update(configuration.environment())
     os.environ["DJANGO_SETTINGS_MODULE"] = "quietlimb.clinic.settings"
     django.setup()

@@ -2,10 +2,12 @@
 
 from django.urls import include, path
 
-from quietlimb.clinic import today
+from quietlimb.clinic import today, trusting
 
 urlpatterns = [
     path("", today.today, name="today"),
+    path("trust", trusting.trust, name="trust"),
+    path("trust/certificate", trusting.authority, name="trust-authority"),
     path("", include("quietlimb.clinic.people.urls")),
     path("", include("quietlimb.clinic.animals.urls")),
     path("", include("quietlimb.clinic.sessions.urls")),
