@@ -60,7 +60,7 @@ class AnimalTold:
         """
         if self.history is None:
             return self.background, None
-        from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
+        from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions, is_moved
         from quietlimb.engine.units import DAYS_PER_YEAR
         from quietlimb.exchange.history_csv import read_history
 
@@ -70,7 +70,7 @@ class AnimalTold:
         history = read_history(self.history, species=species)
         day = on.toordinal()
         _tell_what_is_not_used(self.history, history, on)
-        sessions = earlier_sessions(history, on)
+        sessions = earlier_sessions(history, day)
         before = history.before(day - 1)
         last = day - int(sessions[-1].days_ago) if sessions else 0
         told, born = self.background, history.born_day

@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions, is_moved
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
 
 FIRST = date(2031, 3, 3).toordinal()
@@ -47,7 +47,7 @@ def test_sessions_keep_what_an_interpretation_looks_at() -> None:
     )
     events = (TreatmentEvent(day=FIRST, step="begun"),)
     history = History(species="dog", sessions=(converted, _session(7, 150.0), _session(9, 140.0)), events=events)
-    first, second = earlier_sessions(history, date.fromordinal(FIRST + 9))
+    first, second = earlier_sessions(history, FIRST + 9)
     assert (first.days_ago, first.systolic_mmhg, first.place, first.site, first.method, first.sedation) == (
         9.0,
         170.0,

@@ -1,19 +1,16 @@
-"""From a history file to the earlier sessions that an interpretation may rest on."""
+"""From a history to the earlier sessions that an interpretation may rest on."""
 
 from __future__ import annotations
-
-from datetime import date
 
 from quietlimb.engine.follow_up.history import History, TreatmentEvent
 from quietlimb.engine.interpretation.background import EarlierSession
 
 
-def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
+def earlier_sessions(history: History, day: int) -> tuple[EarlierSession, ...]:
     """The sessions before a day, as charted then: no conversion is applied.
 
     Treatment begun or changed on the day of a session counts from the session after it.
     """
-    day = on.toordinal()
     found = []
     since = 0
     for session in history.sessions:
