@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Literal, get_args
@@ -62,19 +62,22 @@ def report_pdf(
     heading: Mapping[str, str | None] | None = None,
     figure_svg: str | None = None,
     created: str | None = None,
+    signed: Sequence[str] = (),
 ) -> bytes:
     """One page as PDF. The same input gives the same bytes.
 
     heading    : any of practice, animal, owner, number, age, weight; the animal is by default that of the circumstances
     figure_svg : the picture of the session (`figures.session`), as SVG
     created    : ISO 8601 date or date and time, printed and kept in the file; without a zone it is taken for UTC there
+    signed     : what the veterinarian signed, and amendments, a sentence each
 
     Raises
     ------
     ParameterError : another paper, heading field or date (`unknown-paper`, `unknown-heading`, `not-a-date`).
     ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
     """
-    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "pdf")[0]
+    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
+    return _typeset(content, created, "pdf")[0]
 
 
 def report_png(
@@ -85,9 +88,11 @@ def report_png(
     heading: Mapping[str, str | None] | None = None,
     figure_svg: str | None = None,
     created: str | None = None,
+    signed: Sequence[str] = (),
 ) -> list[bytes]:
     """The same page as `report_pdf`, as pictures at 144 dots an inch: one for each sheet, so exactly one."""
-    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "png")
+    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
+    return _typeset(content, created, "png")
 
 
 # -- the content --------------------------------------------------------------------------------------------------
@@ -223,6 +228,7 @@ def _content(
     heading: Mapping[str, str | None],
     figure_svg: str | None,
     created: str | None,
+    signed: Sequence[str],
 ) -> dict[str, Any]:
     if paper not in get_args(Paper):
         raise ParameterError("unknown-paper", f"paper is {paper!r}", f"use one of: {', '.join(get_args(Paper))}")
@@ -245,6 +251,7 @@ def _content(
         "result": _result(charted, digits_of(charted, interpretation)),
         "meaning": None if interpretation is None else _meaning(interpretation),
         "cautions": caution_lines(interpretation),
+        "signed": [_clean(line, LONGEST_REMARKS) for line in signed],
         "picture": figure_svg,
         "engine": ENGINE_VERSION,
         "fingerprint": charted.fingerprint,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import F
+
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
 from quietlimb.clinic.sessions.models import Reading, Series, Session
@@ -51,7 +53,8 @@ def height_of(session: Session) -> Height:
 def organs_known(animal: Animal, on: date) -> Organs:
     """The latest state of each organ, or eye, that was looked at shortly before a day."""
     found: dict[str, str] = {}
-    for finding in animal.organ_findings.filter(on__lte=on).order_by("on", "id"):
+    in_order = ("on", F("entered_at").asc(nulls_first=True), "id")
+    for finding in animal.organ_findings.filter(on__lte=on).order_by(*in_order):
         if (on - finding.on).days <= ORGANS_COUNT_FOR_DAYS:
             found[f"{finding.side} eye" if finding.side else finding.organ] = finding.state
     if "left eye" in found or "right eye" in found:

@@ -1,0 +1,95 @@
+"""What the animal's page says of the months, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils.translation import gettext as _
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.desk.months import history_of
+from quietlimb.clinic.sessions.forms import recalled_line
+from quietlimb.clinic.sessions.models import Series
+from quietlimb.engine.follow_up.follow import FollowUp, follow
+from quietlimb.engine.follow_up.path import level_path
+from quietlimb.figures.export import svg
+from quietlimb.figures.history import history_figure
+from quietlimb.figures.look import Theme
+from quietlimb.reports.phrases import interval, with_interval
+from quietlimb.words import follow_up as words
+from quietlimb.words.numerals import percent
+
+WORKED_FROM = 3  # readings that count [invented]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """The sentences, in the order of the page; empty where there is nothing to say."""
+
+    level: str
+    changes: tuple[tuple[str, str], ...]
+    goals: tuple[tuple[str, str], ...]
+    recheck: str
+    recheck_source: str
+    worth: str
+    cautions: tuple[str, ...]
+
+
+def followed(animal: Animal, on: date) -> FollowUp | None:
+    """The engine's answer for an animal, by its practice's rule set; None before its first pressure."""
+    history = history_of(animal)
+    return follow(history, on_day=on.toordinal(), rules=animal.practice.rules) if history.sessions else None
+
+
+def course_of(found: FollowUp) -> Course:
+    """The sentences of a follow-up."""
+    changes = [(_("Since the session before"), found.since_last), (_("Since the first session"), found.since_first)]
+    changes += [
+        (
+            _("Since {day} ({step})").format(
+                day=words.day_name(since.event.day), step=words.step_name(since.event.step)
+            ),
+            since.change,
+        )
+        for since in found.since_events
+    ]
+    told = [
+        (
+            f"{name}: {words.verdict(change)}.",
+            _("{value:+.0f} mmHg ({interval})").format(value=change.change.value, interval=interval(change.change)),
+        )
+        for name, change in changes[::-1]
+        if change is not None
+    ]
+    level = ""
+    if found.level is not None:
+        level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
+    recheck = found.recheck
+    return Course(
+        level=level,
+        changes=tuple(told),
+        goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
+        recheck="" if recheck is None else words.recheck_sentence(recheck),
+        recheck_source="" if recheck is None else words.recheck_source(recheck),
+        worth="" if recheck is None else words.worth_sentence(recheck) or "",
+        cautions=(
+            *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
+            *(words.caution(code) for code in found.cautions),
+        ),
+    )
+
+
+def months_picture(found: FollowUp, *, width: int, theme: Theme) -> str:
+    """Sessions with whiskers over the months as SVG."""
+    path = None if found.latest is None else level_path(found.latest.course, found.on_day)
+    return svg(history_figure(found, path, width=width, theme=theme))
+
+
+def worked_at_the_table(animal: Animal) -> str:
+    """The circumstances of the latest series with at least three readings that count; empty where there is none."""
+    every = Series.objects.filter(session__animal=animal).select_related("session", "instrument", "cuff")
+    for series in every.prefetch_related("readings").order_by("-session__started_at", "-ordinal")[:10]:
+        if sum(row.counts for row in series.readings.all()) >= WORKED_FROM:
+            return recalled_line(series)
+    return ""
