@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from django.utils import timezone
 
-from quietlimb.clinic.animals.models import Animal, Condition, Event
+from quietlimb.clinic.animals.models import Animal, Event
 from quietlimb.clinic.sessions.models import Ending, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.engine.circumstances import Circumstances
@@ -115,7 +115,7 @@ def _past(session: Session) -> PastSession | None:
 
 def codes(animal: Animal, kind: Literal["illness", "drug class"], on: date) -> tuple[str, ...]:
     """The engine's codes of what stood in the record on a day."""
-    known = CONDITIONS if kind == Condition.Kind.ILLNESS else DRUG_CLASSES
+    known = CONDITIONS if kind == "illness" else DRUG_CLASSES
     rows = [row for row in animal.conditions.all() if row.kind == kind and row.code in known]
     there = [row for row in rows if (row.since or on) <= on <= (row.until or on)]
     return tuple(sorted({row.code for row in there}))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any, cast
+from typing import Any
 
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
@@ -237,7 +237,7 @@ def _entries(session: Session) -> QuerySet[Entry]:
 def _drawn_as(request: HttpRequest) -> dict[str, Any]:
     asked = request.GET.get("width", "")
     width = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 6 else 640
-    theme = cast(Theme, "dark" if request.GET.get("theme") == "dark" else "light")
+    theme: Theme = "dark" if request.GET.get("theme") == "dark" else "light"
     return {"width": min(max(width, NARROWEST), WIDEST), "theme": theme}
 
 
