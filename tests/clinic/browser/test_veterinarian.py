@@ -19,7 +19,7 @@ def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
     assert found.violations_count == 0, found.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
     if screenshots is not None:
-        page.evaluate("document.querySelectorAll('img').forEach(i => i.decode())")
+        page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
         page.screenshot(path=screenshots / f"{name}.png", full_page=True)
 
 
@@ -139,4 +139,5 @@ def test_from_waiting_to_amended_by_keyboard(
     expect(page.get_by_role("heading", name="Next recheck")).to_be_visible()
     expect(page.locator("img.drawn")).to_have_js_property("complete", True)
     assert page.locator("img.drawn").evaluate("image => image.naturalWidth") > 0
+    expect(page.get_by_text("168 mmHg amended")).to_be_visible()
     looked_at(page, f"animal-{mark}", screenshots)

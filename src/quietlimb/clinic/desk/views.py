@@ -19,7 +19,7 @@ from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
 from quietlimb.clinic.desk.course import course_of, followed, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
-from quietlimb.clinic.desk.months import day_of
+from quietlimb.clinic.desk.months import day_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.rights import fetch, may, needs, person_of
@@ -29,6 +29,7 @@ from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
+MOST_SHOWN = 100  # sessions on the animal's page
 
 
 @needs("look")
@@ -204,7 +205,13 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
     context = {
         "animal": row,
         "course": None if found is None else course_of(found),
-        "sessions": row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[:100],
+        "sessions": [
+            (session, signed, None if signed is None else value_of(signed))
+            for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
+                :MOST_SHOWN
+            ]
+            for signed in (next(iter(session.signed_values.all()), None),)
+        ],
         "events": row.events.order_by("-on"),
         "conditions": row.conditions.all(),
         "recheck": getattr(row, "recheck", None),
