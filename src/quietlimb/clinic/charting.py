@@ -95,12 +95,16 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """A series and what else is known; two questions are the same when all but the series object are."""
+    """A series and what else is known; the same question has the same fingerprint and is told the same.
+
+    known : the background as text, for a history with organs has no hash of its own
+    """
 
     fingerprint: str
     rules: str
     organs: tuple[tuple[Organ | Eye, OrganState], ...] = ()
-    background: Background = NOTHING_TOLD
+    known: str = ""
+    background: Background = field(default=NOTHING_TOLD, compare=False, repr=False)
     series: Series = field(compare=False, repr=False)
 
 
@@ -141,6 +145,7 @@ def told(
             fingerprint=series.fingerprint_with({}),
             rules=rules,
             organs=tuple(sorted((organs or {}).items())),
+            known=repr(background),
             background=background,
             series=series,
         )

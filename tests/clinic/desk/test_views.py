@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -297,6 +298,33 @@ def test_the_months_take_what_was_signed_and_amended(measured: Clinic, signed_in
     known = background_of(later)
     assert [(each.days_ago, each.systolic_mmhg, each.treated) for each in known.history] == [(30.0, 161.0, False)]
     assert (known.treated, known.treatment_moved, known.conditions) == (True, True, None)
+
+
+def test_a_second_session_rests_on_the_first_with_its_organs(measured: Clinic, signed_in: SignIn) -> None:
+    """A month later, untreated and high again: confirmed by two sessions; signed and thawed alike, organs included.
+
+    Oracle: the rule of two sessions (from memory, ACVIM 2018); the rest by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    states = {f"{row}-state": "absent" for row in ("left", "right", "brain", "heart", "kidneys")}
+    browser.post(address(measured, "organs"), states)
+    sign(browser, measured)
+    at = measured.started_at + timedelta(days=28)
+    session = Session.objects.create(
+        practice=measured.practice, animal=measured.animal, started_at=at, started_by=measured.nurse
+    )
+    series = session.series.create(practice=measured.practice, ordinal=1, technique="oscillometric", site="forelimb")
+    for k, systolic in enumerate(HIGH):
+        reading(measured, k, systolic, series=series, taken_at=at + timedelta(minutes=k))
+    second = replace(measured, session=session, series=series)
+    page = browser.get(address(second, "result")).text
+    assert "High pressure confirmed" in page
+    assert "4 January 2024, 1 February 2024" in page
+    assert sign(browser, second).status_code == 302
+    before, again = basis_of(session, series), thawed(SignedValue.objects.get(session=session))
+    assert dict(again.background.history[0].organs)["left eye"] == "absent"
+    assert again.interpretation == before.interpretation
+    assert browser.get(f"/animals/{measured.animal.pk}").status_code == 200
 
 
 def test_the_recheck_follows_what_is_signed_and_what_is_begun(measured: Clinic, signed_in: SignIn) -> None:

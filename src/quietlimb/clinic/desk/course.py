@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 
 from django.utils.translation import gettext as _
 
@@ -12,6 +13,7 @@ from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
 from quietlimb.engine.follow_up.follow import FollowUp, follow
+from quietlimb.engine.follow_up.history import History
 from quietlimb.engine.follow_up.path import level_path
 from quietlimb.figures.export import svg
 from quietlimb.figures.history import history_figure
@@ -20,6 +22,7 @@ from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
 from quietlimb.words.numerals import percent
 
+REMEMBERED = 128
 WORKED_FROM = 3  # readings that count [invented]
 
 
@@ -36,10 +39,28 @@ class Course:
     cautions: tuple[str, ...]
 
 
-def followed(animal: Animal, on: date) -> FollowUp | None:
-    """The engine's answer for an animal, by its practice's rule set; None before its first pressure."""
-    history = history_of(animal)
-    return follow(history, on_day=on.toordinal(), rules=animal.practice.rules) if history.sessions else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A history, the day to judge from and the rule set; the same question has the same fingerprint."""
+
+    fingerprint: str
+    on_day: int
+    history: History = field(compare=False, repr=False)
+    rules: str
+
+
+def asked_of(animal: Animal, on: date) -> Asked | None:
+    """What is asked of an animal, by its practice's rule set; None before its first pressure."""
+    history, rules = history_of(animal), animal.practice.rules
+    if not history.sessions:
+        return None
+    return Asked(fingerprint=history.fingerprint_with({}), on_day=on.toordinal(), history=history, rules=rules)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def followed(asked: Asked) -> FollowUp:
+    """The engine's answer; worked out once as long as it is remembered, for page and pictures ask the same."""
+    return follow(asked.history, on_day=asked.on_day, rules=asked.rules)
 
 
 def course_of(found: FollowUp) -> Course:
@@ -80,8 +101,10 @@ def course_of(found: FollowUp) -> Course:
     )
 
 
-def months_picture(found: FollowUp, *, width: int, theme: Theme) -> str:
+@lru_cache(maxsize=REMEMBERED)
+def months_picture(asked: Asked, *, width: int, theme: Theme) -> str:
     """Sessions with whiskers over the months as SVG."""
+    found = followed(asked)
     path = None if found.latest is None else level_path(found.latest.course, found.on_day)
     return svg(history_figure(found, path, width=width, theme=theme))
 

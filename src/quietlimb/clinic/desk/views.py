@@ -16,7 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.desk import documents, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
-from quietlimb.clinic.desk.course import course_of, followed, worked_at_the_table
+from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
 from quietlimb.clinic.desk.months import day_of, value_of
@@ -147,8 +147,8 @@ def animal(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
 def months_picture(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     """The picture of the months."""
     row = fetch(person_of(request), "look", Animal, pk=animal_id)
-    found = followed(row, timezone.localdate())
-    return _svg(None if found is None else drawn_months(found, **_drawn_as(request)))
+    asked = asked_of(row, timezone.localdate())
+    return _svg(None if asked is None else drawn_months(asked, **_drawn_as(request)))
 
 
 @needs("sign")
@@ -201,10 +201,10 @@ def _sign_form(basis: Basis, sent: Any) -> SignForm:
 
 
 def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int = 200) -> HttpResponse:
-    found = followed(row, timezone.localdate())
+    asked = asked_of(row, timezone.localdate())
     context = {
         "animal": row,
-        "course": None if found is None else course_of(found),
+        "course": None if asked is None else course_of(followed(asked)),
         "sessions": [
             (session, signed, None if signed is None else value_of(signed))
             for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
