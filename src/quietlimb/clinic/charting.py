@@ -38,7 +38,8 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
     settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
     told: dict[str, Any] = {
         "species": animal.species,
-        "animal": animal.name,
+        # pictures and prints of demo data must say so, and they know it by the name
+        "animal": f"invented: {animal.name}" if session.practice.invented else animal.name,
         "breed": animal.breed,
         "site": series.site,
         "side": series.side,

@@ -29,6 +29,7 @@ from quietlimb.clinic.verifying import verify
 from quietlimb.engine.interpretation.acting import can_act
 from quietlimb.engine.session.charting import chart
 from quietlimb.exchange.readings_csv import read_readings
+from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.words import acting as acting_words
 
 SignIn = Callable[[Person], Client]
@@ -273,6 +274,24 @@ def test_documents_are_of_what_was_signed(measured: Clinic, signed_in: SignIn, t
     assert "by Heron" in note
     assert "Thistle" in note
     assert escape(note.splitlines()[0]) in browser.get(address(measured, "result")).text
+
+
+def test_prints_of_demo_data_say_so(measured: Clinic, signed_in: SignIn) -> None:
+    """In a practice that is invented, note and both pictures carry the words; elsewhere none does.
+
+    Oracle: by construction.
+    """
+    measured.practice.invented = True
+    measured.practice.save()
+    browser = signed_in(measured.veterinarian)
+    sign(browser, measured)
+    signed = SignedValue.objects.get()
+    months = browser.get(f"/animals/{measured.animal.pk}/months.svg")
+    texts = (documents.note(signed, thawed(signed)), browser.get(address(measured, "picture.svg")).text, months.text)
+    assert all(INVENTED_WORDS in text for text in texts)
+    measured.practice.invented = False
+    measured.practice.save()
+    assert INVENTED_WORDS not in browser.get(f"/animals/{measured.animal.pk}").text
 
 
 def test_the_months_take_what_was_signed_and_amended(measured: Clinic, signed_in: SignIn) -> None:

@@ -36,7 +36,6 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
         basis.interpretation,
         heading={
             "practice": signed.practice.name,
-            "animal": animal.name,
             "owner": animal.owner.name if animal.owner else None,
             "number": animal.link_id or None,
         },

@@ -63,7 +63,7 @@ def history_of(animal: Animal, *, before: Session | None = None) -> History:
     }
     return History(
         species=animal.species,  # type: ignore[arg-type]  # the choices of the column are the engine's words
-        animal=animal.name,
+        animal=f"invented: {animal.name}" if animal.practice.invented else animal.name,
         sessions=tuple(past),
         events=tuple(sorted(events, key=lambda event: event.day)),
         organ_damage=_damage(animal),
