@@ -151,7 +151,7 @@ def test_accepting_signs_what_was_charted_and_ends_the_session(measured: Clinic,
     assert Session.objects.get(pk=measured.session.pk).ending == "closed"
     assert list(Entry.objects.values_list("what", flat=True).order_by("sequence"))[-3:] == [
         "session ended",
-        "session signed",
+        "value signed",
         "recheck set",
     ]
     again = thawed(signed)

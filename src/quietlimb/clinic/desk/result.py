@@ -30,8 +30,9 @@ from quietlimb.reports.phrases import (
 from quietlimb.words import acting as acting_words
 from quietlimb.words import advice as advice_words
 from quietlimb.words.breeds import breed_sentence
-from quietlimb.words.categories import category_name, heading, in_a_sentence, pressure_range
+from quietlimb.words.categories import category_name, heading, pressure_range
 from quietlimb.words.clues import clue_sentence
+from quietlimb.words.language import in_a_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_state, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence

@@ -22,7 +22,7 @@ from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, Si
 from quietlimb.clinic.desk.months import day_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
-from quietlimb.clinic.rights import fetch, may, needs, person_of
+from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.exchange.readings_csv import readings_text
@@ -30,6 +30,7 @@ from quietlimb.figures.look import Theme
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
 MOST_SHOWN = 100  # sessions on the animal's page
+MOST_ENTRIES = 200
 
 
 @needs("look")
@@ -187,7 +188,7 @@ def _result(
         "organs": OrgansForm(),
         "sign": _sign_form(basis, None),
         "amendment": AmendmentForm(),
-        "entries": _entries(session),
+        "entries": _entries(request, session),
         **forms,
     }
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
@@ -228,17 +229,16 @@ def _signed(session: Session) -> SignedValue | None:
     return rows.prefetch_related("amendments__by").first()
 
 
-def _entries(session: Session) -> QuerySet[Entry]:
+def _entries(request: HttpRequest, session: Session) -> QuerySet[Entry]:
     """The journal of this session and all that belongs to it, the latest first."""
     keys: list[uuid.UUID] = [session.pk]
-    keys += session.series.values_list("pk", flat=True)
-    for series in session.series.all():
-        keys += series.readings.values_list("pk", flat=True)
-    for signed in session.signed_values.all():
-        keys += [signed.pk, *signed.amendments.values_list("pk", flat=True)]
+    for series in session.series.prefetch_related("readings"):
+        keys += [series.pk, *(row.pk for row in series.readings.all())]
+    for signed in session.signed_values.prefetch_related("amendments"):
+        keys += [signed.pk, *(row.pk for row in signed.amendments.all())]
     keys += session.animal.organ_findings.filter(on=day_of(session)).values_list("pk", flat=True)
-    entries = Entry.objects.filter(practice=session.practice_id, thing_id__in=keys)
-    return entries.select_related("who").order_by("-sequence")[:200]
+    entries = visible(request.user, Entry).filter(thing_id__in=keys)
+    return entries.select_related("who").order_by("-sequence")[:MOST_ENTRIES]
 
 
 def _drawn_as(request: HttpRequest) -> dict[str, Any]:
