@@ -131,5 +131,8 @@ if (form) {
   kept.told.addEventListener("saved", ({ detail }) => { if (detail.reading.post === form.dataset.post) swap(detail.text); });
   kept.told.addEventListener("change", show);
   document.addEventListener("htmx:after:swap", show);
+  // Only from here on does Enter save: what was typed before would be lost with the page.
+  for (const each of form.querySelectorAll("[disabled]")) each.disabled = false;
+  slots[0].focus();
   show();
 }
