@@ -105,6 +105,7 @@ class Question:
     rules: str
     organs: tuple[tuple[Organ | Eye, OrganState], ...] = ()
     known: str = ""
+    day_to_day_sd: float | None = None
     background: Background = field(default=NOTHING_TOLD, compare=False, repr=False)
     series: Series = field(compare=False, repr=False)
 
@@ -124,7 +125,13 @@ class Told:
     def interpretation(self) -> Interpretation:
         """What it means."""
         asked = self.question
-        return interpret(self.charted, rules=asked.rules, organs=dict(asked.organs), background=asked.background)
+        return interpret(
+            self.charted,
+            rules=asked.rules,
+            organs=dict(asked.organs),
+            background=asked.background,
+            day_to_day_sd=asked.day_to_day_sd,
+        )
 
     @property
     def knows_enough(self) -> bool:
@@ -138,7 +145,12 @@ class Told:
 
 
 def told(
-    series: Series, *, rules: str = DEFAULT, organs: Organs | None = None, background: Background = NOTHING_TOLD
+    series: Series,
+    *,
+    rules: str = DEFAULT,
+    organs: Organs | None = None,
+    background: Background = NOTHING_TOLD,
+    day_to_day_sd: float | None = None,
 ) -> Told:
     """The engine's answers about a series; the same question is worked out once as long as it is remembered."""
     return _told(
@@ -148,6 +160,7 @@ def told(
             organs=tuple(sorted((organs or {}).items())),
             known=repr(background),
             background=background,
+            day_to_day_sd=day_to_day_sd,
             series=series,
         )
     )

@@ -11,13 +11,14 @@ from typing import Any
 
 from quietlimb.clinic.canonical import digest
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
-from quietlimb.clinic.desk.months import background_of, day_of
+from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import organs_known, told_of
+from quietlimb.clinic.sessions.selectors import told_of
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
 from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
@@ -30,7 +31,8 @@ from quietlimb.engine.version import ENGINE_VERSION
 class Basis:
     """A series, or none where nothing was obtained or can be charted, with what else is known.
 
-    trouble : why the readings that there are cannot be charted, and what to do; empty where they can
+    trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
+    day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
     """
 
     species: Species
@@ -39,13 +41,20 @@ class Basis:
     rules: str
     organs: Organs
     background: Background
+    day_to_day_sd: float | None = None
 
     @cached_property
     def answer(self) -> Told | None:
         """The engine's answers; None without a series."""
         if self.series is None:
             return None
-        return told(self.series, rules=self.rules, organs=self.organs, background=self.background)
+        return told(
+            self.series,
+            rules=self.rules,
+            organs=self.organs,
+            background=self.background,
+            day_to_day_sd=self.day_to_day_sd,
+        )
 
     @property
     def charted(self) -> ChartedPressure | None:
@@ -63,7 +72,12 @@ class Basis:
         if self.answer is not None:
             return self.answer.interpretation
         return interpret_systolic(
-            None, species=self.species, rules=self.rules, organs=self.organs, background=self.background
+            None,
+            species=self.species,
+            rules=self.rules,
+            organs=self.organs,
+            background=self.background,
+            day_to_day_sd=self.day_to_day_sd,
         )
 
     @cached_property
@@ -79,6 +93,7 @@ class Basis:
             "rules": self.rules,
             "organs": dict(self.organs),
             "background": _frozen_background(self.background),
+            "day_to_day_sd_mmhg": self.day_to_day_sd,
         }
 
     @cached_property
@@ -90,13 +105,16 @@ class Basis:
 def basis_of(session: Session, series: SeriesRow | None) -> Basis:
     """From the rows as they are now. An earlier finding of an organ counts as the table page counts it."""
     engine, trouble = _charted_series(series) if series is not None else (None, "")
+    history = history_of(session.animal, before=session)
+    yesterday = history.before(day_of(session).toordinal() - 1)
     return Basis(
         species=session.animal.species,  # type: ignore[arg-type]  # the choices of the column are the engine's words
         series=engine,
         trouble=trouble,
         rules=session.practice.rules,
-        organs=organs_known(session.animal, day_of(session)),
-        background=background_of(session),
+        organs=organs_of(session),
+        background=background_of(session, history),
+        day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
     )
 
 
@@ -122,6 +140,7 @@ def thawed(signed: SignedValue) -> Basis:
         rules=signed.rules,
         organs=frozen["organs"],
         background=_thawed_background(frozen["background"]),
+        day_to_day_sd=frozen["day_to_day_sd_mmhg"],
     )
 
 

@@ -12,7 +12,8 @@ from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
-from quietlimb.engine.follow_up.follow import FollowUp, follow
+from quietlimb.engine.follow_up.change import Change
+from quietlimb.engine.follow_up.follow import URGENT_CODES, FollowUp, follow
 from quietlimb.engine.follow_up.history import History
 from quietlimb.engine.follow_up.path import level_path
 from quietlimb.figures.export import svg
@@ -31,6 +32,7 @@ class Course:
     """The sentences, in the order of the page; empty where there is nothing to say."""
 
     level: str
+    urgent: tuple[str, ...]
     changes: tuple[tuple[str, str], ...]
     goals: tuple[tuple[str, str], ...]
     recheck: str
@@ -77,18 +79,22 @@ def course_of(found: FollowUp) -> Course:
     ]
     told = [
         (
-            f"{name}: {words.verdict(change)}.",
+            f"{name}: {_verdict(change, found)}.",
             _("{value:+.0f} mmHg ({interval})").format(value=change.change.value, interval=interval(change.change)),
         )
         for name, change in changes[::-1]
         if change is not None
     ]
+    if found.untold_step is not None:
+        share = percent(found.untold_step.probability)
+        told.append((f"{words.untold_step_sentence(found.untold_step)}.", share))
     level = ""
     if found.level is not None:
         level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
     recheck = found.recheck
     return Course(
         level=level,
+        urgent=tuple(words.caution(code) for code in found.cautions if code in URGENT_CODES),
         changes=tuple(told),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
         recheck="" if recheck is None else words.recheck_sentence(recheck),
@@ -96,9 +102,18 @@ def course_of(found: FollowUp) -> Course:
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
             *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
-            *(words.caution(code) for code in found.cautions),
+            *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
+            *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
         ),
     )
+
+
+def _verdict(change: Change, found: FollowUp) -> str:
+    """The verdict; no change is told with its condition where the latest session lies apart from the rest."""
+    verdict = words.verdict(change)
+    if change.verdict != "about the same" or "latest-unsettled" not in found.cautions:
+        return verdict
+    return f"{verdict}, {words.unless_a_change_begins()}"
 
 
 @lru_cache(maxsize=REMEMBERED)

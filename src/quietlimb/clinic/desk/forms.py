@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Event, OrganFinding
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, ORGANS_COUNT_FOR_DAYS
 
 if TYPE_CHECKING:
     EventModelForm = forms.ModelForm[Event]
@@ -29,10 +33,17 @@ LEAST_MMHG, MOST_MMHG = 20.0, 350.0
 
 
 class OrgansForm(forms.Form):
-    """A row for each organ, for each eye its own. What is left at "nothing new" makes no finding."""
+    """A row for each organ, for each eye its own. What is left at "nothing new" makes no finding.
 
-    def __init__(self, *arguments: Any, **named: Any) -> None:
+    day, today : of the session, and the latest on which something can have been seen
+    """
+
+    on = forms.DateField(label=_("Seen on"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+
+    def __init__(self, *arguments: Any, day: date, today: date, **named: Any) -> None:
         super().__init__(*arguments, **named)
+        self.day, self.today = day, today
+        self.fields["on"].initial = day
         for name, (organ, _side, heading) in ORGAN_ROWS.items():
             states = [choice for choice in OrganFinding.State.choices if choice[0] != "known disease"]
             if organ == "kidneys":
@@ -54,6 +65,17 @@ class OrgansForm(forms.Form):
         """Heading and fields of each organ."""
         for name, (_organ, _side, heading) in ORGAN_ROWS.items():
             yield heading, [field for field in self if field.name.startswith(f"{name}-")]
+
+    def clean_on(self) -> date:
+        """The day of the session, unless another one is told that still belongs to it."""
+        on: date = self.cleaned_data["on"] or self.day
+        first = self.day - timedelta(days=ORGANS_COUNT_FOR_DAYS)
+        last = min(self.day + timedelta(days=ORGANS_COUNT_AFTER_DAYS), self.today)
+        if not first <= on <= last:
+            told = {"first": date_format(first, "j F Y"), "last": date_format(last, "j F Y")}
+            says = _("For this session it counts from %(first)s to %(last)s; tell the rest with a session of its time.")
+            raise forms.ValidationError(says % told)
+        return on
 
     def clean(self) -> dict[str, Any]:
         """What was told of an organ without saying its state is not understood as any."""
@@ -85,23 +107,33 @@ class OrgansForm(forms.Form):
 
 
 class SignForm(forms.Form):
-    """The value as charted, the guideline average, or another, which asks for a reason."""
+    """The value as charted, the guideline average, another, or none; whatever is not the charted one has a reason.
+
+    shown : a pressure as text
+    """
 
     value = forms.ChoiceField(label=_("Chart"), widget=forms.RadioSelect)
     other = forms.FloatField(label=_("Another value, mmHg"), min_value=LEAST_MMHG, max_value=MOST_MMHG, required=False)
     reason = forms.CharField(label=_("Reason for another value than the charted"), max_length=400, required=False)
     looked_at = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
-    def __init__(self, *arguments: Any, charted: float | None, guideline: float | None, **named: Any) -> None:
+    def __init__(
+        self,
+        *arguments: Any,
+        charted: float | None,
+        guideline: float | None,
+        shown: Callable[[float], str],
+        **named: Any,
+    ) -> None:
         super().__init__(*arguments, **named)
         self.charted, self.guideline = charted, guideline
         choices: list[tuple[str, Any]] = [
-            ("charted", _("as charted: %(mmhg).1f mmHg") % {"mmhg": charted})
+            ("charted", _("as charted: %(mmhg)s mmHg") % {"mmhg": shown(charted)})
             if charted is not None
             else ("charted", _("no value"))
         ]
         if guideline is not None:
-            choices.append(("guideline", _("guideline average: %(mmhg).1f mmHg") % {"mmhg": guideline}))
+            choices.append(("guideline", _("guideline average: %(mmhg)s mmHg") % {"mmhg": shown(guideline)}))
         choices.append(("other", _("another value")))
         if charted is not None:
             choices.append(("none", _("no valid value")))
@@ -148,6 +180,13 @@ class AmendmentForm(forms.Form):
 
 class EventForm(EventModelForm):
     """A treatment event; the prescription as it is written elsewhere, never one of ours."""
+
+    def clean_on(self) -> date:
+        """Something that has happened."""
+        on: date = self.cleaned_data["on"]
+        if on > timezone.localdate():
+            raise forms.ValidationError(_("This day is still to come: tell it once it has happened."))
+        return on
 
     class Meta:
         model = Event

@@ -11,8 +11,9 @@ from typing import Any, Literal
 from django.utils import timezone
 
 from quietlimb.clinic.animals.models import Animal, Event
+from quietlimb.clinic.charting import Organs
 from quietlimb.clinic.sessions.models import Ending, Session, SignedValue
-from quietlimb.clinic.sessions.selectors import organs_known, told_of
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, organs_known, told_of
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions, is_moved
@@ -121,11 +122,18 @@ def codes(animal: Animal, kind: Literal["illness", "drug class"], on: date) -> t
     return tuple(sorted({row.code for row in there}))
 
 
-def background_of(session: Session) -> Background:
-    """What is known of the animal on the day of a session; nothing in the record is not told, never none."""
+def organs_of(session: Session) -> Organs:
+    """What is known of the organs for a session: also what was seen only in the days after it."""
+    return organs_known(session.animal, day_of(session), after_days=ORGANS_COUNT_AFTER_DAYS)
+
+
+def background_of(session: Session, history: History) -> Background:
+    """What is known of the animal on the day of a session; nothing in the record is not told, never none.
+
+    history : up to this session
+    """
     animal, on = session.animal, day_of(session)
     day = on.toordinal()
-    history = history_of(animal, before=session)
     earlier = earlier_sessions(history, day)
     last = day - int(earlier[-1].days_ago) if earlier else 0
     return Background(
@@ -149,5 +157,6 @@ def _age(animal: Animal, on: date) -> float | None:
 
 def _with_organs(animal: Animal, each: EarlierSession, on: date) -> EarlierSession:
     then = date.fromordinal(on.toordinal() - int(each.days_ago))
-    seen: dict[Any, Any] = dict(organs_known(animal, then))
+    after = min(int(each.days_ago), ORGANS_COUNT_AFTER_DAYS)
+    seen: dict[Any, Any] = dict(organs_known(animal, then, after_days=after))
     return replace(each, organs=seen) if seen else each

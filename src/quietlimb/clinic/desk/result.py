@@ -11,10 +11,13 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.months import value_of
+from quietlimb.clinic.pressures import as_chosen
 from quietlimb.clinic.sessions.models import SignedValue
-from quietlimb.engine.interpretation.acting import can_act
+from quietlimb.engine.interpretation.acting import MOST_REASONS, can_act
 from quietlimb.engine.interpretation.categories import category_of
+from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.two_values import two_values
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.reports.phrases import (
     advice_line,
@@ -32,6 +35,7 @@ from quietlimb.words import advice as advice_words
 from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import category_name, heading, pressure_range
 from quietlimb.words.clues import clue_sentence
+from quietlimb.words.in_record import record_sentence
 from quietlimb.words.language import in_a_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_state, organ_name
@@ -39,6 +43,7 @@ from quietlimb.words.other_rules import other_rules_sentences, would_change_sent
 from quietlimb.words.status import status_sentence
 
 MOST_CHANGES = 3
+LOW_TOLD_FROM = 0.01  # probability, as the command line has it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +87,7 @@ class Result:
     chances: tuple[Chance, ...]
     status: str
     rests_on: tuple[date, ...]
+    day_to_day: str
     next: tuple[tuple[str, str], ...]
     others: tuple[str, ...]
     organs: tuple[tuple[str, str], ...]
@@ -93,14 +99,15 @@ class Result:
 def result_of(basis: Basis, on: date) -> Result:
     """The page of a basis, for a session of this day."""
     found, charted = basis.interpretation, basis.charted
-    acting, digits = can_act(found), digits_of_basis(basis)
+    acting, digits = can_act(found), 0 if charted is None else digits_of(charted, found)
     value = None if charted is None else charted.systolic
     two = None if charted is None or found.category is None else two_values(charted, rules=basis.rules)
     status = found.status
+    reasons = acting_words.reasons(acting, found)
     return Result(
         answer=acting_words.answer(acting),
         at_once=acting.at_once,
-        reasons=tuple(acting_words.reasons(acting, found)),
+        reasons=(basis.trouble, *reasons[: MOST_REASONS - 1]) if basis.trouble else tuple(reasons),
         changes=tuple(would_change_sentence(each) for each in found.would_change[:MOST_CHANGES]),
         charted="" if value is None else with_interval(value, digits),
         guideline=guideline_line(None if charted is None else charted.guideline, digits),
@@ -109,16 +116,8 @@ def result_of(basis: Basis, on: date) -> Result:
         findings=() if charted is None else tuple(finding_line(each) for each in charted.findings),
         heading=heading(found),
         rule_set=found.rule_set,
-        chances=tuple(
-            Chance(
-                name=category_name(today.name),
-                pressures=pressure_range(today.from_mmhg, today.to_mmhg),
-                today=percent(today.probability),
-                animal=percent(animal.probability),
-                here=today.name == found.category,
-            )
-            for today, animal in zip(found.today, found.animal, strict=True)
-        ),
+        chances=_chances(found),
+        day_to_day=f"{found.day_to_day_sd:.0f}",
         status="" if status is None else status_sentence(status),
         rests_on=() if status is None else tuple(on - timedelta(days=round(days)) for days in status.rests_on),
         next=tuple((advice_line(each), f"{advice_words.source_line(each)} {each.place}") for each in found.next),
@@ -126,11 +125,31 @@ def result_of(basis: Basis, on: date) -> Result:
         organs=tuple((organ_name(check.organ), check_state(check)) for check in found.organs),
         animal=(
             *(clue_sentence(clue) for clue in found.clues),
+            *(record_sentence(each, basis.species) for each in found.in_record),
             *(() if found.breed is None else (breed_sentence(found.breed),)),
         ),
         cautions=tuple(caution_lines(found)),
         readings=_judged(basis),
     )
+
+
+def _chances(found: Interpretation) -> tuple[Chance, ...]:
+    chances = [
+        Chance(
+            name=category_name(today.name),
+            pressures=pressure_range(today.from_mmhg, today.to_mmhg),
+            today=percent(today.probability),
+            animal=percent(animal.probability),
+            here=today.name == found.category,
+        )
+        for today, animal in zip(found.today, found.animal, strict=True)
+    ]
+    low = (found.low_today or 0.0, found.low_animal or 0.0)
+    if chances and max(low) >= LOW_TOLD_FROM:
+        under = pressure_range(None, SYSTOLIC_BELOW.value)
+        name = _("of these, low")
+        chances.insert(1, Chance(name=name, pressures=under, today=percent(low[0]), animal=percent(low[1]), here=False))
+    return tuple(chances)
 
 
 def _judged(basis: Basis) -> tuple[Judged, ...]:
@@ -175,20 +194,18 @@ def signed_lines(signed: SignedValue, basis: Basis) -> list[str]:
     return lines
 
 
-def digits_of_basis(basis: Basis) -> int:
-    """Decimals of the pressures of the page."""
-    return 0 if basis.charted is None else digits_of(basis.charted, basis.interpretation)
-
-
 def _mmhg(value: float | None, basis: Basis) -> str:
     """A pressure with the category that it has by itself."""
     if value is None:
         return _("no value")
-    digits = digits_of_basis(basis)
-    if basis.interpretation.category is None:
-        return f"{value:.{digits}f} mmHg"
+    if basis.charted is not None and value == basis.systolic_mmhg:
+        shown = f"{value:.{digits_of(basis.charted, basis.interpretation)}f}"
+    else:
+        shown = as_chosen(value, rules=basis.rules, species=basis.species)
     category = category_of(value, rule_set(basis.rules, basis.species))
-    return f"{value:.{digits}f} mmHg ({in_a_sentence(category_name(category))})"
+    if value == basis.systolic_mmhg and basis.interpretation.category is None:
+        return f"{shown} mmHg"  # withheld, for its readings were not consistent
+    return f"{shown} mmHg ({in_a_sentence(category_name(category))})"
 
 
 def _at(moment: datetime) -> str:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import uuid
+from datetime import timedelta
+from functools import partial
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -22,22 +24,30 @@ from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, Si
 from quietlimb.clinic.desk.months import day_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.pressures import as_chosen, mmhg
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
+from quietlimb.clinic.sessions.table import is_hidden
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
 MOST_SHOWN = 100  # sessions on the animal's page
 MOST_ENTRIES = 200
+BELONGS = timedelta(days=ORGANS_COUNT_AFTER_DAYS)
+LATEST = ("-on", F("entered_at").desc(nulls_last=True))
 
 
 @needs("look")
 @require_safe
 def result(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """The page of a session: the card, what it means, organs, signing; weights and history of the record below."""
-    return _result(request, fetch(person_of(request), "look", Session, pk=session_id))
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    if _is_hidden(request, session):
+        return redirect("table", session.pk)
+    return _result(request, session)
 
 
 @needs("sign")
@@ -46,10 +56,10 @@ def organs_add(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """What was seen of the organs, on the day of the session."""
     person = person_of(request)
     session = fetch(person, "sign", Session, pk=session_id)
-    form = OrgansForm(request.POST)
+    form = _organs_form(session, request.POST)
     if not form.is_valid():
         return _result(request, session, organs=form)
-    on = day_of(session)
+    on = form.cleaned_data["on"]
     telling.organs_add(person, animal=session.animal, on=on, findings=form.findings(), at=timezone.now())
     return _back(request, session, "#sign")
 
@@ -101,6 +111,8 @@ def session_picture(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse
     """The picture of a session as it is for the record."""
     session = fetch(person_of(request), "look", Session, pk=session_id)
     signed = _signed(session)
+    if _is_hidden(request, session):
+        return _svg(None)
     basis = thawed(signed) if signed else basis_of(session, series_to_show(session, request.GET.get("series", "")))
     return _svg(documents.picture(basis, **_drawn_as(request)))
 
@@ -181,11 +193,11 @@ def _result(
         "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
         "all_series": list(session.series.order_by("ordinal")),
         "result": result_of(basis, day_of(session)),
-        "findings": session.animal.organ_findings.filter(on__lte=day_of(session)).order_by("-on", "-entered_at")[:10],
+        "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
         "may_sign": may(request.user, "sign", session),
         "may_measure": may(request.user, "measure", session),
         "refused": refused,
-        "organs": OrgansForm(),
+        "organs": _organs_form(session, None),
         "sign": _sign_form(basis, None),
         "amendment": AmendmentForm(),
         "entries": _entries(request, session),
@@ -194,20 +206,27 @@ def _result(
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
 
 
+def _organs_form(session: Session, sent: Any) -> OrgansForm:
+    return OrgansForm(sent, day=day_of(session), today=timezone.localdate())
+
+
 def _sign_form(basis: Basis, sent: Any) -> SignForm:
     charted = basis.charted
-    value = None if charted is None or charted.systolic is None else charted.systolic.value
     average = None if charted is None or charted.guideline is None else charted.guideline.systolic
-    return SignForm(sent, charted=value, guideline=average, initial={"looked_at": basis.digest})
+    shown = partial(mmhg, rules=basis.rules, species=basis.species, least=1)
+    initial = {"looked_at": basis.digest}
+    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, initial=initial)
 
 
 def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int = 200) -> HttpResponse:
     asked = asked_of(row, timezone.localdate())
     context = {
         "animal": row,
+        "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
+        "count": row.sessions.count(),
         "course": None if asked is None else course_of(followed(asked)),
         "sessions": [
-            (session, signed, None if signed is None else value_of(signed))
+            (session, signed, _stands(signed, row))
             for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
                 :MOST_SHOWN
             ]
@@ -224,6 +243,20 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
     return render(request, "desk/animal.html", context, status=status)
 
 
+def _stands(signed: SignedValue | None, row: Animal) -> str:
+    """The value that stands, as text; empty where there is none."""
+    value = None if signed is None else value_of(signed)
+    rules, species = row.practice.rules, row.species
+    return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+
+
+def _is_hidden(request: HttpRequest, session: Session) -> bool:
+    """Whether the result is still kept from who reads by ear; not from the veterinarian, who may end the session."""
+    if not session.is_open or may(request.user, "sign", session):
+        return False
+    return any(is_hidden(series, list(series.readings.all())) for series in session.series.all())
+
+
 def _signed(session: Session) -> SignedValue | None:
     rows = session.signed_values.select_related("signed_by", "practice", "session__animal__owner")
     return rows.prefetch_related("amendments__by").first()
@@ -236,7 +269,8 @@ def _entries(request: HttpRequest, session: Session) -> QuerySet[Entry]:
         keys += [series.pk, *(row.pk for row in series.readings.all())]
     for signed in session.signed_values.prefetch_related("amendments"):
         keys += [signed.pk, *(row.pk for row in signed.amendments.all())]
-    keys += session.animal.organ_findings.filter(on=day_of(session)).values_list("pk", flat=True)
+    day = day_of(session)
+    keys += session.animal.organ_findings.filter(on__range=(day, day + BELONGS)).values_list("pk", flat=True)
     entries = visible(request.user, Entry).filter(thing_id__in=keys)
     return entries.select_related("who").order_by("-sequence")[:MOST_ENTRIES]
 
