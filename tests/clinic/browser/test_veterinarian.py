@@ -134,6 +134,14 @@ def test_from_waiting_to_amended_by_keyboard(
     expect(page.locator(".signed")).to_contain_text("It now stands at 168 mmHg")
     looked_at(page, f"signed-{mark}", screenshots)
 
+    tab_to(page, page.get_by_role("link", name="Owner's page"))
+    page.keyboard.press("Enter")
+    expect(page.get_by_text(f"The blood pressure of {animal} was high: 168 mmHg.")).to_be_visible()
+    looked_at(page, f"owner-{mark}", screenshots)
+    tab_to(page, page.get_by_role("link", name="Back to the session"))
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Can I act on this?")).to_be_visible()
+
     tab_to(page, page.locator("h1 a"))
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Next recheck")).to_be_visible()

@@ -60,7 +60,8 @@ def picture(basis: Basis, *, width: int, theme: Theme = "light") -> str | None:
     return svg(session_figure(basis.charted, basis.interpretation, width=width, theme=theme))
 
 
-def file_name(signed: SignedValue, ending: str) -> str:
-    """A name in plain letters for a file of this session."""
+def file_name(signed: SignedValue, ending: str, *, of: str = "") -> str:
+    """A name in plain letters for a file of this session; `of` tells it from others."""
+    kind = f"-{of.replace(' ', '-')}" if of else ""
     name = re.sub(r"[^A-Za-z0-9]+", "-", signed.session.animal.name).strip("-") or "animal"
-    return f"{name}-{timezone.localtime(signed.session.started_at):%Y-%m-%d}.{ending}"
+    return f"{name}-{timezone.localtime(signed.session.started_at):%Y-%m-%d}{kind}.{ending}"

@@ -38,7 +38,9 @@ class OrgansForm(forms.Form):
     day, today : of the session, and the latest on which something can have been seen
     """
 
-    on = forms.DateField(label=_("Seen on"), required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    on = forms.DateField(
+        label=_("Seen on"), required=False, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    )
 
     def __init__(self, *arguments: Any, day: date, today: date, **named: Any) -> None:
         super().__init__(*arguments, **named)
@@ -191,4 +193,4 @@ class EventForm(EventModelForm):
     class Meta:
         model = Event
         fields = ("on", "kind", "prescription")
-        widgets = {"on": forms.DateInput(attrs={"type": "date"})}  # noqa: RUF012  the framework reads it once
+        widgets = {"on": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}  # noqa: RUF012  the framework reads it once

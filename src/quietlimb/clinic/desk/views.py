@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.desk import documents, signing, telling
+from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
 from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
@@ -32,6 +32,8 @@ from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
 from quietlimb.clinic.sessions.table import is_hidden
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
+from quietlimb.reports import owner as reports_owner
+from quietlimb.reports.errors import ReportError
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
 MOST_SHOWN = 100  # sessions on the animal's page
@@ -125,12 +127,44 @@ def page(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     signed = _signed(session)
     if signed is None:
         return _not_signed(request)
-    made = documents.page(signed, thawed(signed))
+    try:
+        made = documents.page(signed, thawed(signed))
+    except ReportError as error:
+        return _plain(request, f"{error.says}; {error.remedy}.", 409)
     if made is None:
         return _plain(request, _("No pressure was obtained; the note tells it."), 409)
-    name = documents.file_name(signed, "pdf")
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
-    return HttpResponse(made, content_type="application/pdf", headers=headers)
+    return _pdf(made, documents.file_name(signed, "pdf"))
+
+
+@needs("look")
+@require_safe
+def owner_page(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What the owner takes home; there is none before it is signed."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    signed = _signed(session)
+    if signed is None:
+        return _not_signed(request)
+    if session.animal.deceased_on:
+        return _has_died(request)
+    made = owner.owner_page(signed, thawed(signed), timezone.localdate())
+    return render(request, "desk/owner.html", {"session": session, "page": made})
+
+
+@needs("look")
+@require_safe
+def owner_pdf(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The same to print."""
+    signed = _signed(fetch(person_of(request), "look", Session, pk=session_id))
+    if signed is None:
+        return _not_signed(request)
+    if signed.session.animal.deceased_on:
+        return _has_died(request)
+    today = timezone.localdate()
+    try:
+        made = reports_owner.owner_pdf(owner.owner_page(signed, thawed(signed), today), created=today.isoformat())
+    except ReportError as error:
+        return _plain(request, f"{error.says}; {error.remedy}.", 409)
+    return _pdf(made, documents.file_name(signed, "pdf", of=_("for the owner")))
 
 
 @needs("look")
@@ -288,6 +322,11 @@ def _svg(drawn: str | None) -> HttpResponse:
     return HttpResponse(drawn, content_type="image/svg+xml", headers={"Cache-Control": "private, no-cache"})
 
 
+def _pdf(made: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return HttpResponse(made, content_type="application/pdf", headers=headers)
+
+
 def _back(request: HttpRequest, session: Session, anchor: str) -> HttpResponse:
     """To the page again, of the same series."""
     asked = request.GET.get("series", "")
@@ -299,6 +338,10 @@ def _back(request: HttpRequest, session: Session, anchor: str) -> HttpResponse:
 
 def _not_signed(request: HttpRequest) -> HttpResponse:
     return _plain(request, _("This session is not signed yet; there is nothing to print or amend."), 409)
+
+
+def _has_died(request: HttpRequest) -> HttpResponse:
+    return _plain(request, _("This animal has died: there is no page for its owner."), 409)
 
 
 def _plain(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
