@@ -420,6 +420,34 @@ def test_no_valid_value_can_be_signed(measured: Clinic, signed_in: SignIn) -> No
     assert browser.get(address(measured, "page.pdf")).status_code == 200
 
 
+def test_a_signed_value_can_be_taken_back(measured: Clinic, signed_in: SignIn) -> None:
+    """By an amendment with its reason, not together with another pressure; sent twice it is one. Nothing counts over
+    the months, the recheck ends, and what was signed stays; amended once more, a value stands again.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    sign(browser, measured)
+    assert Recheck.objects.exists()
+    both = {"withdrawn": "on", "chosen": "150", "why": "another animal"}
+    assert browser.post(address(measured, "amend"), both).status_code == 422
+    for _time in range(2):
+        told = {"withdrawn": "on", "why": "another animal was measured"}
+        assert browser.post(address(measured, "amend"), told).status_code == 302
+    assert Amendment.objects.count() == 1
+    assert value_of(SignedValue.objects.get()) is None
+    assert SignedValue.objects.get().chosen is not None
+    assert history_of(measured.animal).sessions == ()
+    assert not Recheck.objects.exists()
+    page = browser.get(address(measured, "result")).text
+    assert "no valid value. Why: another animal was measured." in page
+    assert "No value stands now." in page
+    assert "no value" in browser.get(f"/animals/{measured.animal.pk}").text
+    browser.post(address(measured, "amend"), {"chosen": "166", "why": "it was this one after all"})
+    assert value_of(SignedValue.objects.get()) == 166.0
+    assert verify().trouble is None
+
+
 def test_what_is_seen_after_signing_counts_later(measured: Clinic, signed_in: SignIn) -> None:
     """Organs told of a signed session: saved, said so on the page, and what was signed stays.
 

@@ -169,13 +169,16 @@ class AmendmentForm(forms.Form):
     chosen = forms.FloatField(
         label=_("Pressure in its place, mmHg"), min_value=LEAST_MMHG, max_value=MOST_MMHG, required=False
     )
+    withdrawn = forms.BooleanField(label=_("No valid value"), required=False)
     text = forms.CharField(label=_("What is corrected"), widget=forms.Textarea(attrs={"rows": 2}), required=False)
     why = forms.CharField(label=_("Why it is amended"), max_length=400)
 
     def clean(self) -> dict[str, Any]:
         """An amendment says something."""
         told = super().clean() or {}
-        if told.get("chosen") is None and not told.get("text") and not self.errors:
+        if told.get("withdrawn") and told.get("chosen") is not None:
+            self.add_error("withdrawn", _("Give another pressure or take it back, not both."))
+        if told.get("chosen") is None and not told.get("withdrawn") and not told.get("text") and not self.errors:
             self.add_error("text", _("Give another pressure, or say what is corrected."))
         return told
 

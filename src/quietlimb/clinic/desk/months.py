@@ -39,9 +39,11 @@ def day_of(session: Session) -> date:
 
 
 def value_of(signed: SignedValue) -> float | None:
-    """The systolic pressure that stands: as signed, or by the latest amendment that names another [mmHg]."""
-    amended = [amendment.chosen for amendment in signed.amendments.all() if amendment.chosen is not None]
-    return amended[-1] if amended else signed.chosen
+    """The systolic pressure that stands: as signed, or by the latest amendment that changes it. [mmHg]"""
+    stands = signed.chosen
+    for amendment in signed.amendments.all():
+        stands = None if amendment.withdrawn else stands if amendment.chosen is None else amendment.chosen
+    return stands
 
 
 def history_of(animal: Animal, *, before: Session | None = None) -> History:

@@ -182,7 +182,8 @@ def signed_lines(signed: SignedValue, basis: Basis) -> list[str]:
         _("Signed: {value}, by {name}, {at}.").format(value=value, name=signed.signed_by.name, at=_at(signed.signed_at))
     ]
     for amendment in signed.amendments.all():
-        told = [] if amendment.chosen is None else [_mmhg(amendment.chosen, basis)]
+        told = [_("no valid value")] if amendment.withdrawn else []
+        told += [] if amendment.chosen is None else [_mmhg(amendment.chosen, basis)]
         told += [amendment.text.rstrip(".")] if amendment.text else []
         lines.append(
             _("Amended by {name}, {at}: {told}. Why: {why}.").format(
@@ -190,7 +191,12 @@ def signed_lines(signed: SignedValue, basis: Basis) -> list[str]:
             )
         )
     if signed.amendments.all():
-        lines.append(_("It now stands at {value}.").format(value=_mmhg(value_of(signed), basis)))
+        stands = value_of(signed)
+        lines.append(
+            _("No value stands now.")
+            if stands is None
+            else _("It now stands at {value}.").format(value=_mmhg(stands, basis))
+        )
     return lines
 
 

@@ -76,20 +76,34 @@ def value_sign(
 
 @transaction.atomic
 def amendment_add(
-    by: Person, *, signed_value: SignedValue, chosen: float | None, text: str, why: str, at: datetime
+    by: Person,
+    *,
+    signed_value: SignedValue,
+    chosen: float | None,
+    text: str,
+    why: str,
+    at: datetime,
+    withdrawn: bool = False,
 ) -> Amendment:
-    """What stands beside a signed value from now on; without another pressure the signed one stands.
+    """What stands beside a signed value from now on; without another pressure the one that stood stands.
 
-    Raises EntryError without a reason.
+    withdrawn : no value stands any longer
+
+    The same amendment sent twice is one. Raises EntryError without a reason.
     """
     if not why.strip():
         raise EntryError("no-reason", _("An amendment needs a reason"), _("say why"), field="why")
+    Session.objects.select_for_update().get(pk=signed_value.session_id)
+    last = Amendment.objects.filter(signed_value=signed_value).last()
+    if last is not None and _same(last, by=by, chosen=chosen, withdrawn=withdrawn, text=text, why=why.strip()):
+        return last
     amendment = Amendment(
         practice_id=signed_value.practice_id,
         signed_value=signed_value,
         by=by,
         at=at,
         chosen=chosen,
+        withdrawn=withdrawn,
         text=text,
         why=why.strip(),
     )
@@ -98,6 +112,10 @@ def amendment_add(
     journal.write(by, "amendment added", amendment, why=amendment.why)
     recheck_renew(by, animal=signed_value.session.animal)
     return amendment
+
+
+def _same(amendment: Amendment, **told: object) -> bool:
+    return all(getattr(amendment, name) == value for name, value in told.items())
 
 
 def _ending(basis: Basis, chosen: float | None) -> Ending:

@@ -24,7 +24,14 @@ def organs_add(by: Person, *, animal: Animal, on: date, findings: list[OrganFind
 
 @transaction.atomic
 def event_add(by: Person, *, animal: Animal, event: Event) -> Event:
-    """Save a treatment event, with the prescription as somebody wrote it; the recheck follows."""
+    """Save a treatment event, with the prescription as somebody wrote it; the recheck follows.
+
+    The same event sent twice is one.
+    """
+    Animal.objects.select_for_update().get(pk=animal.pk)
+    known = animal.events.filter(on=event.on, kind=event.kind, prescription=event.prescription).first()
+    if known is not None:
+        return known
     event.practice_id, event.animal = animal.practice_id, animal
     event.save(force_insert=True)
     journal.write(by, "treatment event added", event)
