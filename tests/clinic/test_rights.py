@@ -39,7 +39,7 @@ class Route:
     as_json: bool = False
 
 
-# 200 seen, 201 made, 302 led on, 403 not hers to do, 404 not there for her, 422 what was typed is refused
+# 200 seen, 201 made, 302 led on, 403 not hers to do, 404 not there for her, 409 not signed yet, 422 refused as typed
 ROUTES: dict[str, Route] = {
     "today": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
     "trust": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
@@ -49,6 +49,7 @@ ROUTES: dict[str, Route] = {
     "sign-out": Route(method="post", gets=(302, 302, 302, 302, 302, 302, 302)),
     "here": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
     "first-lead": Route(method="get", gets=(404, 404, 404, 404, 404, 404, 404)),
+    "practice": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
     "own-page": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
     "animals": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
     "start": Route(method="get", gets=(200, 200, 200, 403, 403, 200, 302)),
@@ -59,6 +60,31 @@ ROUTES: dict[str, Route] = {
     ),
     "session-end": Route(
         method="post", key="session", sent={"ending": "closed"}, gets=(302, 302, 302, 403, 403, 404, 302)
+    ),
+    "result": Route(method="get", key="session", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "session-picture": Route(method="get", key="session", gets=(404, 404, 404, 404, 403, 404, 302)),
+    "organs-add": Route(
+        method="post", key="session", sent={"left-state": "absent"}, gets=(403, 403, 302, 403, 403, 404, 302)
+    ),
+    # refused, for nobody has looked at the page; the rights come first
+    "sign": Route(
+        method="post",
+        key="session",
+        sent={"value": "charted", "looked_at": "something else"},
+        gets=(403, 403, 409, 403, 403, 404, 302),
+    ),
+    "amend": Route(method="post", key="session", sent={"why": "a slip"}, gets=(403, 403, 409, 403, 403, 404, 302)),
+    "session-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "owner-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "owner-pdf": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "session-readings": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "animal": Route(method="get", key="animal", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "months-picture": Route(method="get", key="animal", gets=(404, 404, 404, 404, 403, 404, 302)),
+    "event-add": Route(
+        method="post",
+        key="animal",
+        sent={"on": "2024-01-04", "kind": "started"},
+        gets=(403, 403, 302, 403, 403, 404, 302),
     ),
     "series-part": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "series-sentence": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),

@@ -19,7 +19,8 @@ from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.errors import ReportError
-from quietlimb.reports.page import MOST_COMPACT, PAGE_PICTURE_PX, Paper, report_pdf, report_png
+from quietlimb.reports.page import MOST_COMPACT, PAGE_PICTURE_PX, report_pdf, report_png
+from quietlimb.reports.typesetting import Paper
 from quietlimb.words.categories import heading
 
 HEADING = {"practice": "Millpond Animal Practice", "owner": "T. Rowan", "age": "12 years", "number": "204-7"}

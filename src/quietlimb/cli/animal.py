@@ -60,7 +60,7 @@ class AnimalTold:
         """
         if self.history is None:
             return self.background, None
-        from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
+        from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved
         from quietlimb.engine.units import DAYS_PER_YEAR
         from quietlimb.exchange.history_csv import read_history
 
@@ -70,7 +70,7 @@ class AnimalTold:
         history = read_history(self.history, species=species)
         day = on.toordinal()
         _tell_what_is_not_used(self.history, history, on)
-        sessions = earlier_sessions(history, on)
+        sessions = earlier_sessions(history, day)
         before = history.before(day - 1)
         last = day - int(sessions[-1].days_ago) if sessions else 0
         told, born = self.background, history.born_day
@@ -82,7 +82,7 @@ class AnimalTold:
             treated=told.treated or before.treated,
             treatment_moved=is_moved(history.events, last, day),
         )
-        return background, _day_to_day_sd(before, method)
+        return background, day_to_day_sd(before, method)
 
 
 def _tell_what_is_not_used(path: str, history: History, on: date) -> None:
@@ -92,25 +92,6 @@ def _tell_what_is_not_used(path: str, history: History, on: date) -> None:
         remark(f"sessions on {on.isoformat()} or later that are left out: {later}")
     if history.organ_damage == "present":
         remark("it tells organ damage, but not of which organ; it counts only where --organs names the organ")
-
-
-def _day_to_day_sd(history: History, method: Technique) -> float | None:
-    """From session to session by the latest comparable ones, with what is usual of any animal as prior.
-
-    None where there are none, or where they cannot be compared: `follow` says why, and nothing here needs them.
-    """
-    from quietlimb.engine.follow_up.change import least_change
-    from quietlimb.engine.follow_up.comparability import compare_sessions
-    from quietlimb.engine.follow_up.course import fit_course
-
-    try:
-        stretches = compare_sessions(history).stretches
-        if not stretches or stretches[-1].sessions[-1].circumstances.method != method:
-            return None
-        course = fit_course(stretches[-1], history.events)
-    except ParameterError:
-        return None
-    return least_change(course, stretches[-1].last_day).between_sd.value
 
 
 def _day(started_at: str | None) -> date | None:

@@ -40,7 +40,8 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
     settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
     told: dict[str, Any] = {
         "species": animal.species,
-        "animal": animal.name,
+        # pictures and prints of demo data must say so, and they know it by the name
+        "animal": f"invented: {animal.name}" if session.practice.invented else animal.name,
         "breed": animal.breed,
         "site": series.site,
         "side": series.side,
@@ -105,12 +106,17 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """A series and what else is known; two questions are the same when all but the series object are."""
+    """A series and what else is known; the same question has the same fingerprint and is told the same.
+
+    known : the background as text, for a history with organs has no hash of its own
+    """
 
     fingerprint: str
     rules: str
     organs: tuple[tuple[Organ | Eye, OrganState], ...] = ()
-    background: Background = NOTHING_TOLD
+    known: str = ""
+    day_to_day_sd: float | None = None
+    background: Background = field(default=NOTHING_TOLD, compare=False, repr=False)
     series: Series = field(compare=False, repr=False)
 
 
@@ -129,7 +135,13 @@ class Told:
     def interpretation(self) -> Interpretation:
         """What it means."""
         asked = self.question
-        return interpret(self.charted, rules=asked.rules, organs=dict(asked.organs), background=asked.background)
+        return interpret(
+            self.charted,
+            rules=asked.rules,
+            organs=dict(asked.organs),
+            background=asked.background,
+            day_to_day_sd=asked.day_to_day_sd,
+        )
 
     @property
     def knows_enough(self) -> bool:
@@ -143,7 +155,12 @@ class Told:
 
 
 def told(
-    series: Series, *, rules: str = DEFAULT, organs: Organs | None = None, background: Background = NOTHING_TOLD
+    series: Series,
+    *,
+    rules: str = DEFAULT,
+    organs: Organs | None = None,
+    background: Background = NOTHING_TOLD,
+    day_to_day_sd: float | None = None,
 ) -> Told:
     """The engine's answers about a series; the same question is worked out once as long as it is remembered."""
     return _told(
@@ -151,7 +168,9 @@ def told(
             fingerprint=series.fingerprint_with({}),
             rules=rules,
             organs=tuple(sorted((organs or {}).items())),
+            known=repr(background),
             background=background,
+            day_to_day_sd=day_to_day_sd,
             series=series,
         )
     )

@@ -11,7 +11,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from quietlimb.clinic.animals.models import Recheck
+from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
@@ -23,21 +24,24 @@ class Waiting:
     """A session that waits for the veterinarian.
 
     systolic_mmhg : the highest that a series of it was charted at; None where nothing was
+    shown         : the same as text
     urgent        : at or over the line from which it goes before all others
     whole         : False where one of its series cannot be charted, so that nobody knows how urgent it is
     """
 
     session: Session
     systolic_mmhg: float | None
+    shown: str
     urgent: bool
     whole: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
-    """An animal that is due."""
+    """An animal that is due; `last` is the pressure that was charted last, as text."""
 
     recheck: Recheck
+    last: str
     overdue: bool
 
 
@@ -69,7 +73,7 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
         visible(person, Session)
         .exclude(ending="")
         .exclude(Exists(visible(person, SignedValue).filter(session=OuterRef("pk"))))
-        .select_related("animal", "animal__owner", "read_by", "practice")
+        .select_related("animal__owner", "animal__practice", "read_by", "practice")
         .prefetch_related("series__readings__recording", "series__instrument", "series__cuff")
     )
     found = []
@@ -77,7 +81,8 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
         height = height_of(session)
         systolic = height.systolic_mmhg
         urgent = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
-        found.append(Waiting(session=session, systolic_mmhg=systolic, urgent=urgent, whole=height.whole))
+        shown = "" if systolic is None else _shown(systolic, session.animal)
+        found.append(Waiting(session=session, systolic_mmhg=systolic, shown=shown, urgent=urgent, whole=height.whole))
     return sorted(
         found, key=lambda each: (not each.urgent, each.whole, each.session.ended_at or each.session.started_at)
     )
@@ -88,6 +93,15 @@ def due(person: Anyone, on: date) -> list[Due]:
     rechecks = (
         visible(person, Recheck)
         .filter(due_from__lte=on, animal__deceased_on__isnull=True)
-        .select_related("animal", "animal__owner")
+        .select_related("animal__owner", "animal__practice")
     )
-    return [Due(recheck=recheck, overdue=recheck.due_by < on) for recheck in rechecks]
+    found = []
+    for recheck in rechecks:
+        last = "" if recheck.last_charted is None else _shown(recheck.last_charted, recheck.animal)
+        found.append(Due(recheck=recheck, last=last, overdue=recheck.due_by < on))
+    return found
+
+
+def _shown(systolic_mmhg: float, animal: Animal) -> str:
+    rules, species = animal.practice.rules, animal.species
+    return mmhg(systolic_mmhg, rules=rules, species=species)  # type: ignore[arg-type]  # the engine's words

@@ -140,7 +140,17 @@ def read_readings(
 
 
 def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
-    """Write a series as a typed session, gzip-packed where the name ends in .gz; empty columns are left out.
+    """Write a series as a typed session, gzip-packed where the name ends in .gz.
+
+    Raises
+    ------
+    SeriesError : as `readings_text` does.
+    """
+    write_text(path, readings_text(series))
+
+
+def readings_text(series: Series) -> str:
+    """A series as the text of a typed session; empty columns are left out.
 
     Raises
     ------
@@ -164,7 +174,7 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
     for k, values in enumerate(zip(*(column.tolist() for column in columns.values()), strict=True), start=1):
         cells = ["" if np.isnan(value) else repr(value).removesuffix(".0") for value in values]
         lines.append(",".join([*cells, *(["yes" if k in aside else ""] if aside else [])]))
-    write_text(path, "\n".join(lines) + "\n")
+    return "\n".join(lines) + "\n"
 
 
 def _rows(table: Table, columns: Mapping[str, Column | None], aside: Column | None) -> list[_Row]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
@@ -88,9 +90,10 @@ def _apart(charted: ChartedPressure, interpretation: Interpretation | None) -> l
     return [] if two is None or not two.to_explain else [_("Why: {parts}.").format(parts=two_values_line(two))]
 
 
-def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) -> str:
+def chart_note(charted: ChartedPressure, interpretation: Interpretation | None, *, signed: Sequence[str] = ()) -> str:
     """The session in about ten lines of plain text, ending in a line feed.
 
+    signed : what the veterinarian signed, and amendments, a sentence each
     Invented data say so in the first line and in the last: a note is easily cut.
     """
     circumstances = charted.series.circumstances
@@ -107,6 +110,7 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None) 
             n=len(verdicts), counts=counts, course=course_line(charted)
         ),
         *_pressures(charted, digits),
+        *signed,
         _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
         *_apart(charted, interpretation),
         *([] if interpretation is None else _meaning(interpretation)),

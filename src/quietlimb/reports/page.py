@@ -6,21 +6,15 @@ sentences are arranged.
 
 from __future__ import annotations
 
-import json
-import re
-import unicodedata
-from collections.abc import Mapping
-from datetime import UTC, datetime
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Any, get_args
 
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.figures.invented import invented_words
-from quietlimb.figures.look import FONT_DIRECTORY
-from quietlimb.reports.errors import ReportError
 from quietlimb.reports.phrases import (
     advice_line,
     caution_lines,
@@ -33,6 +27,7 @@ from quietlimb.reports.phrases import (
     with_interval,
 )
 from quietlimb.reports.setting import setting_lines
+from quietlimb.reports.typesetting import Paper, cleaned, moment_of, typeset
 from quietlimb.words import advice as advice_words
 from quietlimb.words import categories as category_words
 from quietlimb.words import organs as organ_words
@@ -41,7 +36,6 @@ from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _
 from quietlimb.words.numerals import percent
 
-Paper = Literal["a4", "us-letter"]
 # Width of a session picture whose smallest letters come out at 7 pt or more in the column that it is printed in.
 PAGE_PICTURE_PX = 350
 TEMPLATE = Path(__file__).parent / "page.typ"
@@ -50,8 +44,6 @@ LONGEST_FIELD = 80
 LONGEST_REMARKS = 500
 MOST_IN_FULL = 12  # readings; more are set compactly in three columns
 MOST_COMPACT = 48
-
-_UNPRINTABLE = re.compile(r"the text `\"(?P<text>.*?)\"` could not be displayed", re.DOTALL)
 
 
 def report_pdf(
@@ -62,19 +54,22 @@ def report_pdf(
     heading: Mapping[str, str | None] | None = None,
     figure_svg: str | None = None,
     created: str | None = None,
+    signed: Sequence[str] = (),
 ) -> bytes:
     """One page as PDF. The same input gives the same bytes.
 
     heading    : any of practice, animal, owner, number, age, weight; the animal is by default that of the circumstances
     figure_svg : the picture of the session (`figures.session`), as SVG
     created    : ISO 8601 date or date and time, printed and kept in the file; without a zone it is taken for UTC there
+    signed     : what the veterinarian signed, and amendments, a sentence each
 
     Raises
     ------
     ParameterError : another paper, heading field or date (`unknown-paper`, `unknown-heading`, `not-a-date`).
     ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
     """
-    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "pdf")[0]
+    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
+    return typeset(TEMPLATE, content, created, "pdf")[0]
 
 
 def report_png(
@@ -85,32 +80,14 @@ def report_png(
     heading: Mapping[str, str | None] | None = None,
     figure_svg: str | None = None,
     created: str | None = None,
+    signed: Sequence[str] = (),
 ) -> list[bytes]:
     """The same page as `report_pdf`, as pictures at 144 dots an inch: one for each sheet, so exactly one."""
-    return _typeset(_content(charted, interpretation, paper, heading or {}, figure_svg, created), created, "png")
+    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
+    return typeset(TEMPLATE, content, created, "png")
 
 
 # -- the content --------------------------------------------------------------------------------------------------
-
-
-def _clean(text: str, longest: int) -> str:
-    """The text on one line without control characters, cut where it would push the rest off the page."""
-    line = " ".join("".join(c if unicodedata.category(c) != "Cc" else " " for c in text).split())
-    if len(line) <= longest:
-        return line
-    return line[: longest - 1].rsplit(" ", 1)[0] + " … " + _("(cut here; whole in the record)")
-
-
-def _moment(created: str | None) -> datetime | None:
-    if created is None:
-        return None
-    try:
-        moment = datetime.fromisoformat(created)
-    except ValueError as error:
-        raise ParameterError(
-            "not-a-date", f"created is {created!r}", "give an ISO 8601 date or date and time, like 2031-03-03T09:10"
-        ) from error
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
 def _heading(charted: ChartedPressure, heading: Mapping[str, str | None]) -> dict[str, str]:
@@ -127,7 +104,7 @@ def _heading(charted: ChartedPressure, heading: Mapping[str, str | None]) -> dic
         "breed": c.breed,
         "taken": c.started_at and date_and_time(c.started_at),
     }
-    return {name: _clean(value, LONGEST_FIELD) for name, value in given.items() if value}
+    return {name: cleaned(value, LONGEST_FIELD) for name, value in given.items() if value}
 
 
 def _number(value: float, digits: int = 0) -> str:
@@ -223,10 +200,11 @@ def _content(
     heading: Mapping[str, str | None],
     figure_svg: str | None,
     created: str | None,
+    signed: Sequence[str],
 ) -> dict[str, Any]:
     if paper not in get_args(Paper):
         raise ParameterError("unknown-paper", f"paper is {paper!r}", f"use one of: {', '.join(get_args(Paper))}")
-    _moment(created)
+    moment_of(created)
     rows = _readings(charted)
     circumstances = charted.series.circumstances
     return {
@@ -235,7 +213,10 @@ def _content(
         "heading": _heading(charted, heading),
         "created": created and date_and_time(created),
         "setting": [
-            {"name": name, "value": _clean(value, LONGEST_REMARKS if value == circumstances.remarks else LONGEST_FIELD)}
+            {
+                "name": name,
+                "value": cleaned(value, LONGEST_REMARKS if value == circumstances.remarks else LONGEST_FIELD),
+            }
             for name, value in setting_lines(circumstances)
         ],
         "readings": rows[:MOST_COMPACT],
@@ -245,58 +226,8 @@ def _content(
         "result": _result(charted, digits_of(charted, interpretation)),
         "meaning": None if interpretation is None else _meaning(interpretation),
         "cautions": caution_lines(interpretation),
+        "signed": [cleaned(line, LONGEST_REMARKS) for line in signed],
         "picture": figure_svg,
         "engine": ENGINE_VERSION,
         "fingerprint": charted.fingerprint,
     }
-
-
-# -- the typesetter -----------------------------------------------------------------------------------------------
-
-
-def _typeset(content: Mapping[str, Any], created: str | None, form: Literal["pdf", "png"]) -> list[bytes]:
-    import typst
-
-    moment = _moment(created)
-    options: dict[str, Any] = {"pdf_standards": "ua-1"} if form == "pdf" else {}
-    try:
-        made = typst.compile(
-            TEMPLATE.read_bytes(),
-            format=form,
-            font_paths=[str(FONT_DIRECTORY)],
-            ignore_system_fonts=True,
-            sys_inputs={"content": json.dumps(content, ensure_ascii=True, allow_nan=False)},
-            timestamp=0 if moment is None else int(moment.timestamp()),
-            **options,
-        )
-    except typst.TypstError as error:
-        raise _report_error(error.message, content) from error
-    return [bytes(made)] if isinstance(made, bytes) else [bytes(page) for page in made]
-
-
-def _fields(content: Any, path: str = "") -> list[tuple[str, str]]:
-    """Every text in the content with the name of the field that it stands in."""
-    if isinstance(content, str):
-        return [(path, content)]
-    if isinstance(content, Mapping):
-        if set(content) == {"name", "value"}:  # a circumstance is known by its own name
-            return _fields(content["value"], str(content["name"]).lower())
-        return [pair for name, part in content.items() for pair in _fields(part, str(name))]
-    if isinstance(content, list):
-        return [pair for part in content for pair in _fields(part, path)]
-    return []
-
-
-def _report_error(message: str, content: Mapping[str, Any]) -> ReportError:
-    found = _UNPRINTABLE.search(message)
-    if found is None:
-        return ReportError(
-            "page-not-set", f"the page could not be set: {message}", "report this with the session's data"
-        )
-    text = found["text"]
-    field = next((name for name, part in _fields(content) if text in part), "the page")
-    return ReportError(
-        "letter-not-printable",
-        f"no font here has the letter {text} (in {field})",
-        "write it in Latin, Greek or Cyrillic letters for the printed page",
-    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.interpretation.acting import category_is_open
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import decimals_beside
@@ -41,7 +42,6 @@ RISKS: Mapping[str, str] = {
 }
 
 LOW_CODES = frozenset({"confirm-low-pressure", "confirm-low-mean-pressure"})
-_OPEN_BELOW = 0.5  # a category that is not more probable than all others together is not told as settled
 
 
 def category_name(category: str | None) -> str:
@@ -79,11 +79,7 @@ def is_low(interpretation: Interpretation) -> bool:
 
 def is_open(interpretation: Interpretation) -> bool:
     """Whether the category of the value is not the most probable one today, or none reaches 50 %."""
-    if not interpretation.today or interpretation.category is None:
-        return False
-    likeliest = max(interpretation.today, key=lambda category: category.probability)
-    own = next(each for each in interpretation.today if each.name == interpretation.category)
-    return own.probability < max(_OPEN_BELOW, likeliest.probability)
+    return category_is_open(interpretation)
 
 
 def heading(interpretation: Interpretation) -> str:

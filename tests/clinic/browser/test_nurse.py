@@ -86,6 +86,24 @@ def test_from_signing_in_to_the_end_by_keyboard(
     expect(page.get_by_role("link", name=f"Burr {mark}")).to_be_visible()
 
 
+def test_nothing_can_be_typed_before_it_can_be_saved(page: Page, address: str) -> None:
+    """The script does not come: the slots stay shut, and no key sends them as a plain form. It comes: they open.
+
+    Oracle: by construction, the script is held back between server and page.
+    """
+    sign_in(page, address)
+    page.route(re.compile("/table[^/]*[.]js$"), lambda route: route.abort(), times=1)
+    page.get_by_role("link", name="Thistle").first.click()
+    slot = page.get_by_label("Systolic", exact=True)
+    expect(slot).to_be_disabled()
+    expect(page.get_by_role("button", name="Save", exact=True)).to_be_disabled()
+    page.keyboard.type("178")
+    page.keyboard.press("Enter")
+    assert "?systolic" not in page.url
+    page.reload()
+    expect(slot).to_be_focused()
+
+
 def test_what_is_not_known_to_be_saved_is_sent_again_and_is_one_row(page: Page, address: str) -> None:
     """The answer is lost on the way back: the page says so, tries again, and no second row is made. Typing goes on.
 

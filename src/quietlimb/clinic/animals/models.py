@@ -131,13 +131,23 @@ class OrganFinding(PracticeRow):
         LEFT = "left", _("left")
         RIGHT = "right", _("right")
 
+    class View(models.TextChoices):
+        """How much of the back of an eye was seen."""
+
+        WHOLE = "whole", _("whole fundus")
+        PART = "part", _("part of the fundus")
+        NONE = "none", _("no view")
+
     animal = models.ForeignKey(Animal, on_delete=models.PROTECT, related_name="organ_findings")
     on = models.DateField()
     organ = models.CharField(max_length=10, choices=Organ.choices)
     side = models.CharField(max_length=10, choices=Side.choices, blank=True)
     state = models.CharField(max_length=20, choices=State.choices)
     method = models.CharField(_("how"), max_length=120, blank=True)
+    dilated = models.BooleanField(_("pupil dilated"), null=True, blank=True)
+    view = models.CharField(_("view"), max_length=10, choices=View.choices, blank=True)
     numbers = models.CharField(_("values"), max_length=200, blank=True)
+    entered_at = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
 
     class Meta:
@@ -147,6 +157,7 @@ class OrganFinding(PracticeRow):
             models.CheckConstraint(
                 condition=models.Q(organ="kidneys") | ~models.Q(state="known disease"), name="known_disease_of_kidneys"
             ),
+            models.CheckConstraint(condition=models.Q(view__in=["", "whole", "part", "none"]), name="known_view"),
         ]
 
 

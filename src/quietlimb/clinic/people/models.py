@@ -15,12 +15,19 @@ from quietlimb.clinic.rows import PracticeRow, one_of
 
 
 class Practice(models.Model):
-    """A practice. Two practices on one installation never see each other's rows."""
+    """A practice. Two practices on one installation never see each other's rows.
+
+    by_day, by_night : telephone numbers on the owner's page
+    preparing        : how to prepare for a visit, in the practice's words, a line each; empty for ours
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(_("name"), max_length=120)
     time_zone = models.CharField(_("time zone"), max_length=60, default="UTC")
     rules = models.CharField(_("rule set"), max_length=40, default="acvim-2018")
+    by_day = models.CharField(_("telephone by day"), max_length=60, blank=True, default="")
+    by_night = models.CharField(_("telephone by night"), max_length=60, blank=True, default="")
+    preparing = models.TextField(_("how owners prepare for a visit"), max_length=1200, blank=True, default="")
     invented = models.BooleanField(_("demo data"), default=False)
 
     def __str__(self) -> str:

@@ -242,12 +242,17 @@ class SignedValue(PracticeRow):
 
 
 class Amendment(PracticeRow):
-    """What stands beside a signed value: who corrected what, when and why. Neither replaces the other."""
+    """What stands beside a signed value: who corrected what, when and why. Neither replaces the other.
+
+    chosen    : systolic mmHg that counts from now on; None leaves the value that stood before
+    withdrawn : no value counts any longer
+    """
 
     signed_value = models.ForeignKey(SignedValue, on_delete=models.PROTECT, related_name="amendments")
     by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
     chosen = models.FloatField(null=True)
+    withdrawn = models.BooleanField(default=False, db_default=False)
     text = models.TextField(blank=True)
     why = models.CharField(max_length=400)
     seal = models.CharField(max_length=64)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+
+from django.db.models import F
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
@@ -12,6 +14,8 @@ from quietlimb.engine.errors import QuietlimbError
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
 ORGANS_COUNT_FOR_DAYS = 30
+# Eyes are often looked at only once the pressure is known; seen so soon after, it belongs to the session. [invented]
+ORGANS_COUNT_AFTER_DAYS = 7
 
 
 def told_of(series: Series, readings: list[Reading] | None = None, *, organs: Organs | None = None) -> Told | None:
@@ -48,10 +52,11 @@ def height_of(session: Session) -> Height:
     return Height(systolic_mmhg=max(values, default=None), whole=whole)
 
 
-def organs_known(animal: Animal, on: date) -> Organs:
-    """The latest state of each organ, or eye, that was looked at shortly before a day."""
+def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
+    """The latest state of each organ, or eye, that was looked at shortly before a day, or up to some days after it."""
     found: dict[str, str] = {}
-    for finding in animal.organ_findings.filter(on__lte=on).order_by("on", "id"):
+    in_order = ("on", F("entered_at").asc(nulls_first=True), "id")
+    for finding in animal.organ_findings.filter(on__lte=on + timedelta(days=after_days)).order_by(*in_order):
         if (on - finding.on).days <= ORGANS_COUNT_FOR_DAYS:
             found[f"{finding.side} eye" if finding.side else finding.organ] = finding.state
     if "left eye" in found or "right eye" in found:

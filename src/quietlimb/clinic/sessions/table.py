@@ -73,7 +73,7 @@ class Table:
 def table_of(series: Series) -> Table:
     """The part of the page for one series."""
     readings, answer, trouble = _asked(series)
-    hidden = _is_hidden(series, readings)
+    hidden = is_hidden(series, readings)
     return Table(
         series=series,
         readings=tuple(_listed(readings, answer, hidden=hidden)),
@@ -130,7 +130,8 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> li
     return rows
 
 
-def _is_hidden(series: Series, readings: list[Reading]) -> bool:
+def is_hidden(series: Series, readings: list[Reading]) -> bool:
+    """Whether charted pressure and lines are kept back: by ear, before the planned count is reached."""
     counted = sum(row.counts for row in readings)
     return series.technique == Technique.DOPPLER and counted < series.planned_readings
 
@@ -150,7 +151,7 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         return Sentence(words=trouble)
     if answer is None:
         return Sentence(words=_("Take the first reading when the animal sits still."))
-    if _is_hidden(series, readings):
+    if is_hidden(series, readings):
         left = series.planned_readings - sum(row.counts for row in readings)
         words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)
         return Sentence(words=words % {"n": left})

@@ -6,8 +6,9 @@ from datetime import date
 
 import pytest
 
-from quietlimb.cli.earlier_sessions import earlier_sessions, is_moved
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved
+from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
 
 FIRST = date(2031, 3, 3).toordinal()
@@ -47,7 +48,7 @@ def test_sessions_keep_what_an_interpretation_looks_at() -> None:
     )
     events = (TreatmentEvent(day=FIRST, step="begun"),)
     history = History(species="dog", sessions=(converted, _session(7, 150.0), _session(9, 140.0)), events=events)
-    first, second = earlier_sessions(history, date.fromordinal(FIRST + 9))
+    first, second = earlier_sessions(history, FIRST + 9)
     assert (first.days_ago, first.systolic_mmhg, first.place, first.site, first.method, first.sedation) == (
         9.0,
         170.0,
@@ -58,3 +59,17 @@ def test_sessions_keep_what_an_interpretation_looks_at() -> None:
     )
     assert (first.treated, first.treatment_moved) == (False, False)
     assert (second.days_ago, second.treated, second.treatment_moved) == (2.0, True, True)
+
+
+def test_the_change_from_day_to_day_is_of_the_latest_comparable_sessions() -> None:
+    """As `follow` tells it; nothing without sessions, or where the latest were taken by another method.
+
+    Oracle: by construction, the same number by another way through the engine.
+    """
+    told = {"method": "doppler", "site": "tail", "instrument": "grey box"}
+    history = History(species="dog", sessions=tuple(_session(30 * k, 150.0 + k % 2, **told) for k in range(5)))
+    least = follow(history, on_day=FIRST + 120).least
+    assert least is not None
+    assert day_to_day_sd(history, "doppler") == pytest.approx(least.between_sd.value)
+    assert day_to_day_sd(history, "oscillometric") is None
+    assert day_to_day_sd(History(species="dog", sessions=()), "doppler") is None

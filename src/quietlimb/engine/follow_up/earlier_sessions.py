@@ -1,19 +1,21 @@
-"""From a history file to the earlier sessions that an interpretation may rest on."""
+"""From a history to what an interpretation may rest on: earlier sessions, and how far the animal varies."""
 
 from __future__ import annotations
 
-from datetime import date
-
+from quietlimb.engine.circumstances import Technique
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.follow_up.change import least_change
+from quietlimb.engine.follow_up.comparability import compare_sessions
+from quietlimb.engine.follow_up.course import fit_course
 from quietlimb.engine.follow_up.history import History, TreatmentEvent
 from quietlimb.engine.interpretation.background import EarlierSession
 
 
-def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
+def earlier_sessions(history: History, day: int) -> tuple[EarlierSession, ...]:
     """The sessions before a day, as charted then: no conversion is applied.
 
     Treatment begun or changed on the day of a session counts from the session after it.
     """
-    day = on.toordinal()
     found = []
     since = 0
     for session in history.sessions:
@@ -39,3 +41,19 @@ def earlier_sessions(history: History, on: date) -> tuple[EarlierSession, ...]:
 def is_moved(events: tuple[TreatmentEvent, ...], since: int, day: int) -> bool:
     """Whether treatment was begun, changed or stopped from the session of one day on until that of another."""
     return any(since <= event.day < day for event in events)
+
+
+def day_to_day_sd(history: History, method: Technique) -> float | None:
+    """From session to session by the latest comparable ones, with what is usual of any animal as prior. [mmHg]
+
+    None where there are none by this method, or where they cannot be compared: `follow` says why, and an interpretation
+    can do without.
+    """
+    try:
+        stretches = compare_sessions(history).stretches
+        if not stretches or stretches[-1].sessions[-1].circumstances.method != method:
+            return None
+        course = fit_course(stretches[-1], history.events)
+    except ParameterError:
+        return None
+    return least_change(course, stretches[-1].last_day).between_sd.value

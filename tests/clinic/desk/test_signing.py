@@ -9,14 +9,16 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from clinic.examples import Clinic, reading
+from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.canonical import seal_of
+from quietlimb.clinic.desk.basis import basis_of
+from quietlimb.clinic.desk.signing import amendment_add, value_sign
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import PROTECTED, statements
 from quietlimb.clinic.sessions.entry import EntryError
-from quietlimb.clinic.sessions.models import Amendment, Ending, SignedValue
+from quietlimb.clinic.sessions.models import Amendment, Ending, Series, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import told_of
 from quietlimb.clinic.sessions.services import session_end
-from quietlimb.clinic.sessions.signing import amendment_add, value_sign
 from quietlimb.clinic.verifying import verify
 
 
@@ -35,12 +37,16 @@ def end(clinic: Clinic) -> None:
     session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=at)
 
 
-def sign(clinic: Clinic, *, chosen: float | None, reason: str = "") -> SignedValue:
-    """The veterinarian signs."""
+def sign(
+    clinic: Clinic, *, chosen: float | None, reason: str = "", series: Series | None = None, looked_at: str = ""
+) -> SignedValue:
+    """The veterinarian signs, having looked at what is there now."""
+    series = series or clinic.series
     return value_sign(
         clinic.veterinarian,
         session=clinic.session,
-        series=clinic.series,
+        series=series,
+        looked_at=looked_at or basis_of(clinic.session, series).digest,
         chosen=chosen,
         reason=reason,
         at=clinic.started_at + timedelta(hours=1),
@@ -78,23 +84,54 @@ def test_a_signed_value_carries_all_it_rests_on(clinic: Clinic, signed: SignedVa
     assert verify().trouble is None
 
 
-def test_another_value_needs_a_reason_and_an_open_session_is_not_signed(clinic: Clinic) -> None:
-    """The charted value needs none; a session is signed once.
+def test_another_value_needs_a_reason_and_a_session_is_signed_once(clinic: Clinic) -> None:
+    """The charted value needs none; no valid value is another value too.
 
     Oracle: by construction.
     """
     reading(clinic, 0, 150)
-    with pytest.raises(EntryError, match="has not ended"):
-        sign(clinic, chosen=150.0)
     end(clinic)
-    with pytest.raises(EntryError, match="say why"):
-        sign(clinic, chosen=140.0, reason="  ")
-    told = told_of(clinic.series)
-    assert told is not None
-    assert told.charted.systolic is not None
-    sign(clinic, chosen=told.charted.systolic.value)
+    for chosen in (140.0, None):
+        with pytest.raises(EntryError, match="say why"):
+            sign(clinic, chosen=chosen, reason="  ")
+    sign(clinic, chosen=basis_of(clinic.session, clinic.series).systolic_mmhg)
     with pytest.raises(EntryError, match="amendment"):
         sign(clinic, chosen=150.0, reason="again")
+
+
+def test_a_series_of_another_session_is_not_signed(clinic: Clinic) -> None:
+    """Neither that of another animal of the practice nor that of another practice; nothing is written.
+
+    Oracle: by construction.
+    """
+    animal = Animal.objects.create(practice=clinic.practice, name="Teasel", species="cat")
+    session = Session.objects.create(
+        practice=clinic.practice, animal=animal, started_at=clinic.started_at, started_by=clinic.nurse
+    )
+    other = session.series.create(practice=clinic.practice, ordinal=1, technique="oscillometric")
+    reading(clinic, 0, 150, series=other)
+    with pytest.raises(EntryError, match="another session"):
+        sign(clinic, chosen=150.0, reason="typed here", series=other)
+    assert not SignedValue.objects.exists()
+    assert not Entry.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("systolic", "chosen", "ending"),
+    [(150.0, 150.0, "closed"), (150.0, None, "no valid value"), (None, None, "none obtained")],
+)
+def test_signing_ends_an_open_session(
+    clinic: Clinic, systolic: float | None, chosen: float | None, ending: str
+) -> None:
+    """Closed with a value, otherwise as what it was: no valid value, or none obtained.
+
+    Oracle: by construction.
+    """
+    if systolic is not None:
+        reading(clinic, 0, systolic)
+    sign(clinic, chosen=chosen, reason="as seen")
+    assert Session.objects.get(pk=clinic.session.pk).ending == ending
+    assert verify().trouble is None
 
 
 def test_none_obtained_is_signed_as_that(clinic: Clinic) -> None:
@@ -104,7 +141,13 @@ def test_none_obtained_is_signed_as_that(clinic: Clinic) -> None:
     """
     session_end(clinic.nurse, session=clinic.session, ending=Ending.NONE_OBTAINED, at=clinic.started_at)
     found = value_sign(
-        clinic.veterinarian, session=clinic.session, series=None, chosen=None, reason="", at=clinic.started_at
+        clinic.veterinarian,
+        session=clinic.session,
+        series=None,
+        looked_at=basis_of(clinic.session, None).digest,
+        chosen=None,
+        reason="",
+        at=clinic.started_at,
     )
     assert (found.charted, found.chosen, found.fingerprint) == (None, None, "")
     assert verify().trouble is None
@@ -167,7 +210,9 @@ def test_what_was_changed_behind_the_back_is_found(clinic: Clinic, signed: Signe
     assert [entry.what for entry in Entry.objects.order_by("sequence")] == [
         "session ended",
         "value signed",
+        "recheck set",
         "amendment added",
+        "recheck set",
     ]
     assert verify().trouble is None
     table, statement, found = CHANGES[what]

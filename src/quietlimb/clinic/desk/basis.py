@@ -1,0 +1,178 @@
+"""All that the meaning of a session rests on: from its rows as they are, or frozen when it was signed."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from functools import cached_property
+from typing import Any
+
+from quietlimb.clinic.canonical import digest
+from quietlimb.clinic.charting import Organs, Told, engine_series, told
+from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
+from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
+from quietlimb.clinic.sessions.models import Series as SeriesRow
+from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.selectors import told_of
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
+from quietlimb.engine.interpretation.background import Background, EarlierSession
+from quietlimb.engine.interpretation.interpret import interpret_systolic
+from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.series import Series
+from quietlimb.engine.version import ENGINE_VERSION
+
+
+@dataclass(frozen=True, kw_only=True)
+class Basis:
+    """A series, or none where nothing was obtained or can be charted, with what else is known.
+
+    trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
+    day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
+    """
+
+    species: Species
+    series: Series | None
+    trouble: str = ""
+    rules: str
+    organs: Organs
+    background: Background
+    day_to_day_sd: float | None = None
+
+    @cached_property
+    def answer(self) -> Told | None:
+        """The engine's answers; None without a series."""
+        if self.series is None:
+            return None
+        return told(
+            self.series,
+            rules=self.rules,
+            organs=self.organs,
+            background=self.background,
+            day_to_day_sd=self.day_to_day_sd,
+        )
+
+    @property
+    def charted(self) -> ChartedPressure | None:
+        """The charted pressure; None without a series."""
+        return None if self.answer is None else self.answer.charted
+
+    @property
+    def systolic_mmhg(self) -> float | None:
+        """The charted systolic pressure; None where there is none."""
+        return None if self.charted is None or self.charted.systolic is None else self.charted.systolic.value
+
+    @cached_property
+    def interpretation(self) -> Interpretation:
+        """What it means; also where nothing was obtained."""
+        if self.answer is not None:
+            return self.answer.interpretation
+        return interpret_systolic(
+            None,
+            species=self.species,
+            rules=self.rules,
+            organs=self.organs,
+            background=self.background,
+            day_to_day_sd=self.day_to_day_sd,
+        )
+
+    @cached_property
+    def frozen(self) -> dict[str, Any]:
+        """Everything as plain values, for `thawed` and for the seal."""
+        charted = self.charted
+        estimate = None if charted is None else charted.systolic
+        return {
+            "species": self.species,
+            "series": None if charted is None else frozen_series(charted),
+            "trouble": self.trouble,
+            "own_sd_mmhg": None if estimate is None else estimate.own_sd,
+            "rules": self.rules,
+            "organs": dict(self.organs),
+            "background": _frozen_background(self.background),
+            "day_to_day_sd_mmhg": self.day_to_day_sd,
+        }
+
+    @cached_property
+    def digest(self) -> str:
+        """Of all of it and the engine: what was looked at is what is signed."""
+        return digest({**self.frozen, "engine": ENGINE_VERSION})
+
+
+def basis_of(session: Session, series: SeriesRow | None) -> Basis:
+    """From the rows as they are now. An earlier finding of an organ counts as the table page counts it."""
+    engine, trouble = _charted_series(series) if series is not None else (None, "")
+    history = history_of(session.animal, before=session)
+    yesterday = history.before(day_of(session).toordinal() - 1)
+    return Basis(
+        species=session.animal.species,  # type: ignore[arg-type]  # the choices of the column are the engine's words
+        series=engine,
+        trouble=trouble,
+        rules=session.practice.rules,
+        organs=organs_of(session),
+        background=background_of(session, history),
+        day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
+    )
+
+
+def _charted_series(series: SeriesRow) -> tuple[Series | None, str]:
+    """The series for the engine, or why it cannot be charted: readings that were saved must not stop a page."""
+    rows = list(series.readings.select_related("recording").order_by("taken_at", "ordinal"))
+    try:
+        made = engine_series(series, rows)
+        if made is not None:
+            told(made, rules=series.session.practice.rules).charted  # noqa: B018  asked for, so that it fails here
+    except QuietlimbError as error:
+        return None, f"{error.says}; {error.remedy}."
+    return made, ""
+
+
+def thawed(signed: SignedValue) -> Basis:
+    """As it was signed, whatever has become of the rows."""
+    frozen = json.loads(signed.frozen)
+    return Basis(
+        species=frozen["species"],
+        series=None if frozen["series"] is None else thawed_series(frozen["series"]),
+        trouble=frozen["trouble"],
+        rules=signed.rules,
+        organs=frozen["organs"],
+        background=_thawed_background(frozen["background"]),
+        day_to_day_sd=frozen["day_to_day_sd_mmhg"],
+    )
+
+
+def series_to_show(session: Session, asked: str = "") -> SeriesRow | None:
+    """The series asked for by its number; otherwise the one charted highest, so that none is overlooked.
+
+    One that cannot be charted may have been higher, so it goes before all others.
+    """
+    best: tuple[float, SeriesRow] | None = None
+    every = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
+    for series in every:
+        series.session = session
+        if str(series.ordinal) == asked:
+            return series
+        try:
+            answer = told_of(series)
+            value = None if answer is None or answer.charted.systolic is None else answer.charted.systolic.value
+        except QuietlimbError:
+            value = math.inf
+        if value is not None and (best is None or value > best[0]):
+            best = (value, series)
+    return best[1] if best else (every[-1] if every else None)
+
+
+def _frozen_background(background: Background) -> dict[str, Any]:
+    told_of_it = asdict(background)
+    for earlier in told_of_it["history"]:
+        del earlier["checks"]
+    return json.loads(json.dumps(told_of_it))  # type: ignore[no-any-return]
+
+
+def _thawed_background(told_of_it: Mapping[str, Any]) -> Background:
+    listed = {name: told_of_it[name] and tuple(told_of_it[name]) for name in ("conditions", "drugs")}
+    history = tuple(EarlierSession(**earlier) for earlier in told_of_it["history"])
+    return Background(**{**told_of_it, **listed, "history": history})

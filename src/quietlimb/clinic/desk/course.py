@@ -1,0 +1,133 @@
+"""What the animal's page says of the months, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+
+from django.utils.translation import gettext as _
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.desk.months import history_of
+from quietlimb.clinic.sessions.forms import recalled_line
+from quietlimb.clinic.sessions.models import Series
+from quietlimb.engine.follow_up.change import Change
+from quietlimb.engine.follow_up.follow import URGENT_CODES, FollowUp, follow
+from quietlimb.engine.follow_up.history import History
+from quietlimb.engine.follow_up.path import level_path
+from quietlimb.figures.export import svg
+from quietlimb.figures.history import history_figure
+from quietlimb.figures.look import Theme
+from quietlimb.reports.phrases import interval, with_interval
+from quietlimb.words import follow_up as words
+from quietlimb.words.numerals import percent
+
+REMEMBERED = 128
+WORKED_FROM = 3  # readings that count [invented]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """The sentences, in the order of the page; empty where there is nothing to say."""
+
+    level: str
+    urgent: tuple[str, ...]
+    changes: tuple[tuple[str, str], ...]
+    goals: tuple[tuple[str, str], ...]
+    recheck: str
+    recheck_source: str
+    worth: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A history, the day to judge from and the rule set; the same question has the same fingerprint."""
+
+    fingerprint: str
+    on_day: int
+    history: History = field(compare=False, repr=False)
+    rules: str
+
+
+def asked_of(animal: Animal, on: date) -> Asked | None:
+    """What is asked of an animal, by its practice's rule set; None before its first pressure."""
+    history, rules = history_of(animal), animal.practice.rules
+    if not history.sessions:
+        return None
+    return Asked(fingerprint=history.fingerprint_with({}), on_day=on.toordinal(), history=history, rules=rules)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def followed(asked: Asked) -> FollowUp:
+    """The engine's answer; worked out once as long as it is remembered, for page and pictures ask the same."""
+    return follow(asked.history, on_day=asked.on_day, rules=asked.rules)
+
+
+def course_of(found: FollowUp) -> Course:
+    """The sentences of a follow-up."""
+    changes = [(_("Since the session before"), found.since_last), (_("Since the first session"), found.since_first)]
+    changes += [
+        (
+            _("Since {day} ({step})").format(
+                day=words.day_name(since.event.day), step=words.step_name(since.event.step)
+            ),
+            since.change,
+        )
+        for since in found.since_events
+    ]
+    told = [
+        (
+            f"{name}: {_verdict(change, found)}.",
+            _("{value:+.0f} mmHg ({interval})").format(value=change.change.value, interval=interval(change.change)),
+        )
+        for name, change in changes[::-1]
+        if change is not None
+    ]
+    if found.untold_step is not None:
+        share = percent(found.untold_step.probability)
+        told.append((f"{words.untold_step_sentence(found.untold_step)}.", share))
+    level = ""
+    if found.level is not None:
+        level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
+    recheck = found.recheck
+    return Course(
+        level=level,
+        urgent=tuple(words.caution(code) for code in found.cautions if code in URGENT_CODES),
+        changes=tuple(told),
+        goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
+        recheck="" if recheck is None else words.recheck_sentence(recheck),
+        recheck_source="" if recheck is None else words.recheck_source(recheck),
+        worth="" if recheck is None else words.worth_sentence(recheck) or "",
+        cautions=(
+            *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
+            *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
+            *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
+        ),
+    )
+
+
+def _verdict(change: Change, found: FollowUp) -> str:
+    """The verdict; no change is told with its condition where the latest session lies apart from the rest."""
+    verdict = words.verdict(change)
+    if change.verdict != "about the same" or "latest-unsettled" not in found.cautions:
+        return verdict
+    return f"{verdict}, {words.unless_a_change_begins()}"
+
+
+@lru_cache(maxsize=REMEMBERED)
+def months_picture(asked: Asked, *, width: int, theme: Theme) -> str:
+    """Sessions with whiskers over the months as SVG."""
+    found = followed(asked)
+    path = None if found.latest is None else level_path(found.latest.course, found.on_day)
+    return svg(history_figure(found, path, width=width, theme=theme))
+
+
+def worked_at_the_table(animal: Animal) -> str:
+    """The circumstances of the latest series with at least three readings that count; empty where there is none."""
+    every = Series.objects.filter(session__animal=animal).select_related("session", "instrument", "cuff")
+    for series in every.prefetch_related("readings").order_by("-session__started_at", "-ordinal")[:10]:
+        if sum(row.counts for row in series.readings.all()) >= WORKED_FROM:
+            return recalled_line(series)
+    return ""

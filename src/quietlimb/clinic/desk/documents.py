@@ -1,0 +1,67 @@
+"""A signed session on paper and as files, always of what was signed."""
+
+from __future__ import annotations
+
+import re
+
+from django.utils import timezone
+
+from quietlimb.clinic.desk.basis import Basis
+from quietlimb.clinic.desk.result import signed_lines
+from quietlimb.clinic.sessions.models import SignedValue
+from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.figures.export import svg
+from quietlimb.figures.look import Theme
+from quietlimb.figures.session import session_figure
+from quietlimb.reports.note import chart_note
+from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
+
+
+def note(signed: SignedValue, basis: Basis) -> str:
+    """The chart note to paste; where nothing was obtained, what was signed."""
+    lines = told_of_signing(signed, basis)
+    if basis.charted is None:
+        animal = signed.session.animal
+        return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *lines]) + "\n"
+    return chart_note(basis.charted, basis.interpretation, signed=lines)
+
+
+def page(signed: SignedValue, basis: Basis) -> bytes | None:
+    """The page for the record as PDF; None where nothing was obtained."""
+    if basis.charted is None:
+        return None
+    animal = signed.session.animal
+    return report_pdf(
+        basis.charted,
+        basis.interpretation,
+        heading={
+            "practice": signed.practice.name,
+            "owner": animal.owner.name if animal.owner else None,
+            "number": animal.link_id or None,
+        },
+        figure_svg=picture(basis, width=PAGE_PICTURE_PX),
+        created=timezone.localtime().isoformat(timespec="minutes"),
+        signed=told_of_signing(signed, basis),
+    )
+
+
+def told_of_signing(signed: SignedValue, basis: Basis) -> list[str]:
+    """Signature and amendments; where a newer engine works it out again, that too."""
+    lines = signed_lines(signed, basis)
+    if signed.engine != ENGINE_VERSION:
+        lines.append(f"Signed with engine {signed.engine}; the rest of this is by engine {ENGINE_VERSION}.")
+    return lines
+
+
+def picture(basis: Basis, *, width: int, theme: Theme = "light") -> str | None:
+    """The picture of the session as SVG; None where there is no reading."""
+    if basis.charted is None:
+        return None
+    return svg(session_figure(basis.charted, basis.interpretation, width=width, theme=theme))
+
+
+def file_name(signed: SignedValue, ending: str, *, of: str = "") -> str:
+    """A name in plain letters for a file of this session; `of` tells it from others."""
+    kind = f"-{of.replace(' ', '-')}" if of else ""
+    name = re.sub(r"[^A-Za-z0-9]+", "-", signed.session.animal.name).strip("-") or "animal"
+    return f"{name}-{timezone.localtime(signed.session.started_at):%Y-%m-%d}{kind}.{ending}"

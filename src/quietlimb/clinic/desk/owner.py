@@ -1,0 +1,80 @@
+"""The owner's page of a signed session."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+
+from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.desk.basis import Basis
+from quietlimb.clinic.desk.months import day_of, history_of, value_of
+from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.sessions.models import SignedValue
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
+from quietlimb.engine.standards.rule_set import RuleSet
+from quietlimb.engine.standards.rule_sets import rule_set
+from quietlimb.figures.invented import INVENTED_WORDS
+from quietlimb.reports.owner import OwnerPage
+from quietlimb.words import owner as words
+from quietlimb.words.owner import Height
+
+# Every rule set has four categories; the owner hears of each in one plain word.
+IN_ORDER: tuple[Height, ...] = ("not raised", "somewhat raised", "high", "very high")
+
+
+def owner_page(signed: SignedValue, basis: Basis, today: date) -> OwnerPage:
+    """The page as it is printed today: the value that stands, the next date, the practice's words and numbers."""
+    animal, practice = signed.session.animal, signed.practice
+    treated = history_of(animal).treated
+    first, last = _window(animal)
+    day = date_format(day_of(signed.session), "j F Y")
+    own_words = tuple(line.strip() for line in practice.preparing.splitlines() if line.strip())
+    return OwnerPage(
+        practice=practice.name,
+        animal=animal.name,
+        day=_("{species}, measured on {day}").format(species=capfirst(animal.get_species_display()), day=day),
+        sentence=_sentence(signed, basis),
+        not_looked_at=words.not_looked_at_sentence(words.not_looked_at(basis.interpretation.organs)),
+        next=words.next_sentence(first, last, today=today.isoformat()),
+        preparing=own_words or tuple(words.preparing(basis.species, animal=animal.name, treated=treated)),
+        danger=words.danger_sentence(animal.name),
+        by_day=practice.by_day,
+        by_night=practice.by_night,
+        tablets=words.tablets_sentence(animal.name) if treated else "",
+        ticked_from=today if treated else None,
+        signed=_("signed by {name}, {day}").format(
+            name=signed.signed_by.name, day=date_format(timezone.localtime(signed.signed_at), "j F Y")
+        ),
+        invented=INVENTED_WORDS if practice.invented else None,
+    )
+
+
+def height_of(systolic_mmhg: float | None, rules: RuleSet) -> Height:
+    """In which of the owner's words a pressure is."""
+    if systolic_mmhg is None:
+        return "none"
+    if systolic_mmhg < SYSTOLIC_BELOW.value:
+        return "low"
+    return IN_ORDER[rules.categories.index(rules.category_of(systolic_mmhg))]
+
+
+def _sentence(signed: SignedValue, basis: Basis) -> str:
+    value = value_of(signed)
+    shown = "" if value is None else _shown(value, signed, basis)
+    height = height_of(value, rule_set(basis.rules, basis.species))
+    return words.height_sentence(height, animal=signed.session.animal.name, mmhg=shown)
+
+
+def _shown(value: float, signed: SignedValue, basis: Basis) -> str:
+    if value == signed.charted:
+        return mmhg(value, rules=basis.rules, species=basis.species)
+    return as_chosen(value, rules=basis.rules, species=basis.species)
+
+
+def _window(animal: Animal) -> tuple[str | None, str | None]:
+    found = Recheck.objects.filter(animal=animal).first()
+    return (None, None) if found is None else (found.due_from.isoformat(), found.due_by.isoformat())

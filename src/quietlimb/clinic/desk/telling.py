@@ -1,0 +1,39 @@
+"""What a veterinarian tells of an animal: organs that were examined, what happened to the treatment."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from quietlimb.clinic.animals.models import Animal, Event, OrganFinding
+from quietlimb.clinic.desk.rechecks import recheck_renew
+from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.people.models import Person
+
+
+@transaction.atomic
+def organs_add(by: Person, *, animal: Animal, on: date, findings: list[OrganFinding], at: datetime) -> None:
+    """Save what was seen of organs on a day; an earlier finding stays."""
+    for finding in findings:
+        finding.practice_id, finding.animal, finding.on = animal.practice_id, animal, on
+        finding.by, finding.entered_at = by, at
+        finding.save(force_insert=True)
+        journal.write(by, "organ examined", finding)
+
+
+@transaction.atomic
+def event_add(by: Person, *, animal: Animal, event: Event) -> Event:
+    """Save a treatment event, with the prescription as somebody wrote it; the recheck follows.
+
+    The same event sent twice is one.
+    """
+    Animal.objects.select_for_update().get(pk=animal.pk)
+    known = animal.events.filter(on=event.on, kind=event.kind, prescription=event.prescription).first()
+    if known is not None:
+        return known
+    event.practice_id, event.animal = animal.practice_id, animal
+    event.save(force_insert=True)
+    journal.write(by, "treatment event added", event)
+    recheck_renew(by, animal=animal)
+    return event

@@ -1,0 +1,348 @@
+"""The session for the veterinarian, signing, and the animal over months."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+from functools import partial
+from typing import Any
+
+from django.db.models import F, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.desk import documents, owner, signing, telling
+from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
+from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
+from quietlimb.clinic.desk.course import months_picture as drawn_months
+from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
+from quietlimb.clinic.desk.months import day_of, value_of
+from quietlimb.clinic.desk.result import result_of
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
+from quietlimb.clinic.sessions.entry import EntryError
+from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
+from quietlimb.clinic.sessions.table import is_hidden
+from quietlimb.exchange.readings_csv import readings_text
+from quietlimb.figures.look import Theme
+from quietlimb.reports import owner as reports_owner
+from quietlimb.reports.errors import ReportError
+
+NARROWEST, WIDEST = 340, 1200  # px of a picture
+MOST_SHOWN = 100  # sessions on the animal's page
+MOST_ENTRIES = 200
+BELONGS = timedelta(days=ORGANS_COUNT_AFTER_DAYS)
+LATEST = ("-on", F("entered_at").desc(nulls_last=True))
+
+
+@needs("look")
+@require_safe
+def result(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The page of a session: the card, what it means, organs, signing; weights and history of the record below."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    if _is_hidden(request, session):
+        return redirect("table", session.pk)
+    return _result(request, session)
+
+
+@needs("sign")
+@require_POST
+def organs_add(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What was seen of the organs, on the day of the session."""
+    person = person_of(request)
+    session = fetch(person, "sign", Session, pk=session_id)
+    form = _organs_form(session, request.POST)
+    if not form.is_valid():
+        return _result(request, session, organs=form)
+    on = form.cleaned_data["on"]
+    telling.organs_add(person, animal=session.animal, on=on, findings=form.findings(), at=timezone.now())
+    return _back(request, session, "#sign")
+
+
+@needs("sign")
+@require_POST
+def sign(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Accept, or chart another value with a reason; an open session ends with it."""
+    person = person_of(request)
+    session = fetch(person, "sign", Session, pk=session_id)
+    series = series_to_show(session, request.GET.get("series", ""))
+    form = _sign_form(basis_of(session, series), request.POST)
+    if not form.is_valid():
+        return _result(request, session, sign=form)
+    try:
+        signing.value_sign(
+            person,
+            session=session,
+            series=series,
+            looked_at=form.cleaned_data["looked_at"],
+            chosen=form.chosen,
+            reason=form.cleaned_data["reason"],
+            at=timezone.now(),
+        )
+    except EntryError as error:
+        return _result(request, session, refused=f"{error.says}; {error.remedy}.", status=409)
+    return redirect("result", session.pk)
+
+
+@needs("sign")
+@require_POST
+def amend(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """An amendment beside the signed value."""
+    person = person_of(request)
+    session = fetch(person, "sign", Session, pk=session_id)
+    signed = _signed(session)
+    if signed is None:
+        return _not_signed(request)
+    form = AmendmentForm(request.POST)
+    if not form.is_valid():
+        return _result(request, session, amendment=form)
+    signing.amendment_add(person, signed_value=signed, at=timezone.now(), **form.cleaned_data)
+    return redirect("result", session.pk)
+
+
+@needs("look")
+@require_safe
+def session_picture(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The picture of a session as it is for the record."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    signed = _signed(session)
+    if _is_hidden(request, session):
+        return _svg(None)
+    basis = thawed(signed) if signed else basis_of(session, series_to_show(session, request.GET.get("series", "")))
+    return _svg(documents.picture(basis, **_drawn_as(request)))
+
+
+@needs("look")
+@require_safe
+def page(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The page for the record; there is none before it is signed."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    signed = _signed(session)
+    if signed is None:
+        return _not_signed(request)
+    try:
+        made = documents.page(signed, thawed(signed))
+    except ReportError as error:
+        return _plain(request, f"{error.says}; {error.remedy}.", 409)
+    if made is None:
+        return _plain(request, _("No pressure was obtained; the note tells it."), 409)
+    return _pdf(made, documents.file_name(signed, "pdf"))
+
+
+@needs("look")
+@require_safe
+def owner_page(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What the owner takes home; there is none before it is signed."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    signed = _signed(session)
+    if signed is None:
+        return _not_signed(request)
+    if session.animal.deceased_on:
+        return _has_died(request)
+    made = owner.owner_page(signed, thawed(signed), timezone.localdate())
+    return render(request, "desk/owner.html", {"session": session, "page": made})
+
+
+@needs("look")
+@require_safe
+def owner_pdf(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The same to print."""
+    signed = _signed(fetch(person_of(request), "look", Session, pk=session_id))
+    if signed is None:
+        return _not_signed(request)
+    if signed.session.animal.deceased_on:
+        return _has_died(request)
+    today = timezone.localdate()
+    try:
+        made = reports_owner.owner_pdf(owner.owner_page(signed, thawed(signed), today), created=today.isoformat())
+    except ReportError as error:
+        return _plain(request, f"{error.says}; {error.remedy}.", 409)
+    return _pdf(made, documents.file_name(signed, "pdf", of=_("for the owner")))
+
+
+@needs("look")
+@require_safe
+def readings(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """The signed readings as CSV, as `quietlimb chart` reads them."""
+    session = fetch(person_of(request), "look", Session, pk=session_id)
+    signed = _signed(session)
+    if signed is None:
+        return _not_signed(request)
+    series = thawed(signed).series
+    if series is None:
+        return _plain(request, _("No pressure was obtained; there are no readings."), 409)
+    headers = {"Content-Disposition": f'attachment; filename="{documents.file_name(signed, "csv")}"'}
+    return HttpResponse(readings_text(series), content_type="text/csv; charset=utf-8", headers=headers)
+
+
+@needs("look")
+@require_safe
+def animal(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """An animal over months: picture, level, change, recheck, what worked at the table, sessions, events."""
+    return _animal(request, fetch(person_of(request), "look", Animal, pk=animal_id), EventForm())
+
+
+@needs("look")
+@require_safe
+def months_picture(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """The picture of the months."""
+    row = fetch(person_of(request), "look", Animal, pk=animal_id)
+    asked = asked_of(row, timezone.localdate())
+    return _svg(None if asked is None else drawn_months(asked, **_drawn_as(request)))
+
+
+@needs("sign")
+@require_POST
+def event_add(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """Something about the treatment."""
+    person = person_of(request)
+    row = fetch(person, "sign", Animal, pk=animal_id)
+    form = EventForm(request.POST)
+    if not form.is_valid():
+        return _animal(request, row, form, status=422)
+    telling.event_add(person, animal=row, event=form.save(commit=False))
+    return redirect("animal", row.pk)
+
+
+def _result(
+    request: HttpRequest, session: Session, *, refused: str = "", status: int | None = None, **forms: Any
+) -> HttpResponse:
+    """The page; forms that were refused stand in place of fresh ones."""
+    signed = _signed(session)
+    series = series_to_show(session, request.GET.get("series", ""))
+    basis = thawed(signed) if signed else basis_of(session, series)
+    context = {
+        "session": session,
+        "signed": signed,
+        "signed_lines": documents.told_of_signing(signed, basis) if signed else (),
+        "note": documents.note(signed, basis) if signed else "",
+        "series": series,
+        "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
+        "all_series": list(session.series.order_by("ordinal")),
+        "result": result_of(basis, day_of(session)),
+        "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
+        "may_sign": may(request.user, "sign", session),
+        "may_measure": may(request.user, "measure", session),
+        "refused": refused,
+        "organs": _organs_form(session, None),
+        "sign": _sign_form(basis, None),
+        "amendment": AmendmentForm(),
+        "entries": _entries(request, session),
+        **forms,
+    }
+    return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
+
+
+def _organs_form(session: Session, sent: Any) -> OrgansForm:
+    return OrgansForm(sent, day=day_of(session), today=timezone.localdate())
+
+
+def _sign_form(basis: Basis, sent: Any) -> SignForm:
+    charted = basis.charted
+    average = None if charted is None or charted.guideline is None else charted.guideline.systolic
+    shown = partial(mmhg, rules=basis.rules, species=basis.species, least=1)
+    initial = {"looked_at": basis.digest}
+    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, initial=initial)
+
+
+def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int = 200) -> HttpResponse:
+    asked = asked_of(row, timezone.localdate())
+    context = {
+        "animal": row,
+        "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
+        "count": row.sessions.count(),
+        "course": None if asked is None else course_of(followed(asked)),
+        "sessions": [
+            (session, signed, _stands(signed, row))
+            for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
+                :MOST_SHOWN
+            ]
+            for signed in (next(iter(session.signed_values.all()), None),)
+        ],
+        "events": row.events.order_by("-on"),
+        "conditions": row.conditions.all(),
+        "recheck": getattr(row, "recheck", None),
+        "worked": worked_at_the_table(row),
+        "may_sign": may(request.user, "sign", row),
+        "may_measure": may(request.user, "measure", row),
+        "form": form,
+    }
+    return render(request, "desk/animal.html", context, status=status)
+
+
+def _stands(signed: SignedValue | None, row: Animal) -> str:
+    """The value that stands, as text; empty where there is none."""
+    value = None if signed is None else value_of(signed)
+    rules, species = row.practice.rules, row.species
+    return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+
+
+def _is_hidden(request: HttpRequest, session: Session) -> bool:
+    """Whether the result is still kept from who reads by ear; not from the veterinarian, who may end the session."""
+    if not session.is_open or may(request.user, "sign", session):
+        return False
+    return any(is_hidden(series, list(series.readings.all())) for series in session.series.all())
+
+
+def _signed(session: Session) -> SignedValue | None:
+    rows = session.signed_values.select_related("signed_by", "practice", "session__animal__owner")
+    return rows.prefetch_related("amendments__by").first()
+
+
+def _entries(request: HttpRequest, session: Session) -> QuerySet[Entry]:
+    """The journal of this session and all that belongs to it, the latest first."""
+    keys: list[uuid.UUID] = [session.pk]
+    for series in session.series.prefetch_related("readings"):
+        keys += [series.pk, *(row.pk for row in series.readings.all())]
+    for signed in session.signed_values.prefetch_related("amendments"):
+        keys += [signed.pk, *(row.pk for row in signed.amendments.all())]
+    day = day_of(session)
+    keys += session.animal.organ_findings.filter(on__range=(day, day + BELONGS)).values_list("pk", flat=True)
+    entries = visible(request.user, Entry).filter(thing_id__in=keys)
+    return entries.select_related("who").order_by("-sequence")[:MOST_ENTRIES]
+
+
+def _drawn_as(request: HttpRequest) -> dict[str, Any]:
+    asked = request.GET.get("width", "")
+    width = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 6 else 640
+    theme: Theme = "dark" if request.GET.get("theme") == "dark" else "light"
+    return {"width": min(max(width, NARROWEST), WIDEST), "theme": theme}
+
+
+def _svg(drawn: str | None) -> HttpResponse:
+    if drawn is None:
+        raise Http404(_("There is nothing to draw."))
+    return HttpResponse(drawn, content_type="image/svg+xml", headers={"Cache-Control": "private, no-cache"})
+
+
+def _pdf(made: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return HttpResponse(made, content_type="application/pdf", headers=headers)
+
+
+def _back(request: HttpRequest, session: Session, anchor: str) -> HttpResponse:
+    """To the page again, of the same series."""
+    asked = request.GET.get("series", "")
+    query = f"?series={asked}" if asked.isascii() and asked.isdigit() else ""
+    answer = redirect("result", session.pk)
+    answer["Location"] += query + anchor
+    return answer
+
+
+def _not_signed(request: HttpRequest) -> HttpResponse:
+    return _plain(request, _("This session is not signed yet; there is nothing to print or amend."), 409)
+
+
+def _has_died(request: HttpRequest) -> HttpResponse:
+    return _plain(request, _("This animal has died: there is no page for its owner."), 409)
+
+
+def _plain(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
+    return render(request, "plain.html", {"sentence": sentence}, status=status)

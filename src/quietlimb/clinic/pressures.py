@@ -1,0 +1,23 @@
+"""A pressure as it stands in a list or a sentence: never rounded across a boundary that something hangs on."""
+
+from __future__ import annotations
+
+from quietlimb.engine.circumstances import Species
+from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
+from quietlimb.engine.standards.rule_sets import rule_set
+from quietlimb.words.numerals import decimals_beside
+
+
+def mmhg(systolic_mmhg: float, *, rules: str, species: Species, least: int = 0) -> str:
+    """The number alone: whole, unless that would put it on the other side of a boundary of the rule set, or of the line
+    from which a session is urgent.
+
+    least : decimals in any case
+    """
+    edges = [*(edge.value for edge in rule_set(rules, species).systolic_from), SEVERELY_HYPERTENSIVE_FROM.value]
+    return f"{systolic_mmhg:.{decimals_beside(systolic_mmhg, edges, least)}f}"
+
+
+def as_chosen(systolic_mmhg: float, *, rules: str, species: Species) -> str:
+    """The number that somebody chose, with the decimal that she typed."""
+    return mmhg(systolic_mmhg, rules=rules, species=species, least=int(systolic_mmhg != round(systolic_mmhg)))
