@@ -77,6 +77,7 @@ def test_from_signing_in_to_the_end_by_keyboard(
     expect(page.locator("#strip")).to_have_text("saved")
     expect(page.locator(".charted")).to_contain_text("charted")
     expect(page.locator("#sentence[aria-busy]")).to_have_count(0)
+    expect(page.locator("#leave-out")).to_be_hidden()
     looked_at(page, f"table-{mark}", screenshots)
     page.get_by_role("button", name="Strike reading 1 through").press("Enter")
     expect(page.get_by_text("struck through by Wren")).to_be_visible()
