@@ -1,6 +1,6 @@
 """Set up and run Quietlimb with nothing but Python: demo, test, check, docs.
 
-    python3 run.py demo     runs the main job on invented recordings
+    python3 run.py demo     runs the main job on invented recordings, then an invented clinic in the browser
     python3 run.py test     runs the tests
     python3 run.py check    runs ruff, mypy and the import contract
     python3 run.py docs     renews the command page and the pictures
@@ -160,9 +160,10 @@ def system_programs(may_install):
 
 
 def demo(options, _rest):
-    """The main job on invented recordings."""
+    """The main job on invented recordings, then an invented clinic in the browser."""
     set_up("run")
-    return call(venv_python(), "-m", "quietlimb.cli.demo", "--out", Path(options.out).absolute())
+    once = ["--once"] if options.once else []
+    return call(venv_python(), "-m", "quietlimb.cli.demo", "--out", Path(options.out).absolute(), *once)
 
 
 def test(options, rest):
@@ -195,9 +196,9 @@ def main():
     """Read the command line, set up, run."""
     parser = argparse.ArgumentParser(prog="run.py", description="Set up and run Quietlimb.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="demo|test|check|docs")
-    one = commands.add_parser("demo", help="run the main job on invented recordings")
+    one = commands.add_parser("demo", help="run the main job on invented recordings, then an invented clinic")
     one.add_argument("--out", default="demo-output", metavar="FOLDER", help="where files go (default: demo-output)")
-    one.add_argument("--once", action="store_true", help="end when done (it does so anyway until it serves a page)")
+    one.add_argument("--once", action="store_true", help="end there, without the clinic")
     one.set_defaults(run=demo)
     two = commands.add_parser("test", help="run the tests; further arguments go to pytest")
     two.add_argument("--install", action="store_true", help="also install the system packages that tests can use")

@@ -16,7 +16,7 @@ def test_the_demo_runs_the_main_job_and_says_where_its_files_are(tmp_path: Path)
 
     Oracle: by construction, the list of what the demo promises.
     """
-    result = CliRunner().invoke(demo, ["--out", str(tmp_path / "out")])
+    result = CliRunner().invoke(demo, ["--out", str(tmp_path / "out"), "--once"])
     assert result.exit_code == 0, result.output
     promised = ("keep", "discard", "weight", "Charted pressure", "Course: ", "Guideline average: ", "Risk category")
     for words in (*promised, "Next", "Cautions", "INVENTED", "The truth at the end", str(tmp_path / "out")):

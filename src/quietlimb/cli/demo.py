@@ -1,4 +1,5 @@
-"""The demo: one invented cat, seven recordings in the carrier, one of them spoiled, the pressure falling to a level.
+"""The demo: one invented cat, seven recordings in the carrier, one of them spoiled, the pressure falling to a level;
+then an invented clinic in the browser.
 
 Everything is made by the simulator from fixed seeds, written as files, and then read back from those files the way a
 user's own would be.
@@ -59,8 +60,19 @@ def invented_session() -> SimulatedSession:
 
 @click.command()
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path("demo-output"), show_default=True)
-def demo(out: Path) -> None:
-    """Run the main job on invented recordings and write what comes of it to OUT."""
+@click.option("--once", is_flag=True, help="End there, without the clinic.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8137, show_default=True, help="Of the clinic.")
+def demo(out: Path, once: bool, port: int) -> None:
+    """Run the main job on invented recordings and write what comes of it to OUT; then start an invented clinic."""
+    main_job(out)
+    if not once:
+        from quietlimb.cli.demo_clinic import serve_invented_clinic
+
+        serve_invented_clinic(out / "clinic", port=port)
+
+
+def main_job(out: Path) -> None:
+    """Recordings to readings to a charted pressure, told on the terminal and written to files."""
     folder = out / SESSION
     if folder.is_dir():
         shutil.rmtree(folder)

@@ -80,7 +80,9 @@ def course_of(found: FollowUp) -> Course:
     told = [
         (
             f"{name}: {_verdict(change, found)}.",
-            _("{value:+.0f} mmHg ({interval})").format(value=change.change.value, interval=interval(change.change)),
+            _("{value:+.0f} mmHg ({interval})").format(
+                value=round(change.change.value) + 0.0, interval=interval(change.change)
+            ),
         )
         for name, change in changes[::-1]
         if change is not None

@@ -1,0 +1,73 @@
+"""The invented clinic: every kind of story is in it, and the journal holds."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from quietlimb.clinic.animals.models import Animal, Event
+from quietlimb.clinic.configuration import ConfigurationError
+from quietlimb.clinic.demo.making import Made, invented_clinic_make
+from quietlimb.clinic.demo.stories import STORIES
+from quietlimb.clinic.people.models import Membership, Person, Practice, Role
+from quietlimb.clinic.sessions.models import Reading, Series, Session, SignedValue
+from quietlimb.clinic.verifying import verify
+
+NOW = datetime(2031, 3, 4, 11, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def made(db: None) -> Made:
+    """The invented clinic."""
+    return invented_clinic_make(NOW)
+
+
+def test_every_kind_of_story_is_told_and_all_is_as_written(made: Made) -> None:
+    """A dozen animals over two years, the promised kinds among them, nothing in the future; the journal's chain holds.
+
+    Oracle: by construction, the list of what the demo promises.
+    """
+    assert Animal.objects.count() == len(STORIES) == 12
+    assert Practice.objects.get().invented
+    assert {person for person, _, _ in made.people} == set(Person.objects.values_list("username", flat=True))
+    assert set(Membership.objects.values_list("role", flat=True)) == set(Role.values)
+    first = Session.objects.order_by("started_at").first()
+    assert first is not None
+    assert 600 < (NOW - first.started_at).days <= 731
+    assert not Reading.objects.filter(taken_at__gt=NOW).exists()
+    assert set(Session.objects.values_list("ending", flat=True)) == {"", "closed", "had enough", "none obtained"}
+    assert Event.objects.filter(kind="started").count() >= 3
+    assert Animal.objects.filter(breed="Greyhound").exists()
+    assert Reading.objects.exclude(recording=None).count() >= 10
+    assert Reading.objects.filter(spoiled="moved").exists()
+    sites = Series.objects.filter(session__animal__name="Teasel").values_list("site", flat=True)
+    assert set(sites) == {"forelimb", "tail"}
+    assert verify().trouble is None
+
+
+def test_what_is_charted_is_near_what_the_story_tells(made: Made) -> None:
+    """Signed values lie about the level of their visit: within 12 mmHg each, and 3 on average.
+
+    Oracle: by construction, the story's levels; readings scatter by 4.5 mmHg, so six of them by 2, and a course adds.
+    """
+    apart = []
+    for story in STORIES:
+        for visit in story.visits:
+            signed = SignedValue.objects.filter(
+                session__animal__name=story.name,
+                session__started_at__date=(NOW - timedelta(days=visit.days_ago)).date(),
+            ).first()
+            if signed is not None and signed.charted is not None:
+                apart.append(signed.charted - visit.systolic - visit.reads_off)
+    assert len(apart) >= 35
+    assert max(map(abs, apart)) < 12.0
+    assert abs(sum(apart) / len(apart)) < 3.0
+
+
+def test_a_database_with_a_practice_is_left_alone(made: Made) -> None:
+    """Nothing is added. Oracle: by construction."""
+    before = Animal.objects.count()
+    with pytest.raises(ConfigurationError, match="a practice in this database"):
+        invented_clinic_make(NOW)
+    assert Animal.objects.count() == before
