@@ -68,6 +68,8 @@ ROUTES: dict[str, Route] = {
         gets=(201, 201, 201, 403, 403, 404, 302),
     ),
     "reading-strike": Route(method="post", key="reading", gets=(302, 302, 302, 403, 403, 404, 302)),
+    "practice": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "practice-settings": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
 }
 
 

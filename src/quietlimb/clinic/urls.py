@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.people.urls")),
     path("", include("quietlimb.clinic.animals.urls")),
     path("", include("quietlimb.clinic.sessions.urls")),
+    path("", include("quietlimb.clinic.practice.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

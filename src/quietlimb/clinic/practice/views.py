@@ -1,0 +1,37 @@
+"""The practice at a glance, and its settings."""
+
+from __future__ import annotations
+
+from copy import copy
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from quietlimb.clinic.journal.changing import change, changes_of
+from quietlimb.clinic.people.models import Practice
+from quietlimb.clinic.practice.forms import SETTINGS, SettingsForm
+from quietlimb.clinic.rights import needs, person_of
+from quietlimb.engine.standards.rule_sets import RULE_SETS
+
+
+@needs("lead")
+@require_safe
+def practice(request: HttpRequest) -> HttpResponse:
+    """Everything that the practice lead looks after, each with its state in a line."""
+    ours = person_of(request).practice
+    return render(request, "practice/practice.html", {"rules": RULE_SETS[ours.rules]})
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def settings(request: HttpRequest) -> HttpResponse:
+    """The settings, with what was changed before."""
+    person = person_of(request)
+    # A copy, so that what is refused does not show in the frame.
+    form = SettingsForm(request.POST or None, instance=copy(person.practice))
+    if form.is_valid():
+        change(person, "settings changed", form.save(commit=False), fields=SETTINGS)
+        return redirect("practice")
+    context = {"form": form, "changes": changes_of(person.practice, [person.practice_id], Practice)}
+    return render(request, "practice/settings.html", context, status=200 if request.method == "GET" else 422)
