@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -70,6 +70,19 @@ ROUTES: dict[str, Route] = {
     "reading-strike": Route(method="post", key="reading", gets=(302, 302, 302, 403, 403, 404, 302)),
     "practice": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
     "practice-settings": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "people": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "person-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "person": Route(method="get", key="colleague", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "person-code": Route(method="post", key="colleague", gets=(403, 403, 403, 201, 403, 404, 302)),
+    "person-role": Route(
+        method="post", key="colleague", sent={"role": "lead"}, gets=(403, 403, 403, 302, 403, 404, 302)
+    ),
+    "person-active": Route(
+        method="post", key="colleague", sent={"do": "deactivate"}, gets=(403, 403, 403, 302, 403, 404, 302)
+    ),
+    "competence-add": Route(method="post", key="colleague", gets=(403, 403, 403, 422, 403, 404, 302)),
+    "competence": Route(method="get", key="competence", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 
 
@@ -91,9 +104,17 @@ def someone(clinic: Clinic, who: str, client: Client) -> Client:
     return client
 
 
+MADE: dict[str, Callable[[Clinic], Any]] = {
+    "reading": lambda clinic: reading(clinic, 0, 150),
+    "competence": lambda clinic: clinic.colleague.competences.create(
+        practice=clinic.practice, subject="Doppler", since="2024-01-01"
+    ),
+}
+
+
 def key_of(clinic: Clinic, what: str) -> uuid.UUID:
-    """The key of a thing of the clinic; a reading is made for the purpose."""
-    thing = reading(clinic, 0, 150) if what == "reading" else getattr(clinic, what)
+    """The key of a thing of the clinic; what it has none of is made for the purpose."""
+    thing = MADE[what](clinic) if what in MADE else getattr(clinic, what)
     key: uuid.UUID = thing.pk
     return key
 

@@ -6,6 +6,7 @@ she may do follows from her roles (403 where it does not).
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any, Literal, TypeVar
@@ -105,3 +106,22 @@ def needs(action: Action | None = None) -> Callable[[View], View]:
         return guarded
 
     return wrap
+
+
+def staff(person: Anyone) -> QuerySet[Person]:
+    """All people of a practice lead's own practice, also those who may no longer sign in."""
+    if isinstance(person, Person) and may(person, "lead"):
+        return Person.objects.filter(practice=person.practice_id).order_by("name", "id")
+    return Person.objects.none()
+
+
+def fetch_person(person: Anyone, action: Action, person_id: uuid.UUID) -> Person:
+    """The one person of the same practice with this key, for doing this to her; raises as `fetch` does."""
+    if not isinstance(person, Person):
+        raise PermissionDenied
+    found = Person.objects.filter(practice=person.practice_id, pk=person_id).first()
+    if found is None:
+        raise Http404(_("There is no such page here."))
+    if not may(person, action, found):
+        raise PermissionDenied
+    return found

@@ -15,6 +15,7 @@ from quietlimb.clinic.animals.models import Recheck
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
+from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
 
@@ -51,6 +52,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "waiting": waiting_for_the_veterinarian(person),
         "due": due(person, timezone.localdate()),
         "may_measure": may(person, "measure"),
+        "competences": ending_competences(person, timezone.localdate()),
     }
     return render(request, "today.html", lists)
 

@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.animals.urls")),
     path("", include("quietlimb.clinic.sessions.urls")),
     path("", include("quietlimb.clinic.practice.urls")),
+    path("", include("quietlimb.clinic.staff.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

@@ -122,7 +122,10 @@ class Competence(PracticeRow):
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="competences")
     subject = models.CharField(_("what"), max_length=120)
-    taught_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True)
+    taught_by = models.ForeignKey(
+        Person, verbose_name=_("taught by"), on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    taught_elsewhere = models.CharField(_("or elsewhere"), max_length=120, blank=True)
     observed_sessions = models.PositiveSmallIntegerField(_("sessions watched"), default=0)
     since = models.DateField(_("since"))
     until = models.DateField(_("until"), null=True, blank=True)

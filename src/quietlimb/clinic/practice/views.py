@@ -6,12 +6,14 @@ from copy import copy
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from quietlimb.clinic.journal.changing import change, changes_of
 from quietlimb.clinic.people.models import Practice
 from quietlimb.clinic.practice.forms import SETTINGS, SettingsForm
-from quietlimb.clinic.rights import needs, person_of
+from quietlimb.clinic.rights import colleagues, needs, person_of
+from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 
 
@@ -19,8 +21,13 @@ from quietlimb.engine.standards.rule_sets import RULE_SETS
 @require_safe
 def practice(request: HttpRequest) -> HttpResponse:
     """Everything that the practice lead looks after, each with its state in a line."""
-    ours = person_of(request).practice
-    return render(request, "practice/practice.html", {"rules": RULE_SETS[ours.rules]})
+    person, today = person_of(request), timezone.localdate()
+    context = {
+        "rules": RULE_SETS[person.practice.rules],
+        "people": colleagues(person).count(),
+        "competences": ending_competences(person, today),
+    }
+    return render(request, "practice/practice.html", context)
 
 
 @needs("lead")
