@@ -82,6 +82,11 @@ ROUTES: dict[str, Route] = {
     ),
     "competence-add": Route(method="post", key="colleague", gets=(403, 403, 403, 422, 403, 404, 302)),
     "competence": Route(method="get", key="competence", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "instruments": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
+    "instrument-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "instrument": Route(method="get", key="instrument", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "cuff-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "cuff": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.sessions.urls")),
     path("", include("quietlimb.clinic.practice.urls")),
     path("", include("quietlimb.clinic.staff.urls")),
+    path("", include("quietlimb.clinic.equipment.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"
