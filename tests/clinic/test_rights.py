@@ -87,6 +87,8 @@ ROUTES: dict[str, Route] = {
     "instrument": Route(method="get", key="instrument", gets=(403, 403, 403, 200, 403, 404, 302)),
     "cuff-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "cuff": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "import": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "import-done": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

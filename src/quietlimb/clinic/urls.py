@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.practice.urls")),
     path("", include("quietlimb.clinic.staff.urls")),
     path("", include("quietlimb.clinic.equipment.urls")),
+    path("", include("quietlimb.clinic.importing.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"
