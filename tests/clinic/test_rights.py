@@ -89,6 +89,7 @@ ROUTES: dict[str, Route] = {
     "cuff": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
     "import": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "import-done": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "technique": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

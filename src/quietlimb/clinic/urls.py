@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.staff.urls")),
     path("", include("quietlimb.clinic.equipment.urls")),
     path("", include("quietlimb.clinic.importing.urls")),
+    path("", include("quietlimb.clinic.technique.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"
