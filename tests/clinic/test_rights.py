@@ -17,7 +17,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Session
 
@@ -90,6 +90,10 @@ ROUTES: dict[str, Route] = {
     "import": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "import-done": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "technique": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "recheck-contact": Route(
+        method="post", key="recheck", sent={"contact": "booked"}, gets=(302, 302, 302, 302, 403, 404, 302)
+    ),
+    "recheck-letter": Route(method="get", key="recheck", gets=(200, 200, 200, 200, 403, 404, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 
@@ -114,6 +118,14 @@ def someone(clinic: Clinic, who: str, client: Client) -> Client:
 
 MADE: dict[str, Callable[[Clinic], Any]] = {
     "reading": lambda clinic: reading(clinic, 0, 150),
+    "recheck": lambda clinic: Recheck.objects.create(
+        practice=clinic.practice,
+        animal=clinic.animal,
+        since="2024-01-04",
+        due_from="2024-01-11",
+        due_by="2024-01-18",
+        why="second session",
+    ),
     "competence": lambda clinic: clinic.colleague.competences.create(
         practice=clinic.practice, subject="Doppler", since="2024-01-01"
     ),

@@ -21,16 +21,17 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.people.models import Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
-Action = Literal["look", "measure", "sign", "lead", "export"]
+Action = Literal["look", "measure", "sign", "lead", "export", "contact"]
 Anyone = Person | AnonymousUser
 Row = TypeVar("Row", bound=PracticeRow)
 
 # look: animals, sessions, instruments. measure: start sessions, add and strike readings, close. sign: sign and amend,
 # and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
+# contact: tell owners that it is time, and keep what came of it.
 ALLOWED: Mapping[str, frozenset[Action]] = {
-    Role.NURSE: frozenset({"look", "measure"}),
-    Role.VETERINARIAN: frozenset({"look", "measure", "sign"}),
-    Role.LEAD: frozenset({"look", "lead", "export"}),
+    Role.NURSE: frozenset({"look", "measure", "contact"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact"}),
+    Role.LEAD: frozenset({"look", "lead", "export", "contact"}),
     Role.RESEARCHER: frozenset({"export"}),
 }
 

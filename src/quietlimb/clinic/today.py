@@ -52,6 +52,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "waiting": waiting_for_the_veterinarian(person),
         "due": due(person, timezone.localdate()),
         "may_measure": may(person, "measure"),
+        "may_contact": may(person, "contact"),
+        "contacts": Recheck.Contact.choices,
         "competences": ending_competences(person, timezone.localdate()),
     }
     return render(request, "today.html", lists)
@@ -90,6 +92,6 @@ def due(person: Anyone, on: date) -> list[Due]:
     rechecks = (
         visible(person, Recheck)
         .filter(due_from__lte=on, animal__deceased_on__isnull=True)
-        .select_related("animal", "animal__owner")
+        .select_related("animal", "animal__owner", "contact_by")
     )
     return [Due(recheck=recheck, overdue=recheck.due_by < on) for recheck in rechecks]

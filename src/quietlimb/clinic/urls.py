@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.equipment.urls")),
     path("", include("quietlimb.clinic.importing.urls")),
     path("", include("quietlimb.clinic.technique.urls")),
+    path("", include("quietlimb.clinic.rechecks.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

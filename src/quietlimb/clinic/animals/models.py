@@ -188,3 +188,8 @@ class Recheck(PracticeRow):
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(due_from__lte=models.F("due_by")), name="due_window_in_order")
         ]
+
+    @property
+    def contact_now(self) -> str:
+        """What came of telling the owner this time; what was said before the window was set anew counts no longer."""
+        return self.contact if self.contact_on is None or self.contact_on >= self.since else ""
