@@ -94,6 +94,11 @@ ROUTES: dict[str, Route] = {
         method="post", key="recheck", sent={"contact": "booked"}, gets=(302, 302, 302, 302, 403, 404, 302)
     ),
     "recheck-letter": Route(method="get", key="recheck", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "inspection": Route(
+        method="post",
+        sent={"day": "2024-01-31", "months": 1},
+        gets=(403, 403, 403, 200, 403, 200, 302),
+    ),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -15,6 +15,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.importing.urls")),
     path("", include("quietlimb.clinic.technique.urls")),
     path("", include("quietlimb.clinic.rechecks.urls")),
+    path("", include("quietlimb.clinic.inspection.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

@@ -23,6 +23,7 @@ def practice(request: HttpRequest) -> HttpResponse:
     """Everything that the practice lead looks after, each with its state in a line."""
     person, today = person_of(request), timezone.localdate()
     context = {
+        "today": today,
         "rules": RULE_SETS[person.practice.rules],
         "people": colleagues(person).count(),
         "competences": ending_competences(person, today),
