@@ -75,7 +75,7 @@ def test_a_change_is_told_with_its_reason(clinic: Clinic, signed_in: SignIn) -> 
     assert (entry.what, entry.why, entry.who) == ("instrument changed", "fell from the table", clinic.lead)
     page = browser.get(address).text
     assert "fell from the table" in page
-    assert "out of service: <del>no</del> <ins>yes</ins>" in page
+    assert "out of service: <del>no</del> &rarr; <ins>yes</ins>" in page
     assert "<strong>out of service</strong>" in browser.get("/instruments").text
     assert "grey box</option>" not in signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
     assert Series.objects.get().instrument == clinic.instrument

@@ -139,7 +139,7 @@ def test_an_animal_without_a_number_gets_it_where_name_species_and_owner_are_the
     browser = signed_in(clinic.lead)
     lines = f"{HEADER}\nA7;thistle;cat;;O7;mr invented;01 1\nA8;Thistle;cat;;O8;Mrs Invented;\nA9;Thistle;dog;;O7;;\n"
     page = shown(browser, lines).text
-    assert "link_id: <ins>A7</ins>" in page
+    assert "animal_id: <ins>A7</ins>" in page
     imported(browser, lines)
     clinic.animal.refresh_from_db()
     assert clinic.animal.link_id == "A7"
@@ -168,7 +168,7 @@ def test_another_owner_of_a_known_animal_is_a_change(clinic: Clinic, signed_in: 
     browser = signed_in(clinic.lead)
     imported(browser, FILE)
     moved = f"{HEADER}\nA1;Burdock;dog;;O2;Mr Reed;\n"
-    assert "owner: <del>O1</del> <ins>O2</ins>" in shown(browser, moved).text
+    assert "owner_id: <del>O1</del> &rarr; <ins>O2</ins>" in shown(browser, moved).text
     imported(browser, moved)
     owner = Animal.objects.select_related("owner").get(link_id="A1").owner
     assert owner

@@ -48,10 +48,10 @@ def test_a_change_is_kept_and_told_with_before_and_after(clinic: Clinic, signed_
     assert entry.who == clinic.lead
     before, after = json.loads(entry.before), json.loads(entry.after)
     assert (before["planned_readings"], after["planned_readings"]) == (6, 8)
-    (told,) = changes_of(clinic.practice, [clinic.practice.pk], Practice)
+    (told,) = changes_of(clinic.practice)
     assert told.differences == (("planned readings", "6", "8"), ("telephone by day", "-", "01 234"))
     page = browser.get(SETTINGS).text
-    assert "planned readings: <del>6</del> <ins>8</ins>" in page
+    assert "planned readings: <del>6</del> &rarr; <ins>8</ins>" in page
     assert verify().trouble is None
 
 

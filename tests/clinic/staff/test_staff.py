@@ -185,7 +185,7 @@ def test_competence_stands_with_what_by_whom_and_until_when(clinic: Clinic, sign
     assert (row.person, row.taught_by, row.observed_sessions) == (clinic.nurse, clinic.veterinarian, 3)
     browser.post(f"/practice/competence/{row.pk}", told(observed_sessions=5))
     page = browser.get(f"/practice/competence/{row.pk}").text
-    assert "sessions watched: <del>3</del> <ins>5</ins>" in page
+    assert "sessions watched: <del>3</del> &rarr; <ins>5</ins>" in page
     assert "5 sessions watched" in browser.get(f"/practice/people/{clinic.nurse.pk}").text
 
 

@@ -77,5 +77,5 @@ def _change(request: HttpRequest, form: InstrumentForm | CuffForm, row: Instrume
             form.add_error(error.field, f"{error.says}; {error.remedy}.")
         else:
             return redirect("instruments")
-    context = {"form": form, "title": title, "changes": changes_of(person.practice, [row.pk], type(row))}
+    context = {"form": form, "title": title, "changes": changes_of(row)}
     return render(request, "equipment/thing.html", context, status=200 if request.method == "GET" else 422)

@@ -16,16 +16,17 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.animals.models import Animal, Owner
 from quietlimb.clinic.canonical import digest
 from quietlimb.clinic.importing.lines import Agreed, Said
-from quietlimb.clinic.importing.table import Refused
+from quietlimb.clinic.importing.table import OF_ANIMAL, OF_OWNER, Refused
 
 NEEDED = {Owner: ("name",), Animal: ("name", "species")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """A field, its value here and the file's, as text."""
+    """A field, its header, its value here and the file's, as text."""
 
     name: str
+    header: str
     here: str
     file: str
 
@@ -184,11 +185,14 @@ def _part(
     adopted: Mapping[UUID, str],
     overwrite: bool,
 ) -> Part | list[Refused]:
+    headers = {name: header for header, name in (OF_ANIMAL if model is Animal else OF_OWNER).items()}
+    headers["owner"] = "owner_id"
     if row is None:
         lacking = [name for name in NEEDED[model] if not said.fields.get(name)]
         if lacking:
-            header = {"name": "animal" if model is Animal else "owner"}.get(lacking[0], lacking[0])
-            says = _("{id} is not known here, and {header} is empty").format(id=said.link_id, header=header)
+            says = _("{id} is not known here, and {header} is empty").format(
+                id=said.link_id, header=headers[lacking[0]]
+            )
             return _refusals(said, says, _("fill it in"))
     new = row is None
     row = row if row is not None else model(practice_id=practice_id)
@@ -201,7 +205,7 @@ def _part(
         before = text_of(row, name, adopted)
         if value == before:
             continue
-        difference = Difference(name=name, here=before, file=value)
+        difference = Difference(name=name, header=headers[name], here=before, file=value)
         untouched = new or before == row.imported.get(name, "") or name == "link_id"
         (takes if untouched or overwrite else stays).append(difference)
     shown = values.get("name") or row.name

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Model
 
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.journal import writing as journal
@@ -46,40 +45,44 @@ def change(
 class Change:
     """One entry of the journal as a line to read.
 
+    about       : which of several rows; empty for the first one that was asked about
     differences : name of the field, value before, value after, as text; empty where the row was new
     """
 
     when: datetime
     who: str
     what: str
+    about: str
     why: str
     differences: tuple[tuple[str, str, str], ...]
 
 
-def changes_of(practice: Practice, things: Iterable[UUID], model: type[Model], *, most: int = 20) -> list[Change]:
-    """What the journal tells of these rows of one kind, the latest first."""
-    entries = Entry.objects.filter(practice=practice, thing_id__in=list(things)).select_related("who")
-    names = {field.attname: str(field.verbose_name) for field in model._meta.concrete_fields}
+def changes_of(row: PracticeRow | Person | Practice, *others: PracticeRow, most: int = 20) -> list[Change]:
+    """What the journal tells of a row and of others that belong to it, the latest first."""
+    practice_id = row.pk if isinstance(row, Practice) else row.practice_id
+    rows: dict[UUID, PracticeRow | Person | Practice] = {each.pk: each for each in (row, *others)}
+    entries = Entry.objects.filter(practice=practice_id, thing_id__in=list(rows)).select_related("who")
     return [
         Change(
             when=entry.when,
             who=entry.who.name if entry.who else "",
             what=entry.what,
+            about="" if entry.thing_id == row.pk else str(rows[entry.thing_id]),
             why=entry.why,
-            differences=_differences(entry, names),
+            differences=_differences(entry, rows[entry.thing_id]),
         )
         for entry in entries.order_by("-sequence")[:most]
     ]
 
 
-def _differences(entry: Entry, names: dict[str, str]) -> tuple[tuple[str, str, str], ...]:
+def _differences(entry: Entry, row: PracticeRow | Person | Practice) -> tuple[tuple[str, str, str], ...]:
     if not entry.before or not entry.after:
         return ()
     before, after = json.loads(entry.before), json.loads(entry.after)
     return tuple(
-        (names.get(key, key), _text(before.get(key)), _text(after.get(key)))
-        for key in names
-        if key not in UNTOLD and before.get(key) != after.get(key)
+        (str(field.verbose_name), _text(before.get(field.attname)), _text(after.get(field.attname)))
+        for field in row._meta.concrete_fields
+        if field.attname not in UNTOLD and before.get(field.attname) != after.get(field.attname)
     )
 
 

@@ -116,6 +116,9 @@ class Membership(PracticeRow):
             ),
         ]
 
+    def __str__(self) -> str:
+        return str(Role(self.role).label)
+
 
 class Competence(PracticeRow):
     """What a person has been taught, by whom, how many sessions were watched, and until when it counts."""
@@ -132,6 +135,9 @@ class Competence(PracticeRow):
 
     class Meta:
         ordering: ClassVar = ["subject", "since", "id"]
+
+    def __str__(self) -> str:
+        return self.subject
 
 
 class Attempts(models.Model):

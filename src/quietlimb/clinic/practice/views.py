@@ -10,7 +10,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from quietlimb.clinic.journal.changing import change, changes_of
-from quietlimb.clinic.people.models import Practice
 from quietlimb.clinic.practice.forms import SETTINGS, SettingsForm
 from quietlimb.clinic.rights import colleagues, needs, person_of
 from quietlimb.clinic.staff.selectors import ending_competences
@@ -41,5 +40,5 @@ def settings(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         change(person, "settings changed", form.save(commit=False), fields=SETTINGS)
         return redirect("practice")
-    context = {"form": form, "changes": changes_of(person.practice, [person.practice_id], Practice)}
+    context = {"form": form, "changes": changes_of(person.practice)}
     return render(request, "practice/settings.html", context, status=200 if request.method == "GET" else 422)

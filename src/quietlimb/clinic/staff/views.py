@@ -83,7 +83,7 @@ def person(request: HttpRequest, person_id: uuid.UUID) -> HttpResponse:
             for each in ending_competences(lead, timezone.localdate())
             if each.competence.person_id == found.pk
         },
-        "changes": changes_of(lead.practice, [found.pk], Person),
+        "changes": changes_of(found, *memberships, *competences),
     }
     return render(request, "staff/person.html", context, status=200 if request.method == "GET" else 422)
 
@@ -158,7 +158,7 @@ def competence(request: HttpRequest, competence_id: uuid.UUID) -> HttpResponse:
     if form.is_valid():
         services.competence_change(lead, competence=form.save(commit=False))
         return redirect("person", row.person_id)
-    context = {"form": form, "found": row.person, "changes": changes_of(lead.practice, [row.pk], Competence)}
+    context = {"form": form, "found": row.person, "changes": changes_of(row)}
     return render(request, "staff/competence.html", context, status=200 if request.method == "GET" else 422)
 
 

@@ -13,7 +13,7 @@ from quietlimb.clinic.equipment.models import Technique as Method
 from quietlimb.clinic.rights import needs, person_of
 from quietlimb.clinic.sessions.models import Spoiled
 from quietlimb.clinic.technique.forms import PeriodForm
-from quietlimb.clinic.technique.reckoning import Technique, by_reader, technique_of
+from quietlimb.clinic.technique.reckoning import Share, Technique, by_reader, technique_of
 from quietlimb.clinic.technique.selectors import MOST_CHARTED, MOST_SESSIONS, measured_between, readings_asked_for
 from quietlimb.engine.standards.acvim_2018 import SHORTEST_ACCLIMATISATION
 
@@ -39,7 +39,7 @@ def technique(request: HttpRequest) -> HttpResponse:
             "found": found,
             "reasons": [(Spoiled(reason).label, count) for reason, count in found.reasons],
             "digits": _digits(found),
-            "people": by_reader(sessions, asked_for=asked_for) if request.GET.get("by") == "person" else None,
+            "people": _people(by_reader(sessions, asked_for=asked_for)) if request.GET.get("by") == "person" else None,
             "asked_for": asked_for,
             "settled_from": SHORTEST_ACCLIMATISATION,
             "beyond": beyond,
@@ -73,7 +73,16 @@ def _digits(found: Technique) -> list[dict[str, object]]:
                     if digit % each.step_mmhg == 0
                 ],
                 "line": BAR_HEIGHT - round(BAR_HEIGHT * expected / max(most, expected)),
+                "p": "" if each.p_value is None else "< 0.001" if each.p_value < 0.001 else f"= {each.p_value:.3f}",
                 "expected_percent": round(100 * each.expected_zeros),
             }
         )
     return lines
+
+
+def _people(found: dict[str, Technique]) -> list[tuple[str, Technique, list[tuple[object, Share]]]]:
+    """Who read, her figures, and her share of zeros by method."""
+    return [
+        (name, each, [(Method(method).label, digits.zeros) for method, digits in each.digits.items()])
+        for name, each in found.items()
+    ]
