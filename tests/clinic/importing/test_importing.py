@@ -184,6 +184,7 @@ def test_another_owner_of_a_known_animal_is_a_change(clinic: Clinic, signed_in: 
         (";Burdock;dog;;;;", "animal_id is empty"),
         ("A1;Burdock;dog;;;Ms Reed;", "owner_id is empty"),
         (f"A1;{'x' * 81};dog;;;;", "animal: Ensure this value has at most 80 characters"),
+        (f"A1;{'x' * 1001};dog;;;;", "animal has more than 1000 letters"),
         (";;;;;;", ""),
     ],
 )
@@ -287,3 +288,16 @@ def test_the_page_tells_what_is_wrong_with_a_file(clinic: Clinic, signed_in: Sig
     assert (
         browser.post("/practice/import/done", {"content": "?", "file_name": "a", "fingerprint": "a"}).status_code == 422
     )
+
+
+def test_the_largest_file_comes_through_the_look(clinic: Clinic, signed_in: SignIn) -> None:
+    """What the page sends back is within what the framework takes.
+
+    Oracle: by construction, lines up to the most bytes, nearly all of them in a column that is left out.
+    """
+    lines = [f"A{k};Burdock;dog;{'x' * 9_000}\n" for k in range((MOST_BYTES - 100) // 9_100)]
+    text = "animal_id;animal;species;fur\n" + "".join(lines)
+    text += "\n" * (MOST_BYTES - len(text))
+    assert len(text) == MOST_BYTES
+    imported(signed_in(clinic.lead), text)
+    assert Animal.objects.filter(practice=clinic.practice).count() == len(lines) + 1

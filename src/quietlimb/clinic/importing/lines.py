@@ -30,6 +30,7 @@ SEXES = {
     "castrated": "male neutered",
     "mn": "male neutered",
 }
+LONGEST_CELL = 1_000
 _DOTTED = re.compile(r"\A(\d{1,2})\.(\d{1,2})\.(\d{4})\Z")
 
 
@@ -102,6 +103,10 @@ def _said(line: Line, headers: Mapping[str, str], model: type[Animal | Owner], t
         cell = line.cells.get(header)
         if cell is None:
             continue
+        if len(cell) > LONGEST_CELL:
+            raise _CellError(
+                _("{header} has more than {most} letters").format(header=header, most=LONGEST_CELL), _("shorten it")
+            )
         value = _meaning(name, cell, today)
         try:
             column(model, name).clean(value, None)

@@ -171,6 +171,7 @@ def welcome(request: HttpRequest) -> HttpResponse:
         wait = throttling.try_sign_in(told["username"].strip().lower(), address)
         made = None if wait else services.password_set_by_code(**told)
         if made is not None:
+            throttling.signed_in(made, address)  # else her earlier slips could make her wait now
             signing_in.sign_in(request, username=told["username"], password=told["password"])
             return redirect("own-page")
         form.add_error(
