@@ -85,7 +85,7 @@ def main() -> None:
     """Renew everything."""
     (ROOT / "docs" / "commands.md").write_text(command_page(), encoding="utf-8")
     with tempfile.TemporaryDirectory() as folder:
-        result = CliRunner().invoke(demo, ["--out", folder], catch_exceptions=False)
+        result = CliRunner().invoke(demo, ["--out", folder, "--once"], catch_exceptions=False)
         PICTURES.mkdir(exist_ok=True)
         for made, kept in ((f"{SESSION}.png", "session.png"), (f"{Path(GOOD).stem}.png", "recording.png")):
             (PICTURES / kept).write_bytes((Path(folder) / made).read_bytes())

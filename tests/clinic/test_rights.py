@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Recording, Session
 
@@ -102,6 +102,37 @@ ROUTES: dict[str, Route] = {
     "recording-file": Route(method="get", key="recorded", gets=(200, 200, 200, 200, 403, 404, 302)),
     "recording-again": Route(method="post", key="recorded", gets=(422, 422, 422, 403, 403, 404, 302)),
     "reading-strike": Route(method="post", key="reading", gets=(302, 302, 302, 403, 403, 404, 302)),
+    "practice-settings": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "people": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "person-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "person": Route(method="get", key="colleague", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "person-code": Route(method="post", key="colleague", gets=(403, 403, 403, 201, 403, 404, 302)),
+    "person-role": Route(
+        method="post", key="colleague", sent={"role": "lead"}, gets=(403, 403, 403, 302, 403, 404, 302)
+    ),
+    "person-active": Route(
+        method="post", key="colleague", sent={"do": "deactivate"}, gets=(403, 403, 403, 302, 403, 404, 302)
+    ),
+    "competence-add": Route(method="post", key="colleague", gets=(403, 403, 403, 422, 403, 404, 302)),
+    "competence": Route(method="get", key="competence", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "instruments": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
+    "instrument-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "instrument": Route(method="get", key="instrument", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "cuff-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "cuff": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "import": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "import-done": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "technique": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "recheck-contact": Route(
+        method="post", key="recheck", sent={"contact": "booked"}, gets=(302, 302, 302, 302, 403, 404, 302)
+    ),
+    "recheck-letter": Route(method="get", key="recheck", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "inspection": Route(
+        method="post",
+        sent={"day": "2024-01-31", "months": 1},
+        gets=(403, 403, 403, 200, 403, 200, 302),
+    ),
+    "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 
 
@@ -123,6 +154,22 @@ def someone(clinic: Clinic, who: str, client: Client) -> Client:
     return client
 
 
+MADE: dict[str, Callable[[Clinic], Any]] = {
+    "reading": lambda clinic: reading(clinic, 0, 150),
+    "recheck": lambda clinic: Recheck.objects.create(
+        practice=clinic.practice,
+        animal=clinic.animal,
+        since="2024-01-04",
+        due_from="2024-01-11",
+        due_by="2024-01-18",
+        why="second session",
+    ),
+    "competence": lambda clinic: clinic.colleague.competences.create(
+        practice=clinic.practice, subject="Doppler", since="2024-01-01"
+    ),
+}
+
+
 def key_of(clinic: Clinic, what: str) -> uuid.UUID:
     """The key of a thing of the clinic; a reading, typed or of a recording, is made for the purpose."""
     if what == "recorded":
@@ -131,6 +178,8 @@ def key_of(clinic: Clinic, what: str) -> uuid.UUID:
         )
         return reading(clinic, 0, None, recording=kept).pk
     thing = reading(clinic, 0, 150) if what == "reading" else getattr(clinic, what)
+    """The key of a thing of the clinic; what it has none of is made for the purpose."""
+    thing = MADE[what](clinic) if what in MADE else getattr(clinic, what)
     key: uuid.UUID = thing.pk
     return key
 

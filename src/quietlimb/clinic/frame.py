@@ -29,6 +29,7 @@ class Part:
 PARTS = (
     Part(name=gettext_lazy("Today"), address="today", action="look"),
     Part(name=gettext_lazy("Animals"), address="animals", action="look"),
+    Part(name=gettext_lazy("Instruments"), address="instruments", action="look"),
     Part(name=gettext_lazy("Practice"), address="practice", action="lead"),
 )
 

@@ -6,6 +6,7 @@ she may do follows from her roles (403 where it does not).
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any, Literal, TypeVar
@@ -20,16 +21,17 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.people.models import Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
-Action = Literal["look", "measure", "sign", "lead", "export"]
+Action = Literal["look", "measure", "sign", "lead", "export", "contact"]
 Anyone = Person | AnonymousUser
 Row = TypeVar("Row", bound=PracticeRow)
 
 # look: animals, sessions, instruments. measure: start sessions, add and strike readings, close. sign: sign and amend,
 # and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
+# contact: tell owners that it is time, and keep what came of it.
 ALLOWED: Mapping[str, frozenset[Action]] = {
-    Role.NURSE: frozenset({"look", "measure"}),
-    Role.VETERINARIAN: frozenset({"look", "measure", "sign"}),
-    Role.LEAD: frozenset({"look", "lead", "export"}),
+    Role.NURSE: frozenset({"look", "measure", "contact"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact"}),
+    Role.LEAD: frozenset({"look", "lead", "export", "contact"}),
     Role.RESEARCHER: frozenset({"export"}),
 }
 
@@ -105,3 +107,22 @@ def needs(action: Action | None = None) -> Callable[[View], View]:
         return guarded
 
     return wrap
+
+
+def staff(person: Anyone) -> QuerySet[Person]:
+    """All people of a practice lead's own practice, also those who may no longer sign in."""
+    if isinstance(person, Person) and may(person, "lead"):
+        return Person.objects.filter(practice=person.practice_id).order_by("name", "id")
+    return Person.objects.none()
+
+
+def fetch_person(person: Anyone, action: Action, person_id: uuid.UUID) -> Person:
+    """The one person of the same practice with this key, for doing this to her; raises as `fetch` does."""
+    if not isinstance(person, Person):
+        raise PermissionDenied
+    found = Person.objects.filter(practice=person.practice_id, pk=person_id).first()
+    if found is None:
+        raise Http404(_("There is no such page here."))
+    if not may(person, action, found):
+        raise PermissionDenied
+    return found

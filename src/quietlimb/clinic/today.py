@@ -16,6 +16,7 @@ from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
+from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
 
@@ -55,6 +56,9 @@ def today(request: HttpRequest) -> HttpResponse:
         "waiting": waiting_for_the_veterinarian(person),
         "due": due(person, timezone.localdate()),
         "may_measure": may(person, "measure"),
+        "may_contact": may(person, "contact"),
+        "contacts": Recheck.Contact.choices,
+        "competences": ending_competences(person, timezone.localdate()),
     }
     return render(request, "today.html", lists)
 
@@ -93,7 +97,7 @@ def due(person: Anyone, on: date) -> list[Due]:
     rechecks = (
         visible(person, Recheck)
         .filter(due_from__lte=on, animal__deceased_on__isnull=True)
-        .select_related("animal__owner", "animal__practice")
+        .select_related("animal__owner", "animal__practice", "contact_by")
     )
     found = []
     for recheck in rechecks:

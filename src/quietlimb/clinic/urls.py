@@ -13,6 +13,13 @@ urlpatterns = [
     path("", include("quietlimb.clinic.sessions.urls")),
     path("", include("quietlimb.clinic.recordings.urls")),
     path("", include("quietlimb.clinic.desk.urls")),
+    path("", include("quietlimb.clinic.practice.urls")),
+    path("", include("quietlimb.clinic.staff.urls")),
+    path("", include("quietlimb.clinic.equipment.urls")),
+    path("", include("quietlimb.clinic.importing.urls")),
+    path("", include("quietlimb.clinic.technique.urls")),
+    path("", include("quietlimb.clinic.rechecks.urls")),
+    path("", include("quietlimb.clinic.inspection.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

@@ -54,10 +54,9 @@ def test_what_is_charted_is_near_what_the_story_tells(made: Made) -> None:
     apart = []
     for story in STORIES:
         for visit in story.visits:
-            signed = SignedValue.objects.filter(
-                session__animal__name=story.name,
-                session__started_at__date=(NOW - timedelta(days=visit.days_ago)).date(),
-            ).first()
+            day = (NOW - timedelta(days=visit.days_ago)).date()
+            found = SignedValue.objects.filter(session__animal__name=story.name, session__started_at__date=day)
+            signed = found.first()
             if signed is not None and signed.charted is not None:
                 apart.append(signed.charted - visit.systolic - visit.reads_off)
     assert len(apart) >= 35

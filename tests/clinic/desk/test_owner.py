@@ -174,19 +174,27 @@ def test_the_lead_sets_words_and_numbers(measured: Clinic, signed_in: SignIn) ->
     sign(signed_in(measured.veterinarian), measured)
     browser = signed_in(measured.lead)
     assert "Practice</a>" in browser.get("/").text
-    sent = {"by_day": "555 0100", "by_night": "555 0199", "preparing": "Bring the basket.\n\nNo breakfast chase."}
-    assert browser.post("/practice", sent).status_code == 302
+    sent = {
+        "name": measured.practice.name,
+        "time_zone": "UTC",
+        "rules": "acvim-2018",
+        "planned_readings": 6,
+        "telephone_day": "555 0100",
+        "telephone_night": "555 0199",
+        "preparing": "Bring the basket.\n\nNo breakfast chase.",
+    }
+    assert browser.post("/practice/settings", sent).status_code == 302
     page = made(measured)
     assert (page.by_day, page.by_night) == ("555 0100", "555 0199")
     assert page.preparing == ("Bring the basket.", "No breakfast chase.")
     text = text_of(browser, measured)
     assert "555 0199" in text
     assert "carrier" not in text
-    entry = Entry.objects.get(what="words for owners changed")
+    entry = Entry.objects.get(what="settings changed")
     assert (entry.who, "555 0100" in entry.after, "555 0100" in entry.before) == (measured.lead, True, False)
-    assert Practice.objects.exclude(pk=measured.practice.pk).get().by_day == ""
+    assert Practice.objects.exclude(pk=measured.practice.pk).get().telephone_day == ""
     assert verify().trouble is None
-    assert browser.post("/practice", {"by_day": "5" * 61}).status_code == 422
+    assert browser.post("/practice/settings", {**sent, "telephone_day": "5" * 61}).status_code == 422
 
 
 @pytest.mark.parametrize("who", ["nurse", "veterinarian", "researcher"])
@@ -196,8 +204,8 @@ def test_nobody_else_sets_them(clinic: Clinic, signed_in: SignIn, who: str) -> N
     Oracle: by construction.
     """
     browser = signed_in(getattr(clinic, who))
-    assert browser.post("/practice", {"by_day": "555 0100"}).status_code == 403
-    assert not Practice.objects.exclude(by_day="").exists()
+    assert browser.post("/practice/settings", {"telephone_day": "555 0100"}).status_code == 403
+    assert not Practice.objects.exclude(telephone_day="").exists()
 
 
 @pytest.mark.parametrize("name", ["owner", "owner.pdf"])

@@ -27,20 +27,31 @@ class Sex(models.TextChoices):
 
 
 class Owner(PracticeRow):
-    """Who answers for an animal."""
+    """Who answers for an animal.
+
+    imported : what the last import wrote into each field, so that the next one sees what a person changed here since
+    """
 
     name = models.CharField(_("owner"), max_length=120)
     telephone = models.CharField(_("telephone"), max_length=60, blank=True)
     email = models.EmailField(_("e-mail"), blank=True)
     address = models.TextField(_("address"), blank=True)
     link_id = models.CharField(_("number in your records"), max_length=80, blank=True)
+    imported = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["practice", "link_id"], condition=~models.Q(link_id=""), name="a_link_id_is_one_owner"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
 
 
 class Animal(PracticeRow):
-    """An animal. `link_id` is its number in the record that it lives in elsewhere."""
+    """An animal. `link_id` is its number in the record that it lives in elsewhere; `imported` as of an owner."""
 
     owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="animals", null=True, blank=True)
     name = models.CharField(_("animal"), max_length=80)
@@ -52,6 +63,7 @@ class Animal(PracticeRow):
     remarks = models.CharField(_("remarks"), max_length=400, blank=True)
     link_id = models.CharField(_("number in your records"), max_length=80, blank=True)
     deceased_on = models.DateField(_("deceased on"), null=True, blank=True)
+    imported = models.JSONField(default=dict, blank=True)
 
     class Meta:
         ordering: ClassVar = ["name", "id"]
@@ -179,6 +191,7 @@ class Recheck(PracticeRow):
     last_charted = models.FloatField(null=True, blank=True)
     contact = models.CharField(max_length=20, choices=Contact.choices, blank=True)
     contact_on = models.DateField(null=True, blank=True)
+    contact_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["due_by", "id"]
@@ -186,3 +199,8 @@ class Recheck(PracticeRow):
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(due_from__lte=models.F("due_by")), name="due_window_in_order")
         ]
+
+    @property
+    def contact_now(self) -> str:
+        """What came of telling the owner this time; what was said before the window was set anew counts no longer."""
+        return self.contact if self.contact_on is None or self.contact_on >= self.since else ""

@@ -90,7 +90,10 @@ def invented_clinic_make(now: datetime) -> Made:
     password = "-".join("".join(secrets.choice(WORD_LETTERS) for _ in range(4)) for _ in range(3))
     short_code = f"{secrets.randbelow(10_000):04d}"
     practice = Practice.objects.create(
-        name=PRACTICE, invented=True, by_day="invented number, by day", by_night="invented number, by night"
+        name=PRACTICE,
+        invented=True,
+        telephone_day="invented number, by day",
+        telephone_night="invented number, by night",
     )
     journal.write(None, "practice set up", practice)
     clinic = _Clinic(

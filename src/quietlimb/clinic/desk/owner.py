@@ -42,8 +42,8 @@ def owner_page(signed: SignedValue, basis: Basis, today: date) -> OwnerPage:
         next=words.next_sentence(first, last, today=today.isoformat()),
         preparing=own_words or tuple(words.preparing(basis.species, animal=animal.name, treated=treated)),
         danger=words.danger_sentence(animal.name),
-        by_day=practice.by_day,
-        by_night=practice.by_night,
+        by_day=practice.telephone_day,
+        by_night=practice.telephone_night,
         tablets=words.tablets_sentence(animal.name) if treated else "",
         ticked_from=today if treated else None,
         signed=_("signed by {name}, {day}").format(

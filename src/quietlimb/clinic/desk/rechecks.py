@@ -37,6 +37,6 @@ def recheck_renew(by: Person, *, animal: Animal) -> None:
     )
     row.why, row.last_charted = rule_name(found.rule), value_of(signed)
     if before is not None and (before["due_from"], before["due_by"]) != (row.due_from, row.due_by):
-        row.contact, row.contact_on = "", None
+        row.contact, row.contact_on, row.contact_by = "", None, None
     row.save()
     journal.write(by, "recheck set", row, before=before, after=columns(row))

@@ -11,7 +11,6 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.people.models import Person, Practice
-from quietlimb.clinic.people.practice_settings import FOR_OWNERS
 
 if TYPE_CHECKING:
     PracticeModelForm = forms.ModelForm[Practice]
@@ -84,13 +83,3 @@ class FirstLeadForm(forms.Form):
         password = str(self.cleaned_data["password"])
         validate_password(password)
         return password
-
-
-class ForOwnersForm(PracticeModelForm):
-    """What stands on the owner's page for the whole practice."""
-
-    class Meta:
-        model = Practice
-        fields = FOR_OWNERS
-        widgets = {"preparing": forms.Textarea(attrs={"rows": 6})}  # noqa: RUF012  the framework reads it once
-        help_texts = {"preparing": _("A line for each thing; empty for our own words.")}  # noqa: RUF012

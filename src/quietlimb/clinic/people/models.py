@@ -17,18 +17,27 @@ from quietlimb.clinic.rows import PracticeRow, one_of
 class Practice(models.Model):
     """A practice. Two practices on one installation never see each other's rows.
 
-    by_day, by_night : telephone numbers on the owner's page
-    preparing        : how to prepare for a visit, in the practice's words, a line each; empty for ours
+    preparing : how owners prepare for a visit, in the practice's words, a line each; empty for ours
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(_("name"), max_length=120)
     time_zone = models.CharField(_("time zone"), max_length=60, default="UTC")
     rules = models.CharField(_("rule set"), max_length=40, default="acvim-2018")
-    by_day = models.CharField(_("telephone by day"), max_length=60, blank=True, default="")
-    by_night = models.CharField(_("telephone by night"), max_length=60, blank=True, default="")
-    preparing = models.TextField(_("how owners prepare for a visit"), max_length=1200, blank=True, default="")
     invented = models.BooleanField(_("demo data"), default=False)
+    planned_readings = models.PositiveSmallIntegerField(_("planned readings"), default=6)
+    telephone_day = models.CharField(_("telephone by day"), max_length=60, blank=True)
+    telephone_night = models.CharField(_("telephone by night"), max_length=60, blank=True)
+    preparing = models.TextField(_("how owners prepare for a visit"), max_length=1200, blank=True)
+    retention = models.TextField(_("how long records are kept"), max_length=1000, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(planned_readings__gte=1) & models.Q(planned_readings__lte=20),
+                name="a_possible_plan",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -52,13 +61,18 @@ class PersonManager(BaseUserManager["Person"]):
 
 
 class Person(AbstractBaseUser):
-    """Somebody who signs in. Belongs to one practice; who works for two has two names to sign in with."""
+    """Somebody who signs in. Belongs to one practice; who works for two has two names to sign in with.
+
+    first_code : hash of a code with which she sets her password herself, once; empty where none waits
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="people")
     username = models.CharField(_("name to sign in"), max_length=60, unique=True)
     name = models.CharField(_("name"), max_length=120)
     short_code = models.CharField(max_length=128, blank=True)
+    first_code = models.CharField(max_length=128, blank=True)
+    first_code_until = models.DateTimeField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
 
     objects: ClassVar[PersonManager] = PersonManager()
@@ -106,16 +120,28 @@ class Membership(PracticeRow):
             ),
         ]
 
+    def __str__(self) -> str:
+        return str(Role(self.role).label)
+
 
 class Competence(PracticeRow):
     """What a person has been taught, by whom, how many sessions were watched, and until when it counts."""
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="competences")
     subject = models.CharField(_("what"), max_length=120)
-    taught_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True)
+    taught_by = models.ForeignKey(
+        Person, verbose_name=_("taught by"), on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    taught_elsewhere = models.CharField(_("or elsewhere"), max_length=120, blank=True)
     observed_sessions = models.PositiveSmallIntegerField(_("sessions watched"), default=0)
-    since = models.DateField()
-    until = models.DateField(null=True, blank=True)
+    since = models.DateField(_("since"))
+    until = models.DateField(_("until"), null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["subject", "since", "id"]
+
+    def __str__(self) -> str:
+        return self.subject
 
 
 class Attempts(models.Model):

@@ -94,9 +94,9 @@ def first_lead_make(*, practice_name: str, time_zone: str, name: str, username: 
 
 @transaction.atomic
 def person_make(
-    by: Person | None, *, practice: Practice, name: str, username: str, password: str, roles: list[Role]
+    by: Person | None, *, practice: Practice, name: str, username: str, password: str | None, roles: list[Role]
 ) -> Person:
-    """A new person with her roles, told to the journal."""
+    """A new person with her roles, told to the journal. Without a password she cannot sign in until she sets one."""
     person = Person(practice=practice, name=name, username=username.strip().lower())
     person.set_password(password)
     person.save(force_insert=True)

@@ -11,5 +11,4 @@ urlpatterns = [
     path("here", views.here, name="here"),
     path("first", views.first_lead, name="first-lead"),
     path("me", views.own_page, name="own-page"),
-    path("practice", views.practice, name="practice"),
 ]

@@ -11,9 +11,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from quietlimb.clinic.people import practice_settings, short_codes, signing_in, throttling
+from quietlimb.clinic.people import short_codes, signing_in, throttling
 from quietlimb.clinic.people.expiry import asked_by_the_page
-from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ForOwnersForm, ShortCodeForm, SignInForm
+from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import may, needs, person_of
 
@@ -108,19 +108,6 @@ def own_page(request: HttpRequest) -> HttpResponse:
             form.add_error("password", _refusal(wait, _("This is not your password.")))
     status = 200 if request.method == "GET" or saved else 422
     return render(request, "people/own_page.html", {"form": form, "saved": saved}, status=status)
-
-
-@needs("lead")
-@require_http_methods(["GET", "POST"])
-def practice(request: HttpRequest) -> HttpResponse:
-    """What the lead sets for the practice: the words and numbers for owners."""
-    person = person_of(request)
-    form = ForOwnersForm(request.POST or None, instance=person.practice)
-    if form.is_valid():
-        practice_settings.practice_tell_owners(person, practice=form.save(commit=False))
-        return redirect("practice")
-    status = 200 if request.method == "GET" else 422
-    return render(request, "people/practice.html", {"form": form}, status=status)
 
 
 def _refusal(wait_s: int, wrong: str) -> str:

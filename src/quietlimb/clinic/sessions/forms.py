@@ -32,7 +32,6 @@ RECALLED_OF_SERIES = (
     "position",
     "limb_circumference_cm",
     "cuff_below_heart_cm",
-    "planned_readings",
 )
 
 
@@ -41,9 +40,11 @@ class SeriesForm(SeriesModelForm):
 
     class Meta:
         model = Series
-        fields = RECALLED_OF_SERIES
+        fields = (*RECALLED_OF_SERIES, "planned_readings")
 
     def __init__(self, *arguments: Any, person: Person, **named: Any) -> None:
+        self.planned_readings = person.practice.planned_readings
+        named["initial"] = {"planned_readings": self.planned_readings, **(named.get("initial") or {})}
         super().__init__(*arguments, **named)
         in_service = {
             "instrument": visible(person, Instrument).filter(out_of_service=False),
@@ -69,7 +70,7 @@ class SeriesForm(SeriesModelForm):
                 Circumstances(**alone)
             except CircumstancesError as error:
                 self.add_error(name, f"{error.says}; {error.remedy}")
-        told["planned_readings"] = told.get("planned_readings") or Series._meta.get_field("planned_readings").default
+        told["planned_readings"] = told.get("planned_readings") or self.planned_readings
         return told
 
 

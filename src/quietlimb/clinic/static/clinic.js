@@ -14,3 +14,5 @@ document.addEventListener("keydown", (event) => {
     if (main instanceof HTMLFormElement) main.requestSubmit(); else main.click();
   }
 });
+
+document.querySelector("[data-print]")?.addEventListener("click", () => window.print());

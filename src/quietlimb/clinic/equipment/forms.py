@@ -1,0 +1,96 @@
+"""An instrument with the order of its numbers; a cuff."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from quietlimb.clinic.equipment.models import SLOTS, Cuff, Instrument, Technique, check_slots, usual_slots
+
+if TYPE_CHECKING:
+    InstrumentModelForm = forms.ModelForm[Instrument]
+    CuffModelForm = forms.ModelForm[Cuff]
+else:
+    InstrumentModelForm = CuffModelForm = forms.ModelForm
+
+NUMBERS = {
+    "systolic": _("systolic"),
+    "diastolic": _("diastolic"),
+    "mean": _("mean"),
+    "pulse_rate": _("pulse rate"),
+}
+PLACES = (_("First number"), _("Second number"), _("Third number"), _("Fourth number"))
+SLOT_FIELDS = tuple(f"slot_{k}" for k in range(1, len(SLOTS) + 1))
+
+
+def _why() -> forms.CharField:
+    return forms.CharField(label=_("Why, for the journal"), max_length=400, required=False)
+
+
+class InstrumentForm(InstrumentModelForm):
+    """An instrument. The slots stand in the order in which its display shows the numbers."""
+
+    class Meta:
+        model = Instrument
+        fields = ("name", "serial_number", "technique", "out_of_service")
+
+    field_order = ("name", "serial_number", "technique", *SLOT_FIELDS, "out_of_service", "why")
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        shown = list(self.instance.slots)
+        for name, label, place in zip(SLOT_FIELDS, PLACES, range(len(SLOTS)), strict=True):
+            self.fields[name] = forms.ChoiceField(
+                label=label,
+                choices=[("", _("nothing")), *NUMBERS.items()],
+                required=False,
+                initial=shown[place] if place < len(shown) else "",
+                help_text=_("As on its display, from the top or the left. By Doppler there is only one.")
+                if place == 0
+                else "",
+            )
+        if not self.instance._state.adding:
+            self.fields["why"] = _why()
+        self.order_fields(self.field_order)
+
+    def clean(self) -> dict[str, Any]:
+        """The slots that were chosen, without gaps; by Doppler one is enough."""
+        told = super().clean() or {}
+        chosen = [told[name] for name in SLOT_FIELDS if told.get(name)]
+        if told.get("technique") == Technique.DOPPLER:
+            chosen = ["systolic"]
+        try:
+            check_slots(chosen)
+        except forms.ValidationError as error:
+            self.add_error(SLOT_FIELDS[0], error)
+        else:
+            self.instance.slots = chosen
+        return told
+
+
+class CuffForm(CuffModelForm):
+    """A cuff."""
+
+    width_cm = forms.FloatField(
+        label=_("Width of the bladder, cm"),
+        min_value=0.5,
+        max_value=100.0,
+        help_text=_("Measured: it counts more than what is printed on the cuff."),
+    )
+    length_cm = forms.FloatField(label=_("Length of the bladder, cm"), min_value=0.5, max_value=200.0, required=False)
+
+    class Meta:
+        model = Cuff
+        fields = ("name", "width_cm", "length_cm", "out_of_service")
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        if not self.instance._state.adding:
+            self.fields["why"] = _why()
+
+
+def new_instrument() -> Instrument:
+    """An instrument that nobody has told anything of yet."""
+    return Instrument(slots=usual_slots())

@@ -1,0 +1,81 @@
+"""Instruments and cuffs: everybody looks, the practice lead changes."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from quietlimb.clinic.equipment.forms import NUMBERS, CuffForm, InstrumentForm, new_instrument
+from quietlimb.clinic.equipment.models import Cuff, Instrument
+from quietlimb.clinic.equipment.services import EquipmentError, thing_add, thing_change
+from quietlimb.clinic.journal.changing import changes_of
+from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
+
+
+@needs("look")
+@require_safe
+def instruments(request: HttpRequest) -> HttpResponse:
+    """All instruments and cuffs, those out of service last."""
+    person = person_of(request)
+    found = visible(person, Instrument).order_by("out_of_service", "name")
+    context = {
+        "instruments": [(each, ", ".join(str(NUMBERS[slot]) for slot in each.slots)) for each in found],
+        "cuffs": visible(person, Cuff).order_by("out_of_service", "width_cm"),
+        "may_lead": may(person, "lead"),
+    }
+    return render(request, "equipment/instruments.html", context)
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def instrument_add(request: HttpRequest) -> HttpResponse:
+    """A new instrument."""
+    return _add(request, InstrumentForm(request.POST or None, instance=new_instrument()), _("Add an instrument"))
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def instrument(request: HttpRequest, instrument_id: uuid.UUID) -> HttpResponse:
+    """One instrument, and what was changed of it."""
+    row = fetch(person_of(request), "lead", Instrument, pk=instrument_id)
+    return _change(request, InstrumentForm(request.POST or None, instance=row), row)
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def cuff_add(request: HttpRequest) -> HttpResponse:
+    """A new cuff."""
+    return _add(request, CuffForm(request.POST or None), _("Add a cuff"))
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def cuff(request: HttpRequest, cuff_id: uuid.UUID) -> HttpResponse:
+    """One cuff, and what was changed of it."""
+    row = fetch(person_of(request), "lead", Cuff, pk=cuff_id)
+    return _change(request, CuffForm(request.POST or None, instance=row), row)
+
+
+def _add(request: HttpRequest, form: InstrumentForm | CuffForm, title: str) -> HttpResponse:
+    if form.is_valid():
+        thing_add(person_of(request), form.save(commit=False))
+        return redirect("instruments")
+    status = 200 if request.method == "GET" else 422
+    return render(request, "equipment/thing.html", {"form": form, "title": title}, status=status)
+
+
+def _change(request: HttpRequest, form: InstrumentForm | CuffForm, row: Instrument | Cuff) -> HttpResponse:
+    person, title = person_of(request), row.name
+    if form.is_valid():
+        try:
+            thing_change(person, form.save(commit=False), why=form.cleaned_data["why"])
+        except EquipmentError as error:
+            form.add_error(error.field, f"{error.says}; {error.remedy}.")
+        else:
+            return redirect("instruments")
+    context = {"form": form, "title": title, "changes": changes_of(row)}
+    return render(request, "equipment/thing.html", context, status=200 if request.method == "GET" else 422)

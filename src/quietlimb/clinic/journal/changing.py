@@ -1,0 +1,94 @@
+"""Changing a row and telling the journal, in one step; and what the journal tells of a row's changes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from quietlimb.clinic.canonical import columns
+from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.people.models import Person, Practice
+from quietlimb.clinic.rows import PracticeRow
+
+# Bookkeeping that tells a person nothing.
+UNTOLD = frozenset({"id", "practice_id", "last_login", "imported"})
+
+
+@transaction.atomic
+def change(
+    by: Person | None, what: str, row: PracticeRow | Person | Practice, *, fields: Sequence[str], why: str = ""
+) -> bool:
+    """Save these fields of a row as they are in `row`, with before and after in the journal.
+
+    Returns whether anything was different; where nothing was, nothing is written. The other fields stay as they are in
+    the database, whatever `row` remembers of them.
+    """
+    stored = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    before = columns(stored)
+    for name in fields:
+        setattr(stored, name, getattr(row, name))
+    after = columns(stored)
+    if after == before:
+        return False
+    stored.save(update_fields=list(fields))
+    journal.write(by, what, stored, before=before, after=after, why=why)
+    return True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One entry of the journal as a line to read.
+
+    about       : which of several rows; empty for the first one that was asked about
+    differences : name of the field, value before, value after, as text; empty where the row was new
+    """
+
+    when: datetime
+    who: str
+    what: str
+    about: str
+    why: str
+    differences: tuple[tuple[str, str, str], ...]
+
+
+def changes_of(row: PracticeRow | Person | Practice, *others: PracticeRow, most: int = 20) -> list[Change]:
+    """What the journal tells of a row and of others that belong to it, the latest first."""
+    practice_id = row.pk if isinstance(row, Practice) else row.practice_id
+    rows: dict[UUID, PracticeRow | Person | Practice] = {each.pk: each for each in (row, *others)}
+    entries = Entry.objects.filter(practice=practice_id, thing_id__in=list(rows)).select_related("who")
+    return [
+        Change(
+            when=entry.when,
+            who=entry.who.name if entry.who else "",
+            what=entry.what,
+            about="" if entry.thing_id == row.pk else str(rows[entry.thing_id]),
+            why=entry.why,
+            differences=_differences(entry, rows[entry.thing_id]),
+        )
+        for entry in entries.order_by("-sequence")[:most]
+    ]
+
+
+def _differences(entry: Entry, row: PracticeRow | Person | Practice) -> tuple[tuple[str, str, str], ...]:
+    if not entry.before or not entry.after:
+        return ()
+    before, after = json.loads(entry.before), json.loads(entry.after)
+    return tuple(
+        (str(field.verbose_name), _text(before.get(field.attname)), _text(after.get(field.attname)))
+        for field in row._meta.concrete_fields
+        if field.attname not in UNTOLD and before.get(field.attname) != after.get(field.attname)
+    )
+
+
+def _text(value: object) -> str:
+    if value is None or value == "":
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

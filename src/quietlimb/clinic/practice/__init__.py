@@ -1,0 +1,1 @@
+"""The practice: its settings, and the way to everything that the practice lead looks after."""

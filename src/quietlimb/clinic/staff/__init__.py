@@ -1,0 +1,1 @@
+"""Looking after the people of a practice: who is there, in which roles, taught what by whom."""

@@ -1,0 +1,116 @@
+"""Instruments and cuffs in the hands of the practice lead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from quietlimb.clinic.sessions.signing import value_sign
+
+from clinic.examples import Clinic, reading
+from quietlimb.clinic.equipment.models import Cuff, Instrument
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.models import Ending, Series
+from quietlimb.clinic.sessions.services import session_end
+from quietlimb.clinic.verifying import verify
+
+SignIn = Callable[[Person], Client]
+
+
+def instrument(**changed: Any) -> dict[str, Any]:
+    """The form of an instrument, filled in: as the grey box of the examples."""
+    return {
+        "name": "grey box",
+        "serial_number": "",
+        "technique": "oscillometric",
+        "slot_1": "systolic",
+        "slot_2": "mean",
+        "slot_3": "diastolic",
+        "slot_4": "pulse_rate",
+        "why": "",
+        **changed,
+    }
+
+
+def test_slots_stand_in_the_order_of_the_display(clinic: Clinic, signed_in: SignIn) -> None:
+    """The order is told once and is the one at the table; a gap closes; Doppler has one slot whatever was chosen.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+    told = instrument(name="blue box", slot_1="pulse_rate", slot_2="", slot_3="systolic", slot_4="diastolic")
+    assert browser.post("/instruments/add", told).status_code == 302
+    assert browser.post("/instruments/add", instrument(name="listening box", technique="doppler")).status_code == 302
+    assert Instrument.objects.get(name="blue box").slots == ["pulse_rate", "systolic", "diastolic"]
+    assert Instrument.objects.get(name="listening box").slots == ["systolic"]
+    page = browser.get("/instruments").text
+    assert "shows pulse rate, systolic, diastolic" in page
+    browser.post(f"/instruments/{clinic.instrument.pk}", instrument(slot_2="diastolic", slot_3="mean"))
+    table = signed_in(clinic.nurse).get(f"/sessions/{clinic.session.pk}").text
+    assert table.index("Systolic") < table.index("Diastolic") < table.index("Mean")
+
+
+@pytest.mark.parametrize("slots", [{"slot_1": ""}, {"slot_2": "systolic"}, {"slot_1": "height"}])
+def test_impossible_slots_are_refused(clinic: Clinic, signed_in: SignIn, slots: dict[str, str]) -> None:
+    """Without a systolic pressure, with one twice, or with a number that there is not.
+
+    Oracle: by construction.
+    """
+    answer = signed_in(clinic.lead).post("/instruments/add", instrument(**slots))
+    assert answer.status_code == 422
+    assert Instrument.objects.count() == 1
+
+
+def test_a_change_is_told_with_its_reason(clinic: Clinic, signed_in: SignIn) -> None:
+    """Out of service: the journal has before, after and why; the start of a session no longer offers it.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.lead), f"/instruments/{clinic.instrument.pk}"
+    browser.post(address, instrument(out_of_service="on", why="fell from the table"))
+    entry = Entry.objects.get()
+    assert (entry.what, entry.why, entry.who) == ("instrument changed", "fell from the table", clinic.lead)
+    page = browser.get(address).text
+    assert "fell from the table" in page
+    assert "out of service: <del>no</del> &rarr; <ins>yes</ins>" in page
+    assert "<strong>out of service</strong>" in browser.get("/instruments").text
+    assert "grey box</option>" not in signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
+    assert Series.objects.get().instrument == clinic.instrument
+    assert verify().trouble is None
+
+
+@pytest.mark.parametrize("width", ["0.4", "101", "nan", "inf", "wide", ""])
+def test_a_cuff_has_a_possible_width(clinic: Clinic, signed_in: SignIn, width: str) -> None:
+    """From half a centimetre to a metre, as the database holds it too.
+
+    Oracle: by construction.
+    """
+    told = {"name": "a cuff", "width_cm": width, "length_cm": ""}
+    assert signed_in(clinic.lead).post("/instruments/cuffs/add", told).status_code == 422
+    assert signed_in(clinic.lead).post("/instruments/cuffs/add", {**told, "width_cm": "4.5"}).status_code == 302
+    assert Cuff.objects.get(name="a cuff").width_cm == 4.5
+
+
+def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: SignIn) -> None:
+    """Before the signature a wrong width is put right; afterwards neither width nor kind, but the name still.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+    address, told = f"/instruments/cuffs/{clinic.cuff.pk}", {"name": "the small one", "length_cm": "", "why": ""}
+    assert browser.post(address, {**told, "width_cm": "3.2"}).status_code == 302
+    for k in range(3):
+        reading(clinic, k, 150)
+    ended = session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=clinic.started_at)
+    value_sign(clinic.veterinarian, session=ended, series=None, chosen=None, reason="", at=clinic.started_at)
+    answer = browser.post(address, {**told, "width_cm": "4"})
+    assert answer.status_code == 422
+    assert "take it out of service and add it anew" in answer.text
+    assert browser.post(address, {**told, "width_cm": "3.2", "name": "the old small one"}).status_code == 302
+    box = f"/instruments/{clinic.instrument.pk}"
+    assert browser.post(box, instrument(technique="doppler")).status_code == 422
+    assert Cuff.objects.get().width_cm == 3.2
+    assert Instrument.objects.get().technique == "oscillometric"
