@@ -40,7 +40,10 @@ def test_an_interval_is_told_with_its_value() -> None:
     """
     assert with_interval(estimate(148.4, 6.3)) == "148 (142 to 155)"
     assert with_interval(estimate(148.4, 6.3), 1) == "148.4 (142.1 to 154.7)"
-    assert digits_of(charted(), replace(interpretation(), near_boundary=True)) == 1
+    told = interpretation()
+    near = replace(told, today=(told.today[0], replace(told.today[1], from_mmhg=150.0), *told.today[2:]))
+    assert digits_of(charted(), near) == 1
+    assert digits_of(charted(), replace(told, near_boundary=True)) == 0
     assert digits_of(charted(), None) == 0
 
 

@@ -59,8 +59,8 @@ SENTENCES: Mapping[str, str] = {
         "stood {above_mmhg:.0f} mmHg above their pressure at home on average."
     ),
     "near-boundary": mark(
-        "A category boundary lies within the uncertainty of this pressure, or within {within_mmhg:.0f} mmHg of it: a "
-        "small change would change the category."
+        "A category boundary lies within the 95 % interval of this pressure, or within {within_mmhg:.0f} mmHg of it: "
+        "the pressure may belong to the next category, and little would move it there."
     ),
     "one-method-one-day": mark(
         "An estimate from readings of one method on one day, and no diagnosis. Usable readings: {readings:.0f}."

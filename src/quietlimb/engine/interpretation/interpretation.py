@@ -161,7 +161,7 @@ class Interpretation:
 
     rule_set      : name and year
     category      : of the charted value; None where there is none, and where the readings were not consistent
-    near_boundary : True when the charted value lies within one standard deviation of a boundary
+    near_boundary : whether the 95 % interval reaches over a boundary, or the value lies within 3 mmHg of one
     today         : category probabilities of this session's pressure by this method
     animal        : the same for the animal, the day-to-day part included
     day_to_day_sd : that part [mmHg]

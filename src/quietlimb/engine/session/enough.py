@@ -95,7 +95,7 @@ def enough(
     chosen = rule_set(rules, charted.series.circumstances.species)
     # the categories are those of awake animals
     awake = charted.series.circumstances.sedation in (None, "awake")
-    boundary = _boundary_inside(systolic, chosen) if awake else None
+    boundary = chosen.boundary_reached(systolic) if awake else None
     category, probability = _likeliest(systolic, chosen) if awake else (None, 0.0)
     told = awake and probability >= CATEGORY_TOLD
 
@@ -147,11 +147,6 @@ def enough(
 def _first(expected: list[float], limit_mmhg: float) -> int | None:
     """After how many more the half-width is expected to be at most this; None where not after three."""
     return next((k + 1 for k in range(MOST_MORE) if expected[k] <= limit_mmhg), None)
-
-
-def _boundary_inside(systolic: Estimate, rules: RuleSet) -> float | None:
-    inside = [edge.value for edge in rules.systolic_from if systolic.low < edge.value < systolic.high]
-    return min(inside, key=lambda edge: abs(edge - systolic.value), default=None)
 
 
 def _likeliest(systolic: Estimate, rules: RuleSet) -> tuple[str, float]:

@@ -136,6 +136,13 @@ class RuleSet:
         below = [0.0, *(systolic.share_below(edge.value, *further_sd) for edge in self.systolic_from), 1.0]
         return tuple(max(0.0, upper - lower) for lower, upper in pairwise(below))
 
+    def boundary_reached(self, systolic: Estimate) -> float | None:
+        """The boundary nearest to the value among those that its 95 % interval reaches over; None where there is none.
+        [mmHg]"""
+        edges = [edge.value for edge in self.systolic_from]
+        inside = [edge for edge in edges if systolic.low < edge <= systolic.high]
+        return min(inside, key=lambda edge: abs(edge - systolic.value), default=None)
+
     def category_of(self, systolic_mmhg: float) -> str:
         """Name of the category that holds a pressure."""
         return self.categories[self.level(systolic_mmhg)]
