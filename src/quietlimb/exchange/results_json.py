@@ -149,8 +149,8 @@ def cuff_object(circumference_cm: float, species: Species, choices: Sequence[Cuf
 
 
 def _course_probability(charted: ChartedPressure) -> JsonObject | None:
-    if charted.systolic is None:
-        return None  # what is expected of any series says nothing about this one
+    if charted.systolic is None or charted.fall_mmhg is None:
+        return None  # what is expected of any series says nothing about this one, and one reading tells no course
     return {
         name: share_or_null(share)
         for name, share in zip(("level", "falling", "rising"), charted.course_probability, strict=True)
@@ -205,7 +205,7 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "diastolic": number_or_null(average.diastolic),
         "kept": list(average.kept),
         "rule": average.rule,
-        "consistent": average.consistent,
+        "consistent": None if average.spread is None else average.consistent,
         "consistent_but_for_spoiled": average.consistent_but_for_spoiled,
         "enough": average.enough,
         "spread": share_or_null(average.spread),

@@ -74,7 +74,8 @@ class ChartedPressure:
     """What to chart for a series. A value that cannot be given is None and a finding says why.
 
     course_probability : of level, falling, rising, in this order
-    fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
+    fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]; None with fewer
+                         than two usable readings, which tell no course
     levels_off_mmhg    : where the systolic pressure would level off if a falling or rising course went on [mmHg]: a
                          remark, never charted and never a category; None where the course has another name
     correlation        : of the errors of each charted pressure with that of the systolic one, own parts only

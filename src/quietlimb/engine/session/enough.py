@@ -122,7 +122,7 @@ def enough(
     if kept < needed:
         why.append("fewer-than-the-protocol")
         asks.append(needed - kept)
-    elif guideline is not None and not guideline.consistent:
+    elif guideline is not None and guideline.varies_too_much:
         why.append("not-consistent")
     more: int | None = max((ask for ask in asks if ask is not None), default=0)
     little = half_width > wanted_mmhg and half_width - expected[-1] < WORTH_MMHG
