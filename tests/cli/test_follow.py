@@ -75,7 +75,8 @@ def test_text_tells_all_parts(run, brom: Path) -> None:
     for part in (
         "INVENTED - not a patient",
         "3 June 2031: underlying systolic pressure",
-        "least goal, below 160",
+        "least goal, below 160 (checked against a copy)",
+        "ideal goal, below 140 (from memory)",
         "2031-02-07",
         "(1 of them under other circumstances)",
         "usual sessions here: place consulting-room.",

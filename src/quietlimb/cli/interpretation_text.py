@@ -15,6 +15,7 @@ from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
+from quietlimb.words.sources import rules_and_standing
 from quietlimb.words.status import status_sentence
 
 LOW_TOLD_FROM = 0.01  # probability
@@ -29,7 +30,7 @@ def low_pressure_lines(interpretation: Interpretation) -> list[str]:
 
 def category_lines(interpretation: Interpretation) -> list[str]:
     """The category, and the probabilities of all where there are any."""
-    lines = [f"Risk category ({interpretation.rule_set})", *wrapped(heading(interpretation))]
+    lines = [f"Risk category ({rules_and_standing(interpretation)})", *wrapped(heading(interpretation))]
     if interpretation.today:
         header = ("", "systolic", "today", "this animal")
         rows = [

@@ -23,7 +23,7 @@ from quietlimb.engine.session.enough import Enough
 from quietlimb.engine.session.two_values import two_values
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
-from quietlimb.reports.phrases import digits_of, guideline_line, two_values_line, with_interval
+from quietlimb.reports.phrases import digits_of, guideline_line, rule_line, two_values_line, with_interval
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words.categories import brief_heading
 from quietlimb.words.courses import course_name, no_course
@@ -151,6 +151,6 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")
     if charted.guideline is not None:
         spread = "" if charted.guideline.spread is None else f"; here {100 * charted.guideline.spread:.1f} %"
-        lines += wrapped(f"Its rule: {charted.guideline.rule}{spread}.")
+        lines += wrapped(f"Its rule: {rule_line(charted.guideline)}{spread}.")
     given = {name for name in QUANTITIES if getattr(charted, name) is not None}
     return lines + bullets(finding_sentence(finding) for finding in of_values_given(charted.findings, given))

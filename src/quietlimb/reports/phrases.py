@@ -16,6 +16,7 @@ from quietlimb.words import findings as finding_words
 from quietlimb.words.categories import decimals
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import days, percent
+from quietlimb.words.sources import standing_name
 
 # These two stand at the foot of every page and every note; they are not repeated among the others.
 ALWAYS_AT_THE_FOOT = ("veterinarian-decides", "not-a-certified-device")
@@ -86,6 +87,11 @@ def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
     return _("{values} from {kept}, {met}{enough}").format(
         values=named if digits else "/".join(numbers), kept=_readings(average.kept), met=_met(average), enough=enough
     )
+
+
+def rule_line(average: GuidelineAverage) -> str:
+    """The rule that it follows, with how far its numbers were verified."""
+    return f"{average.rule} ({standing_name(average.protocol.standing)})"
 
 
 def _met(average: GuidelineAverage) -> str:

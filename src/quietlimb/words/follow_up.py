@@ -13,7 +13,7 @@ from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, mark, plural
-from quietlimb.words.sources import source_and_standing
+from quietlimb.words.sources import source_and_standing, standing_name
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
@@ -149,8 +149,9 @@ def step_name(step: TreatmentStep) -> str:
 
 
 def target_name(target: TargetProbability) -> str:
-    """What a limit stands for, with the limit [mmHg]."""
-    return _(TARGETS[target.code]).format(below=target.below.value)
+    """What a limit stands for, with the limit [mmHg] and how far it was verified."""
+    told = _(TARGETS[target.code]).format(below=target.below.value)
+    return f"{told} ({standing_name(target.below.standing)})"
 
 
 def verdict(change: Change) -> str:

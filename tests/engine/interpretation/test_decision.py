@@ -331,6 +331,15 @@ def test_a_treated_animal_is_judged_by_the_goals(systolic, rules, first):
     assert _after(systolic, treated=True, rules=rules)[0][0] == first
 
 
+def test_two_goals_in_one_sentence_stand_as_the_less_verified_one():
+    """Under 160 was seen in a copy, under 140 is recalled; a sentence with both is from memory.
+
+    Oracle: by construction, the standings beside the two numbers.
+    """
+    found = interpret_systolic(150.0, species="cat", background=Background(treated=True)).next[0]
+    assert (found.code, found.source, found.standing) == ("at-minimum-goal", "ACVIM2018", "from memory")
+
+
 def test_a_weak_treated_animal_under_120_is_seen_today():
     """120 with signs, by ACVIM 2018; without signs it is under the ideal goal.
 

@@ -14,7 +14,7 @@ from quietlimb.engine.interpretation.organs import damaged
 from quietlimb.engine.interpretation.status import HIGHEST, too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.follow_up_in_print import CREATININE_AFTER_A_CHANGE
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import Cited, least_verified
 
 # One pair of sessions can hardly prove a fall of 20 to 30 mmHg; see `standards.day_to_day.least_believable_change`.
 _TWO_AT_GOAL = Cited(2.0, "sessions", "Quietlimb", "from the least believable change", "derived")
@@ -64,7 +64,7 @@ def _against_goals(case: Case) -> tuple[Advice, ...]:
     elif value < ideal.value:
         reached = by(ideal, "at-ideal-goal", goal_mmhg=ideal.value)
     else:
-        reached = by(minimum, "at-minimum-goal", goal_mmhg=minimum.value, ideal_mmhg=ideal.value)
+        reached = by(least_verified(minimum, ideal), "at-minimum-goal", goal_mmhg=minimum.value, ideal_mmhg=ideal.value)
     proven = case.status is not None and case.status.name == "treated, at target"
     if proven:
         return (reached, recheck if severe or goals.stable is None else windowed("recheck", goals.stable))

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Literal
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.values import Cited, Estimate
+from quietlimb.engine.values import Cited, Estimate, Standing, least_verified
 
 # What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
 OrganCondition = Literal["eyes or brain", "any organ", "none"]
@@ -86,6 +86,11 @@ class Protocol:
     keep_at_least: Cited
     most_variability: Cited
 
+    @property
+    def standing(self) -> Standing:
+        """How far its numbers were verified; the least of them counts."""
+        return least_verified(self.drop_first, self.keep_at_least, self.most_variability).standing
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleSet:
@@ -120,6 +125,11 @@ class RuleSet:
     protocol: Protocol | None = None
     hours_apart: Cited | None = None
     old: bool = False
+
+    @property
+    def standing(self) -> Standing:
+        """How far its boundaries were verified; the least of them counts."""
+        return least_verified(*self.systolic_from).standing
 
     def level(self, systolic_mmhg: float) -> int:
         """Index of the category that holds a pressure: half open, never rounded first."""
