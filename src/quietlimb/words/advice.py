@@ -146,7 +146,8 @@ SENTENCES: Mapping[str, str] = {
         "The pressure was still falling, as it does when the visit has raised it. Go on measuring until it levels off."
     ),
     "take-more-readings": mark(
-        "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it."
+        "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it, "
+        "otherwise repeat the session on another day."
     ),
     "start-again": mark(
         "The readings vary by more than the guideline's {limit_percent:.0f} %: try another cuff, site or room, or a "

@@ -40,7 +40,8 @@ SENTENCES: Mapping[str, str] = {
     ),
     "few-readings": mark(
         "Usable readings: {taken:.0f} taken, {kept:.0f} left after the first is dropped; the guideline asks for "
-        "{needed:.0f} or more. The next one may change the picture."
+        "{needed:.0f} or more. The next one may change the picture: take more if the animal allows it, otherwise "
+        "repeat the session."
     ),
     "cuff-does-not-fit": mark(
         "The cuff width was {ratio_percent:.1f} % of the limb circumference, outside {narrowest_percent:.0f} to "
@@ -148,7 +149,8 @@ SENTENCES: Mapping[str, str] = {
 }
 
 _FEW_READINGS_NONE_DROPPED = mark(
-    "Usable readings: {taken:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the picture."
+    "Usable readings: {taken:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the picture: "
+    "take more if the animal allows it, otherwise repeat the session."
 )
 
 
