@@ -375,3 +375,15 @@ def test_no_change_is_called_under_a_condition_where_the_latest_session_lies_apa
         assert "since the session before: within 10 of each other" in text
         assert ("within 10 of each other, if what was measured last is an odd day" in text) == said
         assert ("What was measured last lies further from the rest" in text) == said
+
+
+def test_a_session_left_out_has_its_reason(run, tmp_path: Path) -> None:
+    """Of two sessions left out one was sedated and one anaesthetised; each is named with its own reason.
+
+    Oracle: by construction.
+    """
+    path = tmp_path / "h.csv"
+    rows = ["2031-01-05,150,", "2031-02-05,110,sedated", "2031-03-05,90,anaesthetised", "2031-04-05,152,"]
+    path.write_text("\n".join(["# species: cat", "date,systolic_mmHg,sedation", *rows]) + "\n", encoding="utf-8")
+    text = " ".join(run("follow", path, "--on", "2031-04-06").stdout.split())
+    assert "Left out: 5 February 2031 (sedated), 5 March 2031 (anaesthetised)." in text

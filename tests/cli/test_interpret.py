@@ -77,6 +77,7 @@ def test_earlier_sessions_carry_the_status(run, tmp_path: Path) -> None:
     assert "persistent-over-sessions" in [each["code"] for each in told["next"]]
     text = run("interpret", "165", "--species", "cat", "--history", path, "--on", "2031-02-05").stdout
     assert "High pressure confirmed" in text
+    assert "1 session was left out: 16 days ago (sedated)." in " ".join(text.split())
 
 
 def test_a_session_of_the_day_itself_or_later_is_not_an_earlier_one(run, tmp_path: Path) -> None:

@@ -80,8 +80,10 @@ def session_lines(found: FollowUp) -> list[str]:
         lines += _session_table(stretch, found)
         lines += [line for told in words.difference_sentences(stretch.stretch) for line in wrapped(told)]
     if found.comparison.left_out:
-        days = ", ".join(words.day_name(session.day) for session in found.comparison.left_out)
-        lines += wrapped(f"Left out, sedated or anaesthetised: {days}.")
+        days = ", ".join(
+            f"{words.day_name(session.day)} ({session.circumstances.sedation})" for session in found.comparison.left_out
+        )
+        lines += wrapped(f"Left out: {days}.")
     return lines
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from quietlimb.engine.interpretation.interpretation import AnimalStatus
+from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut
 from quietlimb.words.categories import category_name
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 
@@ -45,6 +45,15 @@ REASONS: Mapping[str, str] = {
     "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg."),
 }
 
+LEFT_OUT: Mapping[LeftOut, str] = {
+    "sedated": mark("sedated"),
+    "anaesthetised": mark("anaesthetised"),
+    "no pressure": mark("no pressure"),
+    "not consistent": mark("readings not consistent"),
+    "other method": mark("by another method"),
+    "other site": mark("at another site"),
+}
+
 
 def status_name(name: str) -> str:
     """Readable name of a status."""
@@ -62,19 +71,19 @@ def status_sentence(status: AnimalStatus) -> str:
         parts.append(at_least.format(category=category))
     if len(status.rests_on) > 1:
         parts.append(_("It rests on the sessions {days}.").format(days=_days_ago(status.rests_on)))
-    left = len(status.left_out)
+    left = [
+        f"{day} ({_(LEFT_OUT[why])})"
+        for day, why in zip(_each_days_ago(status.left_out), status.left_out_why, strict=True)
+    ]
     if left:
-        parts.append(
-            plural(
-                "{count} session was left out: sedated, anaesthetised, without a pressure, not consistent, or "
-                "measured otherwise.",
-                "{count} sessions were left out: sedated, anaesthetised, without a pressure, not consistent, or "
-                "measured otherwise.",
-                left,
-            ).format(count=left)
-        )
+        told = plural("{count} session was left out: {days}.", "{count} sessions were left out: {days}.", len(left))
+        parts.append(told.format(count=len(left), days=", ".join(left)))
     return " ".join(parts)
 
 
 def _days_ago(days: tuple[float, ...]) -> str:
-    return ", ".join(_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days)
+    return ", ".join(_each_days_ago(days))
+
+
+def _each_days_ago(days: tuple[float, ...]) -> list[str]:
+    return [_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days]

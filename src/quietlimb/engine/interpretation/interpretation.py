@@ -26,6 +26,7 @@ StatusName = Literal[
 Direction = Literal["for", "against"]
 Strength = Literal["strong", "moderate"]
 TreatmentSays = Literal["reached", "when confirmed", "not reached"]
+LeftOut = Literal["sedated", "anaesthetised", "no pressure", "not consistent", "other method", "other site"]
 GoalSays = Literal["ideal", "minimum", "not reached"]
 
 
@@ -83,7 +84,7 @@ class AnimalStatus:
 
     reason   : why, a code with a sentence in `quietlimb.words`, and its numbers
     rests_on : days before today of the sessions that it rests on, the oldest first [day]
-    left_out : the same of the sessions left out: sedated, anaesthetised or without a pressure
+    left_out : the same of the sessions left out, and `left_out_why` the reason for each
     too_low  : under treatment, and low enough to be reassessed
     persists : the highest category that two or more untreated sessions running, far enough apart, have all reached;
                None where none has but the lowest
@@ -94,6 +95,7 @@ class AnimalStatus:
     numbers: Mapping[str, float] = field(default_factory=dict)
     rests_on: tuple[float, ...] = ()
     left_out: tuple[float, ...] = ()
+    left_out_why: tuple[LeftOut, ...] = ()
     too_low: bool = False
     persists: str | None = None
 
