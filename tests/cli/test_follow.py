@@ -387,3 +387,18 @@ def test_a_session_left_out_has_its_reason(run, tmp_path: Path) -> None:
     path.write_text("\n".join(["# species: cat", "date,systolic_mmHg,sedation", *rows]) + "\n", encoding="utf-8")
     text = " ".join(run("follow", path, "--on", "2031-04-06").stdout.split())
     assert "Left out: 5 February 2031 (sedated), 5 March 2031 (anaesthetised)." in text
+
+
+def test_a_rule_set_without_a_day_of_its_own_says_so(run, tmp_path: Path) -> None:
+    """An untreated cat at 165 mmHg: by ISFM 2017 the days are those of ACVIM 2018, and by that its own.
+
+    Oracle: from memory, ISFM 2017 names none.
+    """
+    path = tmp_path / "h.csv"
+    path.write_text("# species: cat\ndate,systolic_mmHg\n2031-01-05,165\n", encoding="utf-8")
+    said = "On another day; ISFM 2017 names none that we know of, so the days are those of ACVIM 2018."
+    for rules, tells in (("isfm-2017", True), ("acvim-2018", False)):
+        text = " ".join(run("follow", path, "--on", "2031-01-06", "--rules", rules).stdout.split())
+        assert (said in text) is tells
+        (told,) = objects(run("follow", path, "--on", "2031-01-06", "--rules", rules, "--json"))
+        assert told["recheck"]["stands_in"] is tells

@@ -36,7 +36,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
         change_lines(found),
         other_pressure_lines(found),
         least_lines(found),
-        recheck_lines(found.recheck),
+        recheck_lines(found),
         ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
     )
 
@@ -231,15 +231,16 @@ def least_lines(found: FollowUp) -> list[str]:
     ]
 
 
-def recheck_lines(found: Recheck | None) -> list[str]:
+def recheck_lines(found: FollowUp) -> list[str]:
     """When to measure again, by which rule, and from when it tells something."""
-    if found is None:
+    recheck = found.recheck
+    if recheck is None:
         return ["Recheck", *wrapped("No rule sets a day; measure again as age and illness call for it.")]
-    worth = words.worth_sentence(found)
+    further = (words.stand_in_sentence(recheck, found.rule_set), words.worth_sentence(recheck))
     return [
         "Recheck",
-        *wrapped(f"{words.recheck_sentence(found)} {words.recheck_source(found)}"),
-        *([] if worth is None else wrapped(worth)),
+        *wrapped(f"{words.recheck_sentence(recheck)} {words.recheck_source(recheck)}"),
+        *(line for sentence in further if sentence is not None for line in wrapped(sentence)),
     ]
 
 

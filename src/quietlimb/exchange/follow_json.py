@@ -178,6 +178,7 @@ def _recheck(recheck: Recheck) -> JsonObject:
         "from": iso_date(recheck.earliest_day),
         "to": iso_date(recheck.latest_day),
         "worth_from": None if recheck.worth_day is None else iso_date(recheck.worth_day),
+        "stands_in": recheck.stands_in,
         "state": recheck.state,
         "overdue_days": recheck.overdue_days,
         "source": latest.source,

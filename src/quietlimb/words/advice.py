@@ -33,16 +33,18 @@ SENTENCES: Mapping[str, str] = {
     "look-for-another-cause": mark("Look for another cause of the organ damage."),
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),
+    "recheck-severe": mark("Measure again {when}, because the pressure is severely raised under treatment."),
+    "recheck-eyes-or-brain": mark("Measure again {when}, because of the damage in eyes or brain."),
     "repeat-session": mark(
         "Repeat the session {when}, on another day: without organ damage high pressure is established by "
         "{sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-undated": mark(
-        "Repeat the session on another day; how far apart, this rule set does not say. Without organ damage high "
+        "Repeat the session on another day; this rule set names none. Without organ damage high "
         "pressure is established by {sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-watch-closely-undated": mark(
-        "Repeat the session on another day; how far apart, this rule set does not say. If {sessions:.0f} sessions "
+        "Repeat the session on another day; this rule set names none. If {sessions:.0f} sessions "
         "agree, look for a cause and measure more often."
     ),
     "repeat-session-watch-closely": mark(

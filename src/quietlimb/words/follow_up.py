@@ -13,7 +13,7 @@ from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, mark, plural
-from quietlimb.words.sources import source_and_standing, standing_name
+from quietlimb.words.sources import source_and_standing, source_name, standing_name
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
@@ -276,6 +276,15 @@ def worth_sentence(found: Recheck) -> str | None:
             "From {day} on a session would narrow the interval by a fifth or more; before, it adds little."
         ).format(day=day_name(found.worth_day))
     return _("Within this time one more session narrows the interval by less than a fifth.")
+
+
+def stand_in_sentence(found: Recheck, rule_set: str) -> str | None:
+    """That the rule set names no day, and whose is taken; None where it does."""
+    if not found.stands_in:
+        return None
+    return _("On another day; {rule_set} names none that we know of, so the days are those of {source}.").format(
+        rule_set=rule_set, source=source_name(found.window.latest.source)
+    )
 
 
 def recheck_source(found: Recheck) -> str:

@@ -178,6 +178,25 @@ def test_the_day_worth_a_session_narrows_the_interval_by_a_fifth() -> None:
     assert day == found.earliest_day or left(day - 1) > 0.8
 
 
+@pytest.mark.parametrize(
+    ("rules", "systolic", "stands_in"),
+    [
+        ("isfm-2017", 165.0, True),
+        ("isfm-2017", 185.0, True),
+        ("iris-2019", 165.0, False),
+        ("acvim-2018", 165.0, False),
+    ],
+)
+def test_it_is_said_where_the_days_of_another_rule_set_stand_in(rules: str, systolic: float, stands_in: bool) -> None:
+    """ISFM 2017 names no day for a raised pressure without treatment that we know of; IRIS 2019 and ACVIM 2018 do.
+
+    Oracle: from memory, the three rule sets.
+    """
+    found = recheck(history([(0, systolic)]), 0, rules=RULE_SETS[rules])
+    assert found is not None
+    assert found.stands_in is stands_in
+
+
 OF_EACH_RULE_SET = [
     (key, *case)
     for key, raised, severe, after, at_goal, older in (

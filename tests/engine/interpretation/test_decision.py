@@ -360,14 +360,14 @@ def test_when_a_treated_animal_is_measured_next():
     assert ("recheck", ONE_TO_TWO_WEEKS) in _after(150, treated=True)
     assert ("recheck", ONE_TO_TWO_WEEKS) in _after(150, before, treated=True, treatment_moved=True)
     assert ("recheck", ONE_TO_TWO_WEEKS) in _after(170, before, treated=True)
-    assert ("recheck", ONE_TO_THREE_DAYS) in _after(180, before, treated=True)
+    assert ("recheck-severe", ONE_TO_THREE_DAYS) in _after(180, before, treated=True)
     assert ("recheck", ONE_TO_TWO_WEEKS) in _after(150, treated=True, rules="iris-2019")
-    assert ("recheck", ONE_TO_THREE_DAYS) in _after(180, treated=True, rules="iris-2019")
+    assert ("recheck-severe", ONE_TO_THREE_DAYS) in _after(180, treated=True, rules="iris-2019")
     assert ("recheck", (90.0, 90.0)) in _after(150, before, treated=True, rules="iris-2019")
     assert ("recheck", (7.0, 10.0)) in _after(150, treated=True, rules="isfm-2017")
     assert ("recheck", (90.0, 180.0)) in _after(150, before, treated=True, rules="isfm-2017")
     blind = _after(150, before, treated=True, organs=EYES)
-    assert ("recheck", ONE_TO_THREE_DAYS) in blind
+    assert ("recheck-eyes-or-brain", ONE_TO_THREE_DAYS) in blind
     assert "goal-to-be-proven" not in [code for code, _ in blind]
     assert _after(150, treated=True)[-1] == ("check-at-each-visit", None)
 

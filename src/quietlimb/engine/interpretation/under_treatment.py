@@ -45,6 +45,17 @@ def too_low(case: Case, guard_mmhg: float) -> Advice:
     return by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard_mmhg)
 
 
+def _recheck(case: Case) -> tuple[Advice, bool]:
+    """When to measure again before the goal is proven, with the reason where that is soon; and whether it is."""
+    goals = case.rules.goals
+    soon = goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
+    if case.level == HIGHEST:
+        return windowed("recheck-severe", soon), True
+    if damaged(case.organs) & {"eyes", "brain"}:
+        return windowed("recheck-eyes-or-brain", soon), True
+    return windowed("recheck", goals.after_a_change or acvim.AFTER_A_CHANGE), False
+
+
 def _against_goals(case: Case) -> tuple[Advice, ...]:
     assert case.systolic is not None
     goals, value = case.rules.goals, case.systolic.value
@@ -54,9 +65,7 @@ def _against_goals(case: Case) -> tuple[Advice, ...]:
     minimum, ideal = goals.minimum_below, goals.ideal_below
     if minimum is None:
         return (OLD_SCHEME,)
-    severe = case.level == HIGHEST or damaged(case.organs) & {"eyes", "brain"}
-    soon = goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE if severe else goals.after_a_change or acvim.AFTER_A_CHANGE
-    recheck = windowed("recheck", soon)
+    recheck, severe = _recheck(case)
     if value >= minimum.value:
         return (by(minimum, "above-goal", goal_mmhg=minimum.value), recheck)
     if ideal is None:
