@@ -402,3 +402,18 @@ def test_a_rule_set_without_a_day_of_its_own_says_so(run, tmp_path: Path) -> Non
         assert (said in text) is tells
         (told,) = objects(run("follow", path, "--on", "2031-01-06", "--rules", rules, "--json"))
         assert told["recheck"]["stands_in"] is tells
+
+
+def test_organs_that_are_not_known_are_named_where_the_recheck_depends_on_them(run, tmp_path: Path) -> None:
+    """Named with the days that damage would bring; not where the history tells that there is none.
+
+    Oracle: from memory, ACVIM 2018: with damage in 1 to 2 weeks.
+    """
+    path = tmp_path / "h.csv"
+    for head, tells in (("", True), ("# organ_damage: absent\n", False)):
+        path.write_text(f"# species: cat\n{head}date,systolic_mmHg\n2031-01-05,165\n", encoding="utf-8")
+        text = " ".join(run("follow", path, "--on", "2031-01-06").stdout.split())
+        said = "(eyes, brain, heart and vessels, kidneys): with damage in any of them it would be 12 January 2031 to 19"
+        assert (said in text) is tells
+        (told,) = objects(run("follow", path, "--on", "2031-01-06", "--json"))
+        assert told["recheck"]["if_organ_damage"] == ({"from": "2031-01-12", "to": "2031-01-19"} if tells else None)

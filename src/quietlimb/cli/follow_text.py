@@ -236,7 +236,11 @@ def recheck_lines(found: FollowUp) -> list[str]:
     recheck = found.recheck
     if recheck is None:
         return ["Recheck", *wrapped("No rule sets a day; measure again as age and illness call for it.")]
-    further = (words.stand_in_sentence(recheck, found.rule_set), words.worth_sentence(recheck))
+    further = (
+        words.stand_in_sentence(recheck, found.rule_set),
+        words.worth_sentence(recheck),
+        words.organs_sentence(recheck),
+    )
     return [
         "Recheck",
         *wrapped(f"{words.recheck_sentence(recheck)} {words.recheck_source(recheck)}"),

@@ -11,8 +11,10 @@ from quietlimb.engine.follow_up.follow import UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
+from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.words.dates import date_and_time
-from quietlimb.words.language import _, mark, plural
+from quietlimb.words.language import _, in_a_sentence, mark, plural
+from quietlimb.words.organs import organ_name
 from quietlimb.words.sources import source_and_standing, source_name, standing_name
 
 CAUTIONS: Mapping[str, str] = {
@@ -276,6 +278,18 @@ def worth_sentence(found: Recheck) -> str | None:
             "From {day} on a session would narrow the interval by a fifth or more; before, it adds little."
         ).format(day=day_name(found.worth_day))
     return _("Within this time one more session narrows the interval by less than a fifth.")
+
+
+def organs_sentence(found: Recheck) -> str | None:
+    """Which organs are not known, where the recheck depends on them; None where it does not."""
+    if found.damaged_days is None:
+        return None
+    first, last = (day_name(day) for day in found.damaged_days)
+    organs = ", ".join(in_a_sentence(organ_name(organ)) for organ in ORGANS)
+    return _(
+        "The history does not tell whether organs are damaged ({organs}): with damage in any of them it would be "
+        "{first} to {last}."
+    ).format(organs=organs, first=first, last=last)
 
 
 def stand_in_sentence(found: Recheck, rule_set: str) -> str | None:

@@ -179,6 +179,26 @@ def test_the_day_worth_a_session_narrows_the_interval_by_a_fifth() -> None:
 
 
 @pytest.mark.parametrize(
+    ("systolic", "damage", "expected"),
+    [
+        (165.0, "not examined", (10 + 7, 10 + 14)),
+        (185.0, "not examined", (10 + 1, 10 + 3)),
+        (165.0, "absent", None),
+        (165.0, "present", None),
+        (85.0, "not examined", None),
+    ],
+)
+def test_the_window_with_organ_damage_is_told_where_it_is_not_known(systolic, damage, expected) -> None:
+    """Where the organs are not told and damage would bring another window; a low pressure is confirmed either way.
+
+    Oracle: from memory, ACVIM 2018: 1 to 2 weeks, at 180 mmHg and over 1 to 3 days.
+    """
+    found = recheck(history([(10, systolic)], organ_damage=damage), 10)
+    assert found is not None
+    assert found.damaged_days == expected
+
+
+@pytest.mark.parametrize(
     ("rules", "systolic", "stands_in"),
     [
         ("isfm-2017", 165.0, True),

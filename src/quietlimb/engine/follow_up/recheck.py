@@ -20,7 +20,7 @@ after stopping treatment to measure; the latter is taken as after beginning it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -80,6 +80,8 @@ class Recheck:
     earliest_day, latest_day: the window
     worth_day               : the first day in it on which a session would narrow the interval of the level by a fifth;
                               the last day where none would; None where there is no course
+    damaged_days            : the window with organ damage, where the history does not tell whether there is any, and it
+                              would be another; None otherwise
     stands_in               : the rule set names no window for this, and that of ACVIM 2018 is taken
     state, overdue_days     : on the day asked about
     """
@@ -90,6 +92,7 @@ class Recheck:
     latest_day: int
     worth_day: int | None
     window: Window
+    damaged_days: tuple[int, int] | None
     stands_in: bool
     state: DueState
     overdue_days: int
@@ -115,10 +118,21 @@ def recheck(
         latest_day=latest,
         worth_day=None if course is None else _first_day_worth(course, earliest, latest),
         window=window,
+        damaged_days=_with_damage(history, rules, window),
         stands_in=rules.key != ACVIM_2018.key and window in STAND_INS,
         state=state,
         overdue_days=max(0, on_day - latest),
     )
+
+
+def _with_damage(history: History, rules: RuleSet, window: Window) -> tuple[int, int] | None:
+    if history.organ_damage != "not examined":
+        return None
+    found = _rule(replace(history, organ_damage="present"), rules)
+    if found is None or found[1].days == window.days:
+        return None
+    earliest, latest = (found[2] + round(days) for days in found[1].days)
+    return earliest, latest
 
 
 Name = TypeVar("Name")
