@@ -79,7 +79,10 @@ RULES: Mapping[RuleCode, str] = {
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "until-at-goal": mark("treated and not yet at the goal"),
-    "goal-to-be-confirmed": mark("at the goal once; a second session confirms it"),
+    "goal-to-be-confirmed": mark(
+        "at the goal once; a second session confirms it, because one cannot prove it, and no text names its days: those "
+        "of a look after a change are taken"
+    ),
     "at-goal": mark("treated, at the goal in two sessions running"),
     "severe": mark("severely raised pressure, to be confirmed"),
     "severe-with-organ-damage": mark("severely raised pressure with organ damage"),
