@@ -37,3 +37,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     quietlimb()
+
+
+if __name__ == "__main__":
+    main()

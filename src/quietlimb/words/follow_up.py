@@ -56,6 +56,17 @@ CAUTIONS: Mapping[str, str] = {
         "then would have come without it; the change given here allows for that, the difference of two sessions does "
         "not."
     ),
+    "low-on-the-day-of-treatment": mark(
+        "On a day on which treatment was begun or changed the pressure was low. Was it measured before the treatment "
+        "or after it? It is taken for one before it, as is every session of such a day."
+    ),
+    "asked-before-first-session": mark(
+        "The day asked about lies before the first session that can be compared: the change is told from that session "
+        "on."
+    ),
+    "nothing-in-the-time-asked": mark(
+        "Of the time asked about there are no sessions that can be compared, so no change is told for it."
+    ),
     "one-session": mark(
         "This rests on one session: the interval comes from what is usual of other animals, not from this one."
     ),
@@ -80,8 +91,8 @@ RULES: Mapping[RuleCode, str] = {
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "until-at-goal": mark("treated and not yet at the goal"),
     "goal-to-be-confirmed": mark(
-        "at the goal once; a second session confirms it, because one cannot prove it, and no text names its days: those "
-        "of a look after a change are taken"
+        "at the goal once; a second session confirms it, because one cannot prove it, and no text names its days: "
+        "those of a look after a change are taken"
     ),
     "at-goal": mark("treated, at the goal in two sessions running"),
     "severe": mark("severely raised pressure, to be confirmed"),
