@@ -330,3 +330,14 @@ def test_a_mean_above_the_systolic_pressure_is_wrong_use(run) -> None:
     result = run("interpret", "150", "--mean", "170", "--species", "cat")
     assert result.exit_code == 2
     assert "mean pressure of 170 mmHg is not under the systolic one of 150 mmHg" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize(("breed", "tells"), [("Ragdoll", True), ("Birman", False), (None, False)])
+def test_a_breed_without_a_figure_says_so(run, breed: str | None, tells: bool) -> None:
+    """Of a Ragdoll nothing is at hand, of a Birman something is; nothing is said where no breed is told.
+
+    Oracle: by construction, the table of breeds.
+    """
+    named = () if breed is None else ("--breed", breed)
+    text = " ".join(run("interpret", "150", "--species", "cat", *named).stdout.split())
+    assert ("No figure for the breed" in text) is tells

@@ -106,7 +106,7 @@ def sentences_about_the_animal() -> list[str]:
         told.append(breeds.breed_sentence(remark))
     birman = breed_remark("cat", "birman")
     assert birman is not None
-    return [*told, breeds.breed_sentence(birman)]
+    return [*told, breeds.breed_sentence(birman), breeds.no_figure_sentence("Ragdoll")]
 
 
 def every_sentence() -> list[str]:

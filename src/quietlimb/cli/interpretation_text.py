@@ -8,7 +8,7 @@ from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
-from quietlimb.words.breeds import breed_sentence
+from quietlimb.words.breeds import breed_sentence, no_figure_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, is_low, pressure_range
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.in_record import record_sentence
@@ -61,7 +61,10 @@ def animal_lines(interpretation: Interpretation) -> list[str]:
     """The status over the sessions, clues to a rise by the visit, what is printed about the breed."""
     told = [] if interpretation.status is None else [status_sentence(interpretation.status)]
     told += [clue_sentence(clue) for clue in interpretation.clues]
-    told += [] if interpretation.breed is None else [breed_sentence(interpretation.breed)]
+    if interpretation.breed is not None:
+        told.append(breed_sentence(interpretation.breed))
+    elif interpretation.breed_told is not None:
+        told.append(no_figure_sentence(interpretation.breed_told))
     return ["The animal", *bullets(told)] if told else []
 
 

@@ -232,6 +232,7 @@ def interpret_systolic(
         status=case.status,
         clues=clues_for(case),
         breed=breed_remark(species, background.breed),
+        breed_told=background.breed,
         others=others,
         would_change=would_change(case),
     )

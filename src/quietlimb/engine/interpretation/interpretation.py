@@ -177,6 +177,7 @@ class Interpretation:
     status        : of the animal over its sessions; None where there is none to give
     clues         : for and against a rise by the visit
     breed         : what is printed about the breed; changes no category
+    breed_told    : the breed as told, also where nothing about it is at hand
     others        : other rule sets, where they would say something else
     would_change  : what would change the advice
     """
@@ -199,5 +200,6 @@ class Interpretation:
     status: AnimalStatus | None = None
     clues: tuple[Clue, ...] = ()
     breed: BreedRemark | None = None
+    breed_told: str | None = None
     others: tuple[OtherRules, ...] = ()
     would_change: tuple[WouldChange, ...] = ()
