@@ -102,3 +102,9 @@ class ChartedPressure:
     def fingerprint(self) -> str:
         """The session's one fingerprint, of its readings, circumstances and parameters; see `Series`."""
         return self.series.fingerprint_with(self.parameters)
+
+    @property
+    def gets_category(self) -> bool:
+        """Whether a category may be named: the animal was awake, and its readings did not break the protocol's rule."""
+        awake = self.series.circumstances.sedation in (None, "awake")
+        return awake and not (self.guideline is not None and self.guideline.broke_its_rule)
