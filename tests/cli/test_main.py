@@ -11,7 +11,7 @@ import pytest
 
 from quietlimb.engine.version import ENGINE_VERSION
 
-COMMANDS = ("read", "chart", "interpret", "follow", "place", "cuff", "simulate", "report")
+COMMANDS = ("read", "chart", "interpret", "follow", "screen", "place", "cuff", "simulate", "report")
 
 
 def test_help_lists_every_command(run) -> None:

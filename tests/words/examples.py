@@ -10,6 +10,7 @@ from quietlimb.engine.interpretation.decision import DECISION_CODES
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Advice, AnimalStatus, Caution, Clue, OtherRules, WouldChange
 from quietlimb.engine.interpretation.measuring import MEASURING_CODES
+from quietlimb.engine.interpretation.screen import SCREEN_CODES
 from quietlimb.engine.interpretation.status import STATUS_REASONS
 from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
@@ -28,7 +29,7 @@ from quietlimb.words import (
     status,
 )
 
-ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES}
+ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES, **SCREEN_CODES}
 
 
 def a_finding(code: str, at_mmhg: float | None = None) -> Finding:

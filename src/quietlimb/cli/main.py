@@ -13,6 +13,7 @@ from quietlimb.cli.interpret import interpret
 from quietlimb.cli.place import place
 from quietlimb.cli.read import read
 from quietlimb.cli.report import report
+from quietlimb.cli.screen import screen
 from quietlimb.cli.simulate import simulate
 from quietlimb.engine.version import ENGINE_VERSION
 
@@ -26,7 +27,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, follow, place, cuff, simulate, report):
+for command in (read, chart, interpret, follow, screen, place, cuff, simulate, report):
     quietlimb.add_command(command)
 
 

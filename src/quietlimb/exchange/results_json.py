@@ -261,7 +261,7 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "status": _status(interpretation.status),
         "organ_damage": interpretation.organ_damage,
         "organs": [_organ(check) for check in interpretation.organs],
-        "next": [_advice(advice) for advice in interpretation.next],
+        "next": [advice_object(advice) for advice in interpretation.next],
         "would_change": [_would_change(change) for change in interpretation.would_change],
         "clues": [_clue(clue) for clue in interpretation.clues],
         "breed": _breed(interpretation.breed),
@@ -350,7 +350,7 @@ def _would_change(change: WouldChange) -> JsonObject:
         "code": change.code,
         "says": would_change_sentence(change),
         "numbers": _numbers(change.numbers),
-        "then": [_advice(advice) for advice in change.then],
+        "then": [advice_object(advice) for advice in change.then],
     }
 
 
@@ -366,7 +366,8 @@ def _categories(categories: Sequence[CategoryProbability]) -> list[JsonObject]:
     ]
 
 
-def _advice(advice: Advice) -> JsonObject:
+def advice_object(advice: Advice) -> JsonObject:
+    """One thing to do next, by which rule."""
     return {
         "code": advice.code,
         "says": advice_words.sentence(advice),

@@ -30,6 +30,28 @@ SENTENCES: Mapping[str, str] = {
     "no-routine-screening": mark(
         "Healthy young dogs need no routine measuring; this pressure may serve as a baseline."
     ),
+    "first-signs": mark("Measure {when}: a sign of damage in eyes, brain, heart or kidneys asks for it."),
+    "first-before-anaesthesia": mark("Measure once, awake, before an unwell or old animal is anaesthetised."),
+    "first-at-risk": mark(
+        "Measure once an illness or a drug that goes with high pressure is found, and from then on again {when} each "
+        "time."
+    ),
+    "first-older-cat": mark(
+        "Measuring is to be considered in cats from {years:.0f} years on, and from the first time on again {when} each "
+        "time."
+    ),
+    "first-adult-cat": mark(
+        "Cats from {years:.0f} years on are measured, so that their own normal pressure is known, and again {when} "
+        "each time."
+    ),
+    "first-healthy-cat": mark(
+        "A programme of care that a review quotes wants healthy cats measured from {years:.0f} years on, and again "
+        "{when} each time."
+    ),
+    "first-no-rule": mark(
+        "No text at hand asks for the pressure of this animal by routine; the veterinarian may wish for it all the "
+        "same."
+    ),
     "look-for-another-cause": mark("Look for another cause of the organ damage."),
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),
