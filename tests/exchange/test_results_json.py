@@ -368,6 +368,7 @@ def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
         "rests_on_days_ago": [0.0],
         "left_out_days_ago": [7.0],
         "left_out_why": ["no pressure"],
+        "goal_standing": None,
         "too_low": False,
         "persists": "prehypertensive",
     }

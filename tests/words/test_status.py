@@ -57,3 +57,12 @@ def test_what_persists_does_not_contradict_a_confirmed_status():
     """
     told = status.status_sentence(a_status("sessions-agree", name="confirmed", persists="prehypertensive"))
     assert "every session was at least prehypertensive" in told
+
+
+def test_a_goal_is_told_with_how_far_it_was_verified():
+    """Beside the goal, where there is one.
+
+    Oracle: by construction.
+    """
+    told = a_status("at-target-once", numbers={"goal_mmhg": 160.0}, goal_standing="from memory")
+    assert "under the goal of 160 mmHg (from memory) since" in status.status_sentence(told)

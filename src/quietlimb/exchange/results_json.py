@@ -287,6 +287,7 @@ def _status(status: AnimalStatus | None) -> JsonObject | None:
         "rests_on_days_ago": [number_or_null(day) for day in status.rests_on],
         "left_out_days_ago": [number_or_null(day) for day in status.left_out],
         "left_out_why": list(status.left_out_why),
+        "goal_standing": status.goal_standing,
         "too_low": status.too_low,
         "persists": status.persists,
     }

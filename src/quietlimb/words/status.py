@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut
 from quietlimb.words.categories import category_name
 from quietlimb.words.language import _, in_a_sentence, mark, plural
+from quietlimb.words.sources import standing_name
 
 NAMES: Mapping[str, str] = {
     "not established": mark("High pressure not established"),
@@ -40,9 +41,11 @@ REASONS: Mapping[str, str] = {
     "normal-at-home": mark(
         "Up to {away_mmhg:.0f} mmHg away from home, at most {home_mmhg:.0f} mmHg at home, and no organ damage."
     ),
-    "at-target-twice": mark("{sessions:.0f} sessions running under the goal of {goal_mmhg:.0f} mmHg."),
-    "at-target-once": mark("One session under the goal of {goal_mmhg:.0f} mmHg since treatment last changed."),
-    "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg."),
+    "at-target-twice": mark("{sessions:.0f} sessions running under the goal of {goal_mmhg:.0f} mmHg{verified}."),
+    "at-target-once": mark(
+        "One session under the goal of {goal_mmhg:.0f} mmHg{verified} since treatment last changed."
+    ),
+    "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg{verified}."),
 }
 
 LEFT_OUT: Mapping[LeftOut, str] = {
@@ -62,7 +65,8 @@ def status_name(name: str) -> str:
 
 def status_sentence(status: AnimalStatus) -> str:
     """The status, why, which sessions it rests on and which were left out."""
-    parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(**status.numbers)}"]
+    goal = "" if status.goal_standing is None else f" ({standing_name(status.goal_standing)})"
+    parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(verified=goal, **status.numbers)}"]
     if status.too_low:
         parts.append(_("The last one is too low."))
     if status.persists is not None:

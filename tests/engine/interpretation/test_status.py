@@ -300,3 +300,14 @@ def test_high_pressure_confirmed_before_treatment_is_not_forgotten_when_it_stops
     assert _named(*before, (0, 152)) == ("suspected", "confirmed-before-treatment")
     assert _named(*before, (0, 172)) == ("suspected", "confirmed-before-treatment")
     assert _named(*before, (30, 152), (0, 150))[0] == "not established"
+
+
+@pytest.mark.parametrize(("rules", "standing"), [(ACVIM_2018, "published"), (ISFM_2017, "from memory")])
+def test_the_goal_of_a_treated_animal_has_its_standing(rules, standing):
+    """Under 160 was seen in a copy for ACVIM 2018, and is recalled for ISFM 2017; an untreated animal has no goal.
+
+    Oracle: by construction, the standings beside the goals.
+    """
+    treated = animal_status([_session(0, 150, treated=True)], rules=rules)
+    untreated = animal_status([_session(0, 150)], rules=rules)
+    assert (treated.goal_standing, untreated.goal_standing) == (standing, None)

@@ -85,6 +85,7 @@ class AnimalStatus:
     reason   : why, a code with a sentence in `quietlimb.words`, and its numbers
     rests_on : days before today of the sessions that it rests on, the oldest first [day]
     left_out : the same of the sessions left out, and `left_out_why` the reason for each
+    goal_standing : how far the goal in the reason was verified; None where it has none
     too_low  : under treatment, and low enough to be reassessed
     persists : the highest category that two or more untreated sessions running, far enough apart, have all reached;
                None where none has but the lowest
@@ -96,6 +97,7 @@ class AnimalStatus:
     rests_on: tuple[float, ...] = ()
     left_out: tuple[float, ...] = ()
     left_out_why: tuple[LeftOut, ...] = ()
+    goal_standing: Standing | None = None
     too_low: bool = False
     persists: str | None = None
 

@@ -74,8 +74,10 @@ def animal_status(sessions: Sequence[EarlierSession], *, rules: RuleSet) -> Anim
     if not used:
         return AnimalStatus(name="not established", reason="no-session", left_out=left_out, left_out_why=why)
     found = _treated(used, rules) if used[-1].treated else _untreated(used, rules)
+    goal = rules.goals.minimum_below
+    standing = goal.standing if goal is not None and "goal_mmhg" in found.numbers else None
     persists = persistent_category(_run_of_untreated(used), rules)
-    return replace(found, left_out=left_out, left_out_why=why, persists=persists)
+    return replace(found, left_out=left_out, left_out_why=why, goal_standing=standing, persists=persists)
 
 
 def _comparable(session: EarlierSession, last: EarlierSession) -> bool:
