@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from quietlimb.engine.interpretation.background import Background, EarlierSession
     from quietlimb.engine.interpretation.interpret import interpret, interpret_systolic
     from quietlimb.engine.interpretation.interpretation import Interpretation
+    from quietlimb.engine.interpretation.screen import screen
     from quietlimb.engine.reading import Reading, read
     from quietlimb.engine.recording import Recording, recording
     from quietlimb.engine.session.charted import ChartedPressure
@@ -83,6 +84,7 @@ _HOMES = {
     "report_pdf": ("reports.page", "report_pdf"),
     "save_figure": ("figures.export", "save"),
     "save_recording": ("exchange.recording_csv", "write_recording"),
+    "screen": ("engine.interpretation.screen", "screen"),
     "series_from_readings": ("engine.session.series", "series_from_readings"),
     "series_from_values": ("engine.session.series", "series_from_values"),
     "session_figure": ("figures.session", "session_figure"),
@@ -126,6 +128,7 @@ __all__ = [
     "report_pdf",
     "save_figure",
     "save_recording",
+    "screen",
     "series_from_readings",
     "series_from_values",
     "session_figure",

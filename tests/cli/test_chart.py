@@ -261,5 +261,9 @@ def test_one_reading_is_not_headed_as_if_it_were_certain(run, typed: Path, value
     text = " ".join(run("chart", typed).stdout.split())
     assert words in text
     assert "Usable readings: 1 taken, 0 left after the first is dropped" in text
+    assert "Its rule: ACVIM 2018: first reading dropped, mean of the rest; (max - min) / mean below 20 % (from" in text
+    assert "Course: one reading tells no course. Guideline average: none, no reading was kept" in text
+    assert objects(run("chart", typed, "--json"))[0]["course_probability"] is None
+    assert "Risk category (ACVIM 2018, from memory)" in text
     if value == "70":
         assert text.index("Look at the animal now") < text.index("verdict")

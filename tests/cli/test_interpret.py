@@ -77,6 +77,7 @@ def test_earlier_sessions_carry_the_status(run, tmp_path: Path) -> None:
     assert "persistent-over-sessions" in [each["code"] for each in told["next"]]
     text = run("interpret", "165", "--species", "cat", "--history", path, "--on", "2031-02-05").stdout
     assert "High pressure confirmed" in text
+    assert "1 session was left out: 16 days ago (sedated)." in " ".join(text.split())
 
 
 def test_a_session_of_the_day_itself_or_later_is_not_an_earlier_one(run, tmp_path: Path) -> None:
@@ -329,3 +330,16 @@ def test_a_mean_above_the_systolic_pressure_is_wrong_use(run) -> None:
     result = run("interpret", "150", "--mean", "170", "--species", "cat")
     assert result.exit_code == 2
     assert "mean pressure of 170 mmHg is not under the systolic one of 150 mmHg" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize(
+    ("breed", "tells"), [("Ragdoll", True), ("Birman", False), ("domestic shorthair", False), (None, False)]
+)
+def test_a_breed_without_a_figure_says_so(run, breed: str | None, tells: bool) -> None:
+    """Of a Ragdoll nothing is at hand, of a Birman something is; nothing is said where there is none, or none is told.
+
+    Oracle: by construction, the table of breeds.
+    """
+    named = () if breed is None else ("--breed", breed)
+    text = " ".join(run("interpret", "150", "--species", "cat", *named).stdout.split())
+    assert ("No figure for the breed" in text) is tells

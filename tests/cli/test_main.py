@@ -11,7 +11,7 @@ import pytest
 
 from quietlimb.engine.version import ENGINE_VERSION
 
-COMMANDS = ("read", "chart", "interpret", "follow", "place", "cuff", "simulate", "report", "serve", "clinic")
+COMMANDS = ("read", "chart", "interpret", "follow", "screen", "place", "cuff", "simulate", "report", "serve", "clinic")
 
 
 def test_help_lists_every_command(run) -> None:
@@ -118,3 +118,15 @@ def test_nothing_heavy_is_loaded_that_is_not_used(command: str, kept_out: str, t
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert "systolic" in done.stdout
     assert done.stdout.split()[-1] == "False"
+
+
+@pytest.mark.parametrize("module", ["quietlimb", "quietlimb.cli.main"])
+def test_python_runs_the_command_as_a_module(module: str) -> None:
+    """`python -m quietlimb` and `python -m quietlimb.cli.main` are the command, exit codes included.
+
+    Oracle: by construction: a wrong command line ends in 2.
+    """
+    told = subprocess.run([sys.executable, "-m", module, "--version"], capture_output=True, text=True, check=False)
+    assert (told.returncode, ENGINE_VERSION in told.stdout) == (0, True)
+    wrong = subprocess.run([sys.executable, "-m", module, "nothing"], capture_output=True, text=True, check=False)
+    assert (wrong.returncode, "No such command" in wrong.stderr) == (2, True)

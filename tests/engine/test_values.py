@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate, least_verified
 
 
 def test_parts_add_in_quadrature():
@@ -27,3 +27,18 @@ def test_an_interval_holds_its_value(low: float, high: float):
     """
     with pytest.raises(AssertionError, match="does not hold"):
         Estimate(value=120.0, low=low, high=high, own_sd=1.0, shared_sd=1.0)
+
+
+def test_of_several_numbers_the_least_verified_counts() -> None:
+    """Seen in print, seen as quoted, recalled, our own, in this order; of equals the first.
+
+    Oracle: by construction, the order of the standings.
+    """
+    seen, quoted, recalled = (
+        Cited(1.0, "mmHg", "X", "here", standing) for standing in ("published", "as quoted", "from memory")
+    )
+    ours = Cited(1.0, "mmHg", "X", "here", "invented")
+    assert least_verified(seen, quoted) is quoted
+    assert least_verified(recalled, seen, quoted) is recalled
+    assert least_verified(recalled, ours, seen) is ours
+    assert least_verified(seen, Cited(2.0, "mmHg", "X", "here", "published")) is seen

@@ -102,6 +102,18 @@ def test_a_conversion_is_read(read) -> None:
     assert (first.conversion, second.conversion) == (Conversion(add_mmhg=-4.0, sd_mmhg=6.0), None)
 
 
+def test_two_sessions_of_a_day_are_told_apart_by_their_times(read) -> None:
+    """The same pressure at ten and at four counts as two; without times, or at one time, as one.
+
+    Oracle: by construction.
+    """
+    two = read(rows("2031-01-01T10:00,150", "2031-01-01T16:00,150")).sessions
+    assert [each.circumstances.started_at for each in two] == ["2031-01-01T10:00", "2031-01-01T16:00"]
+    assert len(read(rows("2031-01-01T10:00,150", "2031-01-01T10:00,150")).sessions) == 1
+    (one,) = read(rows("2031-01-01,150", "2031-01-01,150")).sessions
+    assert one.circumstances.started_at is None
+
+
 def test_times_of_day_and_blank_rows_are_no_matter(read) -> None:
     """A date with a time counts as its day; a row of separators is nothing.
 

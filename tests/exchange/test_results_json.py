@@ -325,6 +325,7 @@ def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
         numbers={"have": 1.0, "need": 2.0},
         rests_on=(0.0,),
         left_out=(7.0,),
+        left_out_why=("no pressure",),
         persists="prehypertensive",
     )
     clue = Clue(code="excited", direction="for", strength="moderate", source="practice", standing="common practice")
@@ -366,6 +367,8 @@ def test_what_is_known_of_the_animal_has_the_members_promised() -> None:
         "numbers": {"have": 1.0, "need": 2.0},
         "rests_on_days_ago": [0.0],
         "left_out_days_ago": [7.0],
+        "left_out_why": ["no pressure"],
+        "goal_standing": None,
         "too_low": False,
         "persists": "prehypertensive",
     }

@@ -93,11 +93,12 @@ def test_a_first_category_that_starts_at_zero_does_not_stretch_the_axis() -> Non
 
 
 def test_near_a_boundary_a_decimal_is_shown() -> None:
-    """148.4 is told as 148, but as 148.4 where the interpretation says that a boundary is near.
+    """148.4 is told as 148, but as 148.4 where a boundary lies at 150.
 
     Oracle: by construction.
     """
-    near = replace(interpretation(), near_boundary=True)
+    told = interpretation()
+    near = replace(told, today=(told.today[0], replace(told.today[1], from_mmhg=150.0), *told.today[2:]))
     assert "charted 148.4" in svg(session_figure(charted(6), near))
     assert "systolic 148.4 (142.1 to 154.7) mmHg" in svg(session_figure(charted(6), near))
     assert re.search(r"charted 148<", svg(session_figure(charted(6), interpretation())))

@@ -45,7 +45,8 @@ def test_the_standing_is_told_once_and_no_sentence_ends_twice() -> None:
     told = interpret(given, organs={"brain": "absent"})
     assert len(told.next) > 1
     note = chart_note(given, told)
-    assert note.count("from memory") == 1
+    assert note.count("from memory: not checked against the print") == 1
+    assert "by ACVIM 2018, from memory (" in note
     assert "remarks Slept.\n" in note
     assert ".." not in note
 

@@ -107,7 +107,8 @@ def test_the_page_says_what_it_must(tmp_path: Path) -> None:
     ):
         assert part in text, part
     assert INVENTED_WORDS not in text
-    assert text.count("from memory") == 1
+    assert text.count("from memory") == 3  # of the boundaries, of the average's rule, and of all steps together
+    assert "Category by ACVIM 2018, from memory" in text
 
 
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])

@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import get_args
 
+import numpy as np
+import pytest
+
 from figures.examples import FEW, MOVED, charted, estimate, interpretation
+from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.interpretation.interpretation import Advice, Caution
+from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.series import series_from_values
 from quietlimb.engine.session.two_values import Cause, Part, TwoValues
 from quietlimb.reports.phrases import (
     CAUSES,
@@ -40,7 +46,10 @@ def test_an_interval_is_told_with_its_value() -> None:
     """
     assert with_interval(estimate(148.4, 6.3)) == "148 (142 to 155)"
     assert with_interval(estimate(148.4, 6.3), 1) == "148.4 (142.1 to 154.7)"
-    assert digits_of(charted(), replace(interpretation(), near_boundary=True)) == 1
+    told = interpretation()
+    near = replace(told, today=(told.today[0], replace(told.today[1], from_mmhg=150.0), *told.today[2:]))
+    assert digits_of(charted(), near) == 1
+    assert digits_of(charted(), replace(told, near_boundary=True)) == 0
     assert digits_of(charted(), None) == 0
 
 
@@ -65,7 +74,39 @@ def test_guideline_line_tells_readings_and_its_rule() -> None:
     assert guideline_line(average, 1) == "151.2 systolic, 114 mean, 93 diastolic from readings 2, 4 to 6, consistent"
     loose = replace(average, consistent=False, enough=False)
     assert guideline_line(loose).endswith("not consistent, fewer readings than it asks for")
-    assert guideline_line(None) == "no guideline average"
+    assert guideline_line(None) == "none, no reading could be used"
+
+
+@pytest.mark.parametrize(
+    ("systolic", "told"),
+    [
+        ([170.0], "none, no reading was kept after the first was dropped"),
+        (
+            [170.0, 168.0],
+            "168 from reading 2, whether it is consistent cannot be judged, fewer readings than it asks for",
+        ),
+    ],
+)
+def test_one_reading_is_not_called_inconsistent(systolic: list[float], told: str) -> None:
+    """With one reading, none is left; with two, the one left has nothing to be consistent with.
+
+    Oracle: by construction; the protocol of ACVIM 2018, from memory, drops the first reading.
+    """
+    series = series_from_values(
+        circumstances=Circumstances(species="cat", method="doppler"),
+        minute=np.arange(float(len(systolic))),
+        systolic=np.array(systolic),
+    )
+    assert guideline_line(chart(series).guideline) == told
+
+
+def test_one_reading_tells_no_course() -> None:
+    """No share of level, falling or rising is told of one reading: it would be that of any series.
+
+    Oracle: by construction.
+    """
+    one = replace(charted(3), fall_mmhg=None)
+    assert course_line(one) == "one reading tells no course"
 
 
 def test_the_parts_of_a_difference_are_told_but_not_those_that_round_to_nothing() -> None:

@@ -10,6 +10,7 @@ from quietlimb.engine.interpretation.decision import DECISION_CODES
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Advice, AnimalStatus, Caution, Clue, OtherRules, WouldChange
 from quietlimb.engine.interpretation.measuring import MEASURING_CODES
+from quietlimb.engine.interpretation.screen import SCREEN_CODES
 from quietlimb.engine.interpretation.status import STATUS_REASONS
 from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
@@ -28,7 +29,7 @@ from quietlimb.words import (
     status,
 )
 
-ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES}
+ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES, **SCREEN_CODES}
 
 
 def a_finding(code: str, at_mmhg: float | None = None) -> Finding:
@@ -59,6 +60,7 @@ def a_status(reason: str, **changes: object) -> AnimalStatus:
         "numbers": {name: 12.0 + 7.0 * k for k, name in enumerate(STATUS_REASONS[reason])},
         "rests_on": (30.0, 0.0),
         "left_out": (5.0,),
+        "left_out_why": ("sedated",),
     }
     return AnimalStatus(**{**told, **changes})
 
@@ -89,7 +91,7 @@ def a_change(code: str) -> WouldChange:
 def sentences_about_the_animal() -> list[str]:
     told = [status.status_sentence(a_status(reason)) for reason in STATUS_REASONS]
     told += [status.status_sentence(a_status("never-high", name=name, too_low=True)) for name in status.NAMES]
-    told += [status.status_sentence(a_status("never-high", persists="hypertensive", left_out=(1.0, 2.0)))]
+    told += [status.status_sentence(a_status("never-high", persists="hypertensive"))]
     told += [clues.clue_sentence(a_clue(code)) for code in CLUE_CODES]
     told += [other_rules.other_rules_sentence(another_rule_set(treatment=says)) for says in other_rules.TREATMENT]
     told += [
@@ -105,7 +107,7 @@ def sentences_about_the_animal() -> list[str]:
         told.append(breeds.breed_sentence(remark))
     birman = breed_remark("cat", "birman")
     assert birman is not None
-    return [*told, breeds.breed_sentence(birman)]
+    return [*told, breeds.breed_sentence(birman), breeds.no_figure_sentence("Ragdoll")]
 
 
 def every_sentence() -> list[str]:

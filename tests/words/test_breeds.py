@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quietlimb.engine.standards.breeds import breed_remark
-from quietlimb.words.breeds import breed_sentence
+from quietlimb.words.breeds import breed_sentence, no_figure_sentence
 
 
 def test_a_greyhound_is_told_with_all_that_is_known_and_no_excuse():
@@ -21,3 +21,12 @@ def test_a_greyhound_is_told_with_all_that_is_known_and_no_excuse():
         "the category is not changed",
     ):
         assert words in told
+
+
+def test_a_breed_without_a_figure_is_named_as_such():
+    """The breed as told, on one line, and that the category stays.
+
+    Oracle: by construction.
+    """
+    told = no_figure_sentence("Maine\n Coon")
+    assert told == "No figure for the breed Maine Coon is at hand here; the category is that of every breed."

@@ -47,8 +47,19 @@ def found(**changes: Any) -> Enough:
         (
             {"why": ("category-cannot-be-told",), "by_numbers": True, "more": 0},
             [
-                "Enough for the interval and the protocol.",
-                "Three readings more would hardly tell on which side of 160 mmHg it lies.",
+                "Stop here: interval and protocol have what they ask for, and more readings of today would hardly "
+                "tell on which side of 160 mmHg it lies; another session may.",
+            ],
+        ),
+        (
+            {
+                "why": ("category-cannot-be-told", "fewer-than-the-protocol"),
+                "by_numbers": True,
+                "protocol_kept": 3,
+            },
+            [
+                "Three readings more would hardly tell on which side of 160 mmHg it lies; another session may.",
+                "Narrow enough by the numbers; the protocol still asks for 2 readings (it has 3 of 5).",
             ],
         ),
         (
@@ -69,7 +80,8 @@ def found(**changes: Any) -> Enough:
                 "expected_half_width_mmhg": (11.0, 10.5, 10.1),
             },
             [
-                "The interval is wider than wanted, and three readings more are not expected to mend that.",
+                "The interval is wider than wanted, and three readings more are not expected to mend that: "
+                "rest, then go on, or try another cuff or site.",
                 "The protocol still asks for 1 reading (it has 4 of 5).",
             ],
         ),

@@ -35,6 +35,8 @@ def a_recheck(rule: RuleCode = "raised", state: DueState = "due", worth: int | N
         latest_day=DAY + 14,
         worth_day=worth,
         window=AT_RISK_CAT,
+        damaged_days=(DAY - 21, DAY - 14),
+        stands_in=False,
         state=state,
         overdue_days=late,
     )

@@ -9,6 +9,7 @@ from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.values import Estimate
 from quietlimb.words.categories import brief_heading, heading, is_low, is_open
+from quietlimb.words.sources import rules_and_standing
 
 
 def found(value: float | None, half_width: float = 0.0, **more: object) -> Interpretation:
@@ -133,3 +134,20 @@ def test_readings_that_were_not_consistent_are_headed_by_why_there_is_no_categor
     assert heading(withheld) == "No category: the readings were not consistent"
     assert brief_heading(withheld) == "no category, the readings were not consistent"
     assert (heading(found(None)), brief_heading(found(None))) == ("No category", "no category")
+
+
+@pytest.mark.parametrize(
+    ("rules", "told"),
+    [
+        ("acvim-2018", "ACVIM 2018, from memory"),
+        ("isfm-2017", "ISFM 2017, from memory"),
+        ("acvim-2007", "ACVIM 2007, as quoted by another text"),
+        ("iris-2015", "IRIS 2015, checked against a copy"),
+    ],
+)
+def test_a_rule_set_is_named_with_how_far_it_was_verified(rules: str, told: str) -> None:
+    """The standing is that of its boundaries.
+
+    Oracle: by construction, the standings beside the boundaries.
+    """
+    assert rules_and_standing(found(170.0, rules=rules)) == told

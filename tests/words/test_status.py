@@ -41,8 +41,12 @@ def test_a_status_names_the_sessions_that_it_rests_on_and_those_left_out():
     """
     told = status.status_sentence(a_status("sessions-agree"))
     assert "the sessions 30 days ago, of today" in told
-    assert "1 session was left out" in told
-    assert "2 sessions were left out" in status.status_sentence(a_status("sessions-agree", left_out=(1.0, 2.0)))
+    assert "1 session was left out: 5 days ago (sedated)." in told
+    two = a_status("sessions-agree", left_out=(16.0, 0.0), left_out_why=("other method", "not consistent"))
+    assert (
+        "2 sessions were left out: 16 days ago (by another method), of today (readings not consistent)."
+        in status.status_sentence(two)
+    )
     assert "rests on" not in status.status_sentence(a_status("sessions-agree", rests_on=(0.0,)))
 
 
@@ -53,3 +57,12 @@ def test_what_persists_does_not_contradict_a_confirmed_status():
     """
     told = status.status_sentence(a_status("sessions-agree", name="confirmed", persists="prehypertensive"))
     assert "every session was at least prehypertensive" in told
+
+
+def test_a_goal_is_told_with_how_far_it_was_verified():
+    """Beside the goal, where there is one.
+
+    Oracle: by construction.
+    """
+    told = a_status("at-target-once", numbers={"goal_mmhg": 160.0}, goal_standing="from memory")
+    assert "under the goal of 160 mmHg (from memory) since" in status.status_sentence(told)

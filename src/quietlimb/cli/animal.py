@@ -102,7 +102,7 @@ def _day(started_at: str | None) -> date | None:
         return None
 
 
-def _listed(text: str | None) -> tuple[str, ...] | None:
+def listed(text: str | None) -> tuple[str, ...] | None:
     """Words with commas between; `none` for nothing, which is more than not told."""
     if text is None:
         return None
@@ -111,6 +111,13 @@ def _listed(text: str | None) -> tuple[str, ...] | None:
 
 
 NOTHING = AnimalTold()
+conditions_option = click.option(
+    "--conditions", metavar="LIST", help=f"Illnesses in the record, or none: {', '.join(CONDITIONS)}."
+)
+drugs_option = click.option(
+    "--drugs", metavar="LIST", help=f"Kinds of drugs in the record, or none: {', '.join(DRUG_CLASSES)}."
+)
+young_option = click.option("--young", is_flag=True, help="It is young and healthy.")
 _OPTIONS = (
     click.option(
         "--method-sd",
@@ -126,11 +133,11 @@ _OPTIONS = (
         help="Below which a mean pressure is low, mmHg.",
     ),
     click.option("--breed", help="For a remark; changes no category."),
-    click.option("--conditions", metavar="LIST", help=f"Illnesses in the record, or none: {', '.join(CONDITIONS)}."),
-    click.option("--drugs", metavar="LIST", help=f"Kinds of drugs in the record, or none: {', '.join(DRUG_CLASSES)}."),
+    conditions_option,
+    drugs_option,
     click.option("--excited/--calm", default=None, help="How the animal was; not told if left out."),
     click.option("--first-visit", is_flag=True, help="It had never been there before."),
-    click.option("--young", is_flag=True, help="It is young and healthy."),
+    young_option,
     click.option(
         "--age",
         type=Number(least=0.0, most=OLDEST_YEARS),
@@ -176,8 +183,8 @@ def animal_options(command: Callable[..., object]) -> Callable[..., object]:
         with wrong_use():
             background = Background(
                 breed=breed,
-                conditions=cast("tuple[Condition, ...] | None", _listed(conditions)),
-                drugs=cast("tuple[DrugClass, ...] | None", _listed(drugs)),
+                conditions=cast("tuple[Condition, ...] | None", listed(conditions)),
+                drugs=cast("tuple[DrugClass, ...] | None", listed(drugs)),
                 age_years=age,
                 excited=excited,
                 first_visit=first_visit or None,

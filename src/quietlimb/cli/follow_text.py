@@ -36,7 +36,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
         change_lines(found),
         other_pressure_lines(found),
         least_lines(found),
-        recheck_lines(found.recheck),
+        recheck_lines(found),
         ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
     )
 
@@ -80,8 +80,10 @@ def session_lines(found: FollowUp) -> list[str]:
         lines += _session_table(stretch, found)
         lines += [line for told in words.difference_sentences(stretch.stretch) for line in wrapped(told)]
     if found.comparison.left_out:
-        days = ", ".join(words.day_name(session.day) for session in found.comparison.left_out)
-        lines += wrapped(f"Left out, sedated or anaesthetised: {days}.")
+        days = ", ".join(
+            f"{words.day_name(session.day)} ({session.circumstances.sedation})" for session in found.comparison.left_out
+        )
+        lines += wrapped(f"Left out: {days}.")
     return lines
 
 
@@ -229,15 +231,20 @@ def least_lines(found: FollowUp) -> list[str]:
     ]
 
 
-def recheck_lines(found: Recheck | None) -> list[str]:
+def recheck_lines(found: FollowUp) -> list[str]:
     """When to measure again, by which rule, and from when it tells something."""
-    if found is None:
+    recheck = found.recheck
+    if recheck is None:
         return ["Recheck", *wrapped("No rule sets a day; measure again as age and illness call for it.")]
-    worth = words.worth_sentence(found)
+    further = (
+        words.stand_in_sentence(recheck, found.rule_set),
+        words.worth_sentence(recheck),
+        words.organs_sentence(recheck),
+    )
     return [
         "Recheck",
-        *wrapped(f"{words.recheck_sentence(found)} {words.recheck_source(found)}"),
-        *([] if worth is None else wrapped(worth)),
+        *wrapped(f"{words.recheck_sentence(recheck)} {words.recheck_source(recheck)}"),
+        *(line for sentence in further if sentence is not None for line in wrapped(sentence)),
     ]
 
 

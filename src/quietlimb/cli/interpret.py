@@ -85,7 +85,7 @@ def interpret(
     pressure: Estimate | float = systolic
     if sd:
         low, high = systolic - TWO_SIDED_95 * sd, systolic + TWO_SIDED_95 * sd
-        pressure = Estimate(value=systolic, low=low, high=high, own_sd=sd, shared_sd=0.0)
+        pressure = Estimate(value=systolic, low=low, high=high, own_sd=sd, shared_sd=None)
     if animal.history is not None and animal.on is None:
         raise click.UsageError(f"{NO_DAY}; give --on, as 2031-02-04")
     batch = Batch()

@@ -5,16 +5,18 @@ from __future__ import annotations
 from quietlimb.cli.layout import bullets, table, wrapped
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.standards.breeds import is_a_breed
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
-from quietlimb.words.breeds import breed_sentence
+from quietlimb.words.breeds import breed_sentence, no_figure_sentence
 from quietlimb.words.categories import LOW_CODES, category_name, heading, is_low, pressure_range
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
+from quietlimb.words.sources import rules_and_standing
 from quietlimb.words.status import status_sentence
 
 LOW_TOLD_FROM = 0.01  # probability
@@ -29,7 +31,7 @@ def low_pressure_lines(interpretation: Interpretation) -> list[str]:
 
 def category_lines(interpretation: Interpretation) -> list[str]:
     """The category, and the probabilities of all where there are any."""
-    lines = [f"Risk category ({interpretation.rule_set})", *wrapped(heading(interpretation))]
+    lines = [f"Risk category ({rules_and_standing(interpretation)})", *wrapped(heading(interpretation))]
     if interpretation.today:
         header = ("", "systolic", "today", "this animal")
         rows = [
@@ -60,7 +62,10 @@ def animal_lines(interpretation: Interpretation) -> list[str]:
     """The status over the sessions, clues to a rise by the visit, what is printed about the breed."""
     told = [] if interpretation.status is None else [status_sentence(interpretation.status)]
     told += [clue_sentence(clue) for clue in interpretation.clues]
-    told += [] if interpretation.breed is None else [breed_sentence(interpretation.breed)]
+    if interpretation.breed is not None:
+        told.append(breed_sentence(interpretation.breed))
+    elif interpretation.breed_told is not None and is_a_breed(interpretation.breed_told):
+        told.append(no_figure_sentence(interpretation.breed_told))
     return ["The animal", *bullets(told)] if told else []
 
 

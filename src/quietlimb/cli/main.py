@@ -14,6 +14,7 @@ from quietlimb.cli.interpret import interpret
 from quietlimb.cli.place import place
 from quietlimb.cli.read import read
 from quietlimb.cli.report import report
+from quietlimb.cli.screen import screen
 from quietlimb.cli.serve import serve
 from quietlimb.cli.simulate import simulate
 from quietlimb.engine.version import ENGINE_VERSION
@@ -28,7 +29,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, follow, place, cuff, simulate, report, serve, clinic):
+for command in (read, chart, interpret, follow, screen, place, cuff, simulate, report, serve, clinic):
     quietlimb.add_command(command)
 
 
@@ -39,3 +40,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     quietlimb()
+
+
+if __name__ == "__main__":
+    main()

@@ -23,10 +23,10 @@ from quietlimb.engine.session.enough import Enough
 from quietlimb.engine.session.two_values import two_values
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
-from quietlimb.reports.phrases import digits_of, guideline_line, two_values_line, with_interval
+from quietlimb.reports.phrases import digits_of, guideline_line, rule_line, two_values_line, with_interval
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words.categories import brief_heading
-from quietlimb.words.courses import course_name
+from quietlimb.words.courses import course_name, no_course
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.enough import enough_sentences, width_sentence
 from quietlimb.words.findings import of_values_given
@@ -109,6 +109,18 @@ def change_words(fall_mmhg: float) -> str:
     return f"systolic in the fitted course, from the first to the last reading: {told} mmHg"
 
 
+def course_told(charted: ChartedPressure) -> str:
+    """The course with its shares, how far it went and where it would level off; that one reading tells none."""
+    if charted.fall_mmhg is None:
+        return no_course()
+    level, falling, rising = (percent(share) for share in charted.course_probability)
+    shares = f"level {level}, falling {falling}, rising {rising}"
+    told = f"{course_name(charted.course)} ({shares}); {change_words(charted.fall_mmhg)}"
+    if charted.levels_off_mmhg is None:
+        return told
+    return f"{told}; going on so it would level off near {charted.levels_off_mmhg:.0f} mmHg, which is not charted"
+
+
 def apart_lines(charted: ChartedPressure, interpretation: Interpretation) -> list[str]:
     """Why guideline average and charted pressure differ, where they fall in different categories."""
     two = None if not interpretation.today else two_values(charted, rules=interpretation.rules)
@@ -135,16 +147,10 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         *estimate_table(estimates, digits),
     ]
     if charted.systolic is not None:
-        level, falling, rising = (percent(share) for share in charted.course_probability)
-        course = f"Course: {course_name(charted.course)} (level {level}, falling {falling}, rising {rising})"
-        if charted.fall_mmhg is not None:
-            course += f"; {change_words(charted.fall_mmhg)}"
-        if charted.levels_off_mmhg is not None:
-            course += f"; going on so it would level off near {charted.levels_off_mmhg:.0f} mmHg, which is not charted"
-        lines += wrapped(course + ".")
+        lines += wrapped(f"Course: {course_told(charted)}.")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")
     if charted.guideline is not None:
         spread = "" if charted.guideline.spread is None else f"; here {100 * charted.guideline.spread:.1f} %"
-        lines += wrapped(f"Its rule: {charted.guideline.rule}{spread}.")
+        lines += wrapped(f"Its rule: {rule_line(charted.guideline)}{spread}.")
     given = {name for name in QUANTITIES if getattr(charted, name) is not None}
     return lines + bullets(finding_sentence(finding) for finding in of_values_given(charted.findings, given))

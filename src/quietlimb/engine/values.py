@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, get_args
 
 # Standard deviations to either side that hold 95 % of a normal law.
 TWO_SIDED_95 = 1.959963984540054
 ONE_SIDED_95 = 1.6448536269514722  # to one side
 
+# From what was seen in print to what is our own.
 Standing = Literal["published", "as quoted", "from memory", "common practice", "derived", "invented"]
 
 
@@ -91,3 +92,9 @@ class Cited:
     source: str
     place: str
     standing: Standing
+
+
+def least_verified(*cited: Cited) -> Cited:
+    """The one of several numbers that was verified least; the first of them where several were."""
+    order = get_args(Standing)
+    return max(cited, key=lambda each: order.index(each.standing))

@@ -178,6 +178,10 @@ def _recheck(recheck: Recheck) -> JsonObject:
         "from": iso_date(recheck.earliest_day),
         "to": iso_date(recheck.latest_day),
         "worth_from": None if recheck.worth_day is None else iso_date(recheck.worth_day),
+        "if_organ_damage": None
+        if recheck.damaged_days is None
+        else dict(zip(("from", "to"), map(iso_date, recheck.damaged_days), strict=True)),
+        "stands_in": recheck.stands_in,
         "state": recheck.state,
         "overdue_days": recheck.overdue_days,
         "source": latest.source,

@@ -258,7 +258,9 @@ def _circumstances(
             numeric = name in NUMERIC_CIRCUMSTANCES
             values[name] = decimals.number(told[name], _spoken(name), line) if numeric else _as_chosen(name, told[name])
     try:
-        return replace(above, started_at=None, **values)
+        # a date alone says nothing that the day does not; with a time it tells two sessions of a day apart
+        when = told["date"]
+        return replace(above, started_at=when if len(when) > len("2031-02-04") else None, **values)
     except CircumstancesError as error:
         raise table.error(error.code, error.says, error.remedy, line) from None
 

@@ -149,8 +149,8 @@ def cuff_object(circumference_cm: float, species: Species, choices: Sequence[Cuf
 
 
 def _course_probability(charted: ChartedPressure) -> JsonObject | None:
-    if charted.systolic is None:
-        return None  # what is expected of any series says nothing about this one
+    if charted.systolic is None or charted.fall_mmhg is None:
+        return None  # what is expected of any series says nothing about this one, and one reading tells no course
     return {
         name: share_or_null(share)
         for name, share in zip(("level", "falling", "rising"), charted.course_probability, strict=True)
@@ -205,7 +205,7 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "diastolic": number_or_null(average.diastolic),
         "kept": list(average.kept),
         "rule": average.rule,
-        "consistent": average.consistent,
+        "consistent": None if average.spread is None else average.consistent,
         "consistent_but_for_spoiled": average.consistent_but_for_spoiled,
         "enough": average.enough,
         "spread": share_or_null(average.spread),
@@ -261,7 +261,7 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "status": _status(interpretation.status),
         "organ_damage": interpretation.organ_damage,
         "organs": [_organ(check) for check in interpretation.organs],
-        "next": [_advice(advice) for advice in interpretation.next],
+        "next": [advice_object(advice) for advice in interpretation.next],
         "would_change": [_would_change(change) for change in interpretation.would_change],
         "clues": [_clue(clue) for clue in interpretation.clues],
         "breed": _breed(interpretation.breed),
@@ -286,6 +286,8 @@ def _status(status: AnimalStatus | None) -> JsonObject | None:
         "numbers": _numbers(status.numbers),
         "rests_on_days_ago": [number_or_null(day) for day in status.rests_on],
         "left_out_days_ago": [number_or_null(day) for day in status.left_out],
+        "left_out_why": list(status.left_out_why),
+        "goal_standing": status.goal_standing,
         "too_low": status.too_low,
         "persists": status.persists,
     }
@@ -349,7 +351,7 @@ def _would_change(change: WouldChange) -> JsonObject:
         "code": change.code,
         "says": would_change_sentence(change),
         "numbers": _numbers(change.numbers),
-        "then": [_advice(advice) for advice in change.then],
+        "then": [advice_object(advice) for advice in change.then],
     }
 
 
@@ -365,7 +367,8 @@ def _categories(categories: Sequence[CategoryProbability]) -> list[JsonObject]:
     ]
 
 
-def _advice(advice: Advice) -> JsonObject:
+def advice_object(advice: Advice) -> JsonObject:
+    """One thing to do next, by which rule."""
     return {
         "code": advice.code,
         "says": advice_words.sentence(advice),

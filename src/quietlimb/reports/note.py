@@ -65,7 +65,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
             if max(today.probability, animal.probability) >= 0.05
         ]
         heading = category_words.heading(interpretation)
-        lines.append(f"{heading}, by {interpretation.rule_set} ({'; '.join(chances)}).")
+        lines.append(f"{heading}, by {source_words.rules_and_standing(interpretation)} ({'; '.join(chances)}).")
     organs = [
         f"{organ_words.organ_name(check.organ).lower()} {organ_words.check_state(check)}"
         for check in interpretation.organs

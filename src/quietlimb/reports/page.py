@@ -23,6 +23,7 @@ from quietlimb.reports.phrases import (
     finding_line,
     guideline_line,
     interval,
+    rule_line,
     why,
     with_interval,
 )
@@ -148,7 +149,7 @@ def _result(charted: ChartedPressure, digits: int) -> dict[str, Any]:
         "interval": None if s is None else _("95 % interval {interval}").format(interval=interval(s, digits)),
         "others": others,
         "guideline": guideline_line(charted.guideline, digits),
-        "rule": "" if charted.guideline is None else charted.guideline.rule,
+        "rule": "" if charted.guideline is None else rule_line(charted.guideline),
         "course": course_line(charted),
         "findings": [finding_line(f) for f in charted.findings],
     }
@@ -164,7 +165,7 @@ def _meaning(interpretation: Interpretation) -> dict[str, Any]:
     for a in interpretation.next:
         places.setdefault(source_words.source_name(a.source), {})[a.place] = None
     return {
-        "rule_set": interpretation.rule_set,
+        "rule_set": source_words.rules_and_standing(interpretation),
         "heading": category_words.heading(interpretation),
         "categories": [
             {

@@ -14,8 +14,9 @@ from quietlimb.words import cautions as caution_words
 from quietlimb.words import courses as course_words
 from quietlimb.words import findings as finding_words
 from quietlimb.words.categories import decimals
-from quietlimb.words.language import _, mark
+from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import days, percent
+from quietlimb.words.sources import standing_name
 
 # These two stand at the foot of every page and every note; they are not repeated among the others.
 ALWAYS_AT_THE_FOOT = ("veterinarian-decides", "not-a-certified-device")
@@ -71,8 +72,10 @@ def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
 
     With decimals, of the systolic pressure alone, each value is named: a row of numbers must be all of one kind.
     """
-    if average is None or average.systolic is None:
-        return _("no guideline average")
+    if average is None:
+        return _("none, no reading could be used")
+    if average.systolic is None:
+        return _("none, no reading was kept after the first was dropped")
     numbers = [f"{average.systolic:.{digits}f}"]
     names = [_("systolic")]
     for name, value in ((_("mean"), average.mean), (_("diastolic"), average.diastolic)):
@@ -80,18 +83,34 @@ def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
             numbers.append(f"{value:.0f}")
             names.append(name)
     named = ", ".join(f"{number} {name}" for number, name in zip(numbers, names, strict=True))
-    met = _("consistent") if average.consistent else _("not consistent")
     enough = "" if average.enough else _(", fewer readings than it asks for")
-    return _("{values} from readings {kept}, {met}{enough}").format(
-        values=named if digits else "/".join(numbers), kept=ordinals(average.kept), met=met, enough=enough
+    return _("{values} from {kept}, {met}{enough}").format(
+        values=named if digits else "/".join(numbers), kept=_readings(average.kept), met=_met(average), enough=enough
     )
+
+
+def rule_line(average: GuidelineAverage) -> str:
+    """The rule that it follows, with how far its numbers were verified."""
+    return f"{average.rule} ({standing_name(average.protocol.standing)})"
+
+
+def _met(average: GuidelineAverage) -> str:
+    """Whether the rule on consistency was met; one reading has nothing to be consistent with."""
+    if average.spread is None:
+        return _("whether it is consistent cannot be judged")
+    return _("consistent") if average.consistent else _("not consistent")
+
+
+def _readings(numbers: tuple[int, ...]) -> str:
+    """`reading 2`, `readings 2, 4 to 6`."""
+    return plural("reading {numbers}", "readings {numbers}", len(numbers)).format(numbers=ordinals(numbers))
 
 
 def two_values_line(two: TwoValues) -> str:
     """Why the guideline average stands apart from the charted pressure, part by part."""
     parts = [
-        _("{mmhg:+.1f} {cause} (readings {readings})").format(
-            mmhg=part.mmhg, cause=_(CAUSES[part.cause]), readings=ordinals(part.readings)
+        _("{mmhg:+.1f} {cause} ({readings})").format(
+            mmhg=part.mmhg, cause=_(CAUSES[part.cause]), readings=_readings(part.readings)
         )
         for part in two.parts
         if abs(part.mmhg) >= TOLD_FROM_MMHG
@@ -102,7 +121,9 @@ def two_values_line(two: TwoValues) -> str:
 
 
 def course_line(charted: ChartedPressure) -> str:
-    """The course with its probability: `level (71 %)`."""
+    """The course with its probability: `level (71 %)`; that there is none of one reading."""
+    if charted.systolic is not None and charted.fall_mmhg is None:
+        return course_words.no_course()
     name = course_words.course_name(charted.course)
     order = ("level", "falling", "rising")
     if charted.course not in order:

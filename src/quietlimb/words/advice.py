@@ -30,19 +30,43 @@ SENTENCES: Mapping[str, str] = {
     "no-routine-screening": mark(
         "Healthy young dogs need no routine measuring; this pressure may serve as a baseline."
     ),
+    "first-signs": mark("Measure {when}: a sign of damage in eyes, brain, heart or kidneys asks for it."),
+    "first-before-anaesthesia": mark("Measure once, awake, before an unwell or old animal is anaesthetised."),
+    "first-at-risk": mark(
+        "Measure once an illness or a drug that goes with high pressure is found, and from then on again {when} each "
+        "time."
+    ),
+    "first-older-cat": mark(
+        "Measuring is to be considered in cats from {years:.0f} years on, and from the first time on again {when} each "
+        "time."
+    ),
+    "first-adult-cat": mark(
+        "Cats from {years:.0f} years on are measured, so that their own normal pressure is known, and again {when} "
+        "each time."
+    ),
+    "first-healthy-cat": mark(
+        "A programme of care that a review quotes wants healthy cats measured from {years:.0f} years on, and again "
+        "{when} each time."
+    ),
+    "first-no-rule": mark(
+        "No text at hand asks for the pressure of this animal by routine; the veterinarian may wish for it all the "
+        "same."
+    ),
     "look-for-another-cause": mark("Look for another cause of the organ damage."),
     "recheck-soon": mark("Measure again soon; the veterinarian sets the day."),
     "recheck": mark("Measure again {when}."),
+    "recheck-severe": mark("Measure again {when}, because the pressure is severely raised under treatment."),
+    "recheck-eyes-or-brain": mark("Measure again {when}, because of the damage in eyes or brain."),
     "repeat-session": mark(
         "Repeat the session {when}, on another day: without organ damage high pressure is established by "
         "{sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-undated": mark(
-        "Repeat the session on another day; how far apart, this rule set does not say. Without organ damage high "
+        "Repeat the session on another day; this rule set names none. Without organ damage high "
         "pressure is established by {sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-watch-closely-undated": mark(
-        "Repeat the session on another day; how far apart, this rule set does not say. If {sessions:.0f} sessions "
+        "Repeat the session on another day; this rule set names none. If {sessions:.0f} sessions "
         "agree, look for a cause and measure more often."
     ),
     "repeat-session-watch-closely": mark(
@@ -146,7 +170,8 @@ SENTENCES: Mapping[str, str] = {
         "The pressure was still falling, as it does when the visit has raised it. Go on measuring until it levels off."
     ),
     "take-more-readings": mark(
-        "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it."
+        "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it, "
+        "otherwise repeat the session on another day."
     ),
     "start-again": mark(
         "The readings vary by more than the guideline's {limit_percent:.0f} %: try another cuff, site or room, or a "

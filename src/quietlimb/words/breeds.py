@@ -46,6 +46,13 @@ def breed_sentence(remark: BreedRemark) -> str:
     return " ".join(parts)
 
 
+def no_figure_sentence(breed: str) -> str:
+    """That nothing about a breed is at hand."""
+    return _("No figure for the breed {breed} is at hand here; the category is that of every breed.").format(
+        breed=" ".join(breed.split())
+    )
+
+
 def _mean(remark: BreedRemark) -> str:
     """Mean in print; of sighthounds it is another source's than that of the rise."""
     if remark.tendency == "higher":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from quietlimb.engine.interpretation.acting import category_is_open
+from quietlimb.engine.interpretation.categories import CLOSE_MMHG
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import decimals_beside
@@ -64,12 +65,13 @@ def pressure_range(from_mmhg: float | None, to_mmhg: float | None) -> str:
 
 
 def decimals(interpretation: Interpretation | None, systolic_mmhg: float | None) -> int:
-    """Decimals of the systolic pressure: none away from a boundary, one near it, more where one would still show it on
-    the other side of it than its category."""
+    """Decimals of the systolic pressure: none away from a boundary, one close to it, more where one would still show it
+    on the other side of it than its category."""
     if interpretation is None or systolic_mmhg is None:
         return 0
     boundaries = [each.from_mmhg for each in interpretation.today if each.from_mmhg]
-    return decimals_beside(systolic_mmhg, boundaries, least=int(interpretation.near_boundary))
+    close = any(abs(edge - systolic_mmhg) <= CLOSE_MMHG for edge in boundaries)
+    return decimals_beside(systolic_mmhg, boundaries, least=int(close))
 
 
 def is_low(interpretation: Interpretation) -> bool:

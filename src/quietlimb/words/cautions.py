@@ -40,7 +40,8 @@ SENTENCES: Mapping[str, str] = {
     ),
     "few-readings": mark(
         "Usable readings: {taken:.0f} taken, {kept:.0f} left after the first is dropped; the guideline asks for "
-        "{needed:.0f} or more. The next one may change the picture."
+        "{needed:.0f} or more. The next one may change the picture: take more if the animal allows it, otherwise "
+        "repeat the session."
     ),
     "cuff-does-not-fit": mark(
         "The cuff width was {ratio_percent:.1f} % of the limb circumference, outside {narrowest_percent:.0f} to "
@@ -59,8 +60,8 @@ SENTENCES: Mapping[str, str] = {
         "stood {above_mmhg:.0f} mmHg above their pressure at home on average."
     ),
     "near-boundary": mark(
-        "A category boundary lies within the uncertainty of this pressure, or within {within_mmhg:.0f} mmHg of it: a "
-        "small change would change the category."
+        "A category boundary lies within the 95 % interval of this pressure, or within {within_mmhg:.0f} mmHg of it: "
+        "the pressure may belong to the next category, and little would move it there."
     ),
     "one-method-one-day": mark(
         "An estimate from readings of one method on one day, and no diagnosis. Usable readings: {readings:.0f}."
@@ -148,7 +149,8 @@ SENTENCES: Mapping[str, str] = {
 }
 
 _FEW_READINGS_NONE_DROPPED = mark(
-    "Usable readings: {taken:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the picture."
+    "Usable readings: {taken:.0f}; the guideline asks for {needed:.0f} or more. The next one may change the picture: "
+    "take more if the animal allows it, otherwise repeat the session."
 )
 
 

@@ -17,3 +17,8 @@ COURSES: Mapping[str, str] = {
 def course_name(course: str) -> str:
     """Readable name of a course: level, still falling, rising, cannot tell."""
     return _(COURSES[course])
+
+
+def no_course() -> str:
+    """What is told in place of a course where there is one reading only."""
+    return _("one reading tells no course")

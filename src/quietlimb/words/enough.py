@@ -10,6 +10,11 @@ if TYPE_CHECKING:
     from quietlimb.engine.session.enough import Enough
 
 ENOUGH = mark("Enough, by the numbers and by the protocol.")
+_STOP = mark(
+    "Stop here: interval and protocol have what they ask for, and more readings of today would hardly tell on which "
+    "side of {mmhg:.0f} mmHg it lies; another session may."
+)
+_HARDLY = mark("Three readings more would hardly tell on which side of {mmhg:.0f} mmHg it lies; another session may.")
 
 
 def enough_sentences(found: Enough) -> list[str]:
@@ -28,16 +33,9 @@ def enough_sentences(found: Enough) -> list[str]:
         )
     elif not told and not found.by_numbers:
         told.append(_asked(found, more))
-    if not told and found.by_numbers and found.by_protocol and why:
-        told.append(
-            _("Enough for the interval and the protocol.") if "category-told-though-wide" not in why else ENOUGH
-        )
     if "category-cannot-be-told" in why and found.boundary_mmhg is not None:
-        told.append(
-            _("Three readings more would hardly tell on which side of {mmhg:.0f} mmHg it lies.").format(
-                mmhg=found.boundary_mmhg
-            )
-        )
+        stop = not told and found.by_protocol
+        told.append(_(_STOP if stop else _HARDLY).format(mmhg=found.boundary_mmhg))
     if "fewer-than-the-protocol" in why:
         told.append(_by_protocol(found))
     return told or [_(ENOUGH)]
@@ -52,7 +50,10 @@ def _asked(found: Enough, more: int) -> str:
             more,
         ).format(count=more, mmhg=found.boundary_mmhg)
     if found.expected_half_width_mmhg[-1] > found.wanted_mmhg:
-        return _("The interval is wider than wanted, and three readings more are not expected to mend that.")
+        return _(
+            "The interval is wider than wanted, and three readings more are not expected to mend that: rest, then go "
+            "on, or try another cuff or site."
+        )
     return plural(
         "{count} reading more should bring the interval to {wanted:.0f} mmHg either way.",
         "{count} readings more should bring the interval to {wanted:.0f} mmHg either way.",

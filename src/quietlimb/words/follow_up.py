@@ -11,9 +11,11 @@ from quietlimb.engine.follow_up.follow import UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
+from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.words.dates import date_and_time
-from quietlimb.words.language import _, mark, plural
-from quietlimb.words.sources import source_and_standing
+from quietlimb.words.language import _, in_a_sentence, mark, plural
+from quietlimb.words.organs import organ_name
+from quietlimb.words.sources import source_and_standing, source_name, standing_name
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
@@ -54,6 +56,17 @@ CAUTIONS: Mapping[str, str] = {
         "then would have come without it; the change given here allows for that, the difference of two sessions does "
         "not."
     ),
+    "low-on-the-day-of-treatment": mark(
+        "On a day on which treatment was begun or changed the pressure was low. Was it measured before the treatment "
+        "or after it? It is taken for one before it, as is every session of such a day."
+    ),
+    "asked-before-first-session": mark(
+        "The day asked about lies before the first session that can be compared: the change is told from that session "
+        "on."
+    ),
+    "nothing-in-the-time-asked": mark(
+        "Of the time asked about there are no sessions that can be compared, so no change is told for it."
+    ),
     "one-session": mark(
         "This rests on one session: the interval comes from what is usual of other animals, not from this one."
     ),
@@ -77,7 +90,10 @@ RULES: Mapping[RuleCode, str] = {
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "until-at-goal": mark("treated and not yet at the goal"),
-    "goal-to-be-confirmed": mark("at the goal once; a second session confirms it"),
+    "goal-to-be-confirmed": mark(
+        "at the goal once; a second session confirms it, because one cannot prove it, and no text names its days: "
+        "those of a look after a change are taken"
+    ),
     "at-goal": mark("treated, at the goal in two sessions running"),
     "severe": mark("severely raised pressure, to be confirmed"),
     "severe-with-organ-damage": mark("severely raised pressure with organ damage"),
@@ -149,8 +165,9 @@ def step_name(step: TreatmentStep) -> str:
 
 
 def target_name(target: TargetProbability) -> str:
-    """What a limit stands for, with the limit [mmHg]."""
-    return _(TARGETS[target.code]).format(below=target.below.value)
+    """What a limit stands for, with the limit [mmHg] and how far it was verified."""
+    told = _(TARGETS[target.code]).format(below=target.below.value)
+    return f"{told} ({standing_name(target.below.standing)})"
 
 
 def verdict(change: Change) -> str:
@@ -275,6 +292,27 @@ def worth_sentence(found: Recheck) -> str | None:
             "From {day} on a session would narrow the interval by a fifth or more; before, it adds little."
         ).format(day=day_name(found.worth_day))
     return _("Within this time one more session narrows the interval by less than a fifth.")
+
+
+def organs_sentence(found: Recheck) -> str | None:
+    """Which organs are not known, where the recheck depends on them; None where it does not."""
+    if found.damaged_days is None:
+        return None
+    first, last = (day_name(day) for day in found.damaged_days)
+    organs = ", ".join(in_a_sentence(organ_name(organ)) for organ in ORGANS)
+    return _(
+        "The history does not tell whether organs are damaged ({organs}): with damage in any of them it would be "
+        "{first} to {last}."
+    ).format(organs=organs, first=first, last=last)
+
+
+def stand_in_sentence(found: Recheck, rule_set: str) -> str | None:
+    """That the rule set names no day, and whose is taken; None where it does."""
+    if not found.stands_in:
+        return None
+    return _("On another day; {rule_set} names none that we know of, so the days are those of {source}.").format(
+        rule_set=rule_set, source=source_name(found.window.latest.source)
+    )
 
 
 def recheck_source(found: Recheck) -> str:

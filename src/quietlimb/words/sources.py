@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.values import Standing
 from quietlimb.words.language import _, mark
 
@@ -113,3 +115,8 @@ def all_by(source: str, standing: Standing) -> str:
     if source == OURS:
         return _(_ALL_OURS)
     return _(_ALL_BY[standing]).format(source=source_name(source))
+
+
+def rules_and_standing(interpretation: Interpretation) -> str:
+    """The rule set with the standing of its boundaries: `ACVIM 2018, from memory`."""
+    return f"{interpretation.rule_set}, {standing_name(RULE_SETS[interpretation.rules].standing)}"

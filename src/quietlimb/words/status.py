@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from quietlimb.engine.interpretation.interpretation import AnimalStatus
+from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut
 from quietlimb.words.categories import category_name
 from quietlimb.words.language import _, in_a_sentence, mark, plural
+from quietlimb.words.sources import standing_name
 
 NAMES: Mapping[str, str] = {
     "not established": mark("High pressure not established"),
@@ -40,9 +41,20 @@ REASONS: Mapping[str, str] = {
     "normal-at-home": mark(
         "Up to {away_mmhg:.0f} mmHg away from home, at most {home_mmhg:.0f} mmHg at home, and no organ damage."
     ),
-    "at-target-twice": mark("{sessions:.0f} sessions running under the goal of {goal_mmhg:.0f} mmHg."),
-    "at-target-once": mark("One session under the goal of {goal_mmhg:.0f} mmHg since treatment last changed."),
-    "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg."),
+    "at-target-twice": mark("{sessions:.0f} sessions running under the goal of {goal_mmhg:.0f} mmHg{verified}."),
+    "at-target-once": mark(
+        "One session under the goal of {goal_mmhg:.0f} mmHg{verified} since treatment last changed."
+    ),
+    "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg{verified}."),
+}
+
+LEFT_OUT: Mapping[LeftOut, str] = {
+    "sedated": mark("sedated"),
+    "anaesthetised": mark("anaesthetised"),
+    "no pressure": mark("no pressure"),
+    "not consistent": mark("readings not consistent"),
+    "other method": mark("by another method"),
+    "other site": mark("at another site"),
 }
 
 
@@ -53,7 +65,8 @@ def status_name(name: str) -> str:
 
 def status_sentence(status: AnimalStatus) -> str:
     """The status, why, which sessions it rests on and which were left out."""
-    parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(**status.numbers)}"]
+    goal = "" if status.goal_standing is None else f" ({standing_name(status.goal_standing)})"
+    parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(verified=goal, **status.numbers)}"]
     if status.too_low:
         parts.append(_("The last one is too low."))
     if status.persists is not None:
@@ -62,19 +75,19 @@ def status_sentence(status: AnimalStatus) -> str:
         parts.append(at_least.format(category=category))
     if len(status.rests_on) > 1:
         parts.append(_("It rests on the sessions {days}.").format(days=_days_ago(status.rests_on)))
-    left = len(status.left_out)
+    left = [
+        f"{day} ({_(LEFT_OUT[why])})"
+        for day, why in zip(_each_days_ago(status.left_out), status.left_out_why, strict=True)
+    ]
     if left:
-        parts.append(
-            plural(
-                "{count} session was left out: sedated, anaesthetised, without a pressure, not consistent, or "
-                "measured otherwise.",
-                "{count} sessions were left out: sedated, anaesthetised, without a pressure, not consistent, or "
-                "measured otherwise.",
-                left,
-            ).format(count=left)
-        )
+        told = plural("{count} session was left out: {days}.", "{count} sessions were left out: {days}.", len(left))
+        parts.append(told.format(count=len(left), days=", ".join(left)))
     return " ".join(parts)
 
 
 def _days_ago(days: tuple[float, ...]) -> str:
-    return ", ".join(_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days)
+    return ", ".join(_each_days_ago(days))
+
+
+def _each_days_ago(days: tuple[float, ...]) -> list[str]:
+    return [_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days]

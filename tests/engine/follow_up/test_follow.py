@@ -142,6 +142,42 @@ def test_the_change_between_two_days_can_be_asked() -> None:
     assert found.parameters["until_day"] == "60"
 
 
+def test_a_day_before_the_first_session_is_told_and_does_not_lose_the_rest() -> None:
+    """From the first session on, with a caution; where the time asked about ends before it there is no change.
+
+    Oracle: by construction, the change of the fitted course; equality.
+    """
+    told, fitted = history(TREATED, *EVENTS), course(TREATED, *EVENTS)
+    first = TREATED[0][0]
+    found = follow(told, on_day=140, since_day=first - 30)
+    assert found.between_days == change_between(fitted, first, 130)
+    assert "asked-before-first-session" in found.cautions
+    before = follow(told, on_day=140, since_day=first - 30, until_day=first)
+    assert before.between_days is None
+    assert "nothing-in-the-time-asked" in before.cautions
+    within = follow(told, on_day=140, since_day=first)
+    assert {"asked-before-first-session", "nothing-in-the-time-asked"}.isdisjoint(within.cautions)
+
+
+@pytest.mark.parametrize(
+    ("systolic", "step", "rules", "asked"),
+    [
+        (119.9, "begun", "acvim-2018", True),
+        (120.0, "begun", "acvim-2018", False),
+        (119.9, "stopped", "acvim-2018", False),
+        (109.9, "changed", "isfm-2017", True),
+        (110.0, "changed", "isfm-2017", False),
+    ],
+)
+def test_a_low_value_on_the_day_of_treatment_is_asked_about(systolic: float, step, rules: str, asked: bool) -> None:
+    """Under the guard of the rule set on the very day on which treatment was begun or changed.
+
+    Oracle: from memory, the guards of ACVIM 2018 (120 mmHg) and ISFM 2017 (110 mmHg).
+    """
+    found = follow(history([(0, 170.0), (30, systolic)], (30, step)), on_day=31, rules=rules)
+    assert ("low-on-the-day-of-treatment" in found.cautions) is asked
+
+
 @pytest.mark.parametrize(
     ("asked", "code"),
     [

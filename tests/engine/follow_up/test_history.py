@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from engine.follow_up.examples import AROUND, history
+from engine.follow_up.examples import AROUND, history, session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent, usual_own_sd
@@ -51,6 +51,17 @@ def test_an_event_is_told_once() -> None:
     with pytest.raises(ParameterError, match="given twice"):
         history([(0, 150.0)], (5, "begun"), (5, "begun"))
     assert len(history([(0, 150.0)], (5, "begun"), (5, "changed"), (6, "begun")).events) == 3
+
+
+def test_a_session_is_told_once() -> None:
+    """The same session twice is refused, as it would count twice; two of one day that differ in anything are two.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError, match="the same session is given twice") as caught:
+        history([(0, 150.0), (5, 151.0), (5, 151.0)])
+    assert caught.value.code == "session-twice"
+    assert len(history([(5, 151.0), session(5, 151.0, started_at="2031-01-05T16:00")]).sessions) == 2
 
 
 def test_the_past_is_seen_as_it_was() -> None:
@@ -115,7 +126,7 @@ def test_the_fingerprint_is_what_the_description_says() -> None:
         {"sessions": (replace(TOLD.sessions[0], own_sd_mmhg=4.6),)},
         {"sessions": (replace(TOLD.sessions[0], conversion=None),)},
         {"sessions": (replace(TOLD.sessions[0], circumstances=replace(CAT, place="home")),)},
-        {"sessions": TOLD.sessions * 2},
+        {"sessions": (*TOLD.sessions, replace(TOLD.sessions[0], day=741001))},
     ],
 )
 def test_whatever_differs_changes_the_fingerprint(other: dict[str, Any]) -> None:

@@ -178,6 +178,45 @@ def test_the_day_worth_a_session_narrows_the_interval_by_a_fifth() -> None:
     assert day == found.earliest_day or left(day - 1) > 0.8
 
 
+@pytest.mark.parametrize(
+    ("systolic", "damage", "expected"),
+    [
+        (165.0, "not examined", (10 + 7, 10 + 14)),
+        (185.0, "not examined", (10 + 1, 10 + 3)),
+        (165.0, "absent", None),
+        (165.0, "present", None),
+        (85.0, "not examined", None),
+    ],
+)
+def test_the_window_with_organ_damage_is_told_where_it_is_not_known(systolic, damage, expected) -> None:
+    """Where the organs are not told and damage would bring another window; a low pressure is confirmed either way.
+
+    Oracle: from memory, ACVIM 2018: 1 to 2 weeks, at 180 mmHg and over 1 to 3 days.
+    """
+    found = recheck(history([(10, systolic)], organ_damage=damage), 10)
+    assert found is not None
+    assert found.damaged_days == expected
+
+
+@pytest.mark.parametrize(
+    ("rules", "systolic", "stands_in"),
+    [
+        ("isfm-2017", 165.0, True),
+        ("isfm-2017", 185.0, True),
+        ("iris-2019", 165.0, False),
+        ("acvim-2018", 165.0, False),
+    ],
+)
+def test_it_is_said_where_the_days_of_another_rule_set_stand_in(rules: str, systolic: float, stands_in: bool) -> None:
+    """ISFM 2017 names no day for a raised pressure without treatment that we know of; IRIS 2019 and ACVIM 2018 do.
+
+    Oracle: from memory, the three rule sets.
+    """
+    found = recheck(history([(0, systolic)]), 0, rules=RULE_SETS[rules])
+    assert found is not None
+    assert found.stands_in is stands_in
+
+
 OF_EACH_RULE_SET = [
     (key, *case)
     for key, raised, severe, after, at_goal, older in (

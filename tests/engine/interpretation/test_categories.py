@@ -128,10 +128,10 @@ def test_probabilities_are_probabilities_and_sum_to_one(value, own, shared, belo
 
 @pytest.mark.parametrize(
     ("value", "near"),
-    [(134.9, False), (135.1, True), (144.9, True), (145.1, False), (164.9, True), (170.0, False), (175.1, True)],
+    [(130.1, False), (130.3, True), (149.7, True), (150.0, False), (153.0, True), (170.0, False), (170.3, True)],
 )
-def test_near_a_boundary_means_within_one_standard_deviation(value, near):
-    """With an SD of 5 mmHg, 135.1 is near 140 and 134.9 is not.
+def test_near_a_boundary_means_that_the_interval_reaches_over_it(value, near):
+    """With an SD of 5 mmHg the interval reaches 9.8 mmHg: 153 (143 to 163) is near 160, and 150 is near nothing.
 
     Oracle: by construction, from the definition.
     """
@@ -183,6 +183,7 @@ def test_near_a_boundary_of_another_rule_set():
     Oracle: by construction.
     """
     assert is_near_boundary(_estimate(149.0, 3.0), RULE_SETS["acvim-2007"])
+    assert is_near_boundary(exact(149.0), RULE_SETS["acvim-2007"])
     assert not is_near_boundary(_estimate(149.0, 3.0))
 
 

@@ -87,7 +87,7 @@ def test_readings_that_broke_the_rule_give_no_category_and_no_status() -> None:
     ]
     assert [advice.code for advice in found.next] == ["start-again"]
     assert found.status is not None
-    assert (found.status.name, found.status.left_out) == ("not established", (0.0,))
+    assert (found.status.name, found.status.left_out_why) == ("not established", ("not consistent",))
     # one spoiled reading among good ones takes no category away, and is told
     but_one = guideline(170.0, consistent=False, spread=0.3, consistent_but_for_spoiled=True)
     one_spoiled = interpret_systolic(estimate(170.0), guideline=but_one, **told)

@@ -111,6 +111,7 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ),
         ("few-readings", {"guideline": guideline(150.0, enough=False)}, {"guideline": guideline(150.0)}),
         ("few-readings", {"readings": 4}, {"readings": 5}),
+        ("near-boundary", {"systolic": estimate(153.0, 5.1)}, {"systolic": estimate(153.0, 3.0)}),
         ("near-boundary", {"systolic": 137.0}, {"systolic": 136.9}),
         ("near-boundary", {"systolic": 163.0}, {"systolic": 163.1}),
         ("breed-differs", {"background": Background(breed="Birman")}, {"background": Background(breed="Siamese")}),

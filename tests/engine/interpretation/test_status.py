@@ -49,6 +49,7 @@ def test_sedated_sessions_stay_out_and_are_named(sedation):
     """
     found = _status(_session(40, 190, sedation=sedation), _session(0, 190, sedation=sedation), (20, 130))
     assert (found.name, found.rests_on, found.left_out) == ("not established", (20,), (40, 0))
+    assert found.left_out_why == (sedation, sedation)
 
 
 @pytest.mark.parametrize(
@@ -284,8 +285,9 @@ def test_sessions_by_another_method_or_at_another_site_never_agree():
     Oracle: published practice, methods and sites are never compared; by construction.
     """
     other = _status(_session(40, 176, method="doppler"), _session(0, 178, method="oscillometric"))
-    assert (other.name, other.left_out) == ("suspected", (40,))
-    assert _status(_session(40, 176, site="tail"), _session(0, 178, site="forelimb")).name == "suspected"
+    assert (other.name, other.left_out, other.left_out_why) == ("suspected", (40,), ("other method",))
+    site = _status(_session(40, 176, site="tail"), _session(20, None), _session(0, 178, site="forelimb"))
+    assert (site.name, site.left_out_why) == ("suspected", ("other site", "no pressure"))
     assert _status((40, 176), _session(0, 178, method="oscillometric")).name == "confirmed"
 
 
@@ -298,3 +300,14 @@ def test_high_pressure_confirmed_before_treatment_is_not_forgotten_when_it_stops
     assert _named(*before, (0, 152)) == ("suspected", "confirmed-before-treatment")
     assert _named(*before, (0, 172)) == ("suspected", "confirmed-before-treatment")
     assert _named(*before, (30, 152), (0, 150))[0] == "not established"
+
+
+@pytest.mark.parametrize(("rules", "standing"), [(ACVIM_2018, "published"), (ISFM_2017, "from memory")])
+def test_the_goal_of_a_treated_animal_has_its_standing(rules, standing):
+    """Under 160 was seen in a copy for ACVIM 2018, and is recalled for ISFM 2017; an untreated animal has no goal.
+
+    Oracle: by construction, the standings beside the goals.
+    """
+    treated = animal_status([_session(0, 150, treated=True)], rules=rules)
+    untreated = animal_status([_session(0, 150)], rules=rules)
+    assert (treated.goal_standing, untreated.goal_standing) == (standing, None)

@@ -14,6 +14,7 @@ from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.place import PAIR_TO_PAIR_SD, PlacePair, place_effect
+from quietlimb.engine.standards.cuff_width import OTHER_CUFF_SD
 from quietlimb.engine.values import Estimate
 
 
@@ -91,6 +92,47 @@ def test_days_between_widen_and_shared_part_drops_out() -> None:
     assert found.effect.high - found.effect.low > 1.1 * (same.high - same.low)
     assert found.confounded_by == ("cuff",)
     assert found.order_confounded
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "allowed"),
+    [
+        ({"cuff": "3"}, {"cuff": "4"}, OTHER_CUFF_SD.value),
+        ({"cuff": "3"}, {"cuff": "3"}, 0.0),
+        ({"cuff": "3"}, {}, 0.0),
+        ({"cuff_width_cm": 3.0}, {"cuff_width_cm": 4.0}, OTHER_CUFF_SD.value),
+        # both fit the limb: 3.0 and 3.5 cm on 10 cm
+        (
+            {"cuff_width_cm": 3.0, "limb_circumference_cm": 10.0},
+            {"cuff_width_cm": 3.5, "limb_circumference_cm": 10.0},
+            0.0,
+        ),
+        (
+            {"cuff_width_cm": 3.0, "limb_circumference_cm": 10.0},
+            {"cuff_width_cm": 4.5, "limb_circumference_cm": 10.0},
+            OTHER_CUFF_SD.value,
+        ),
+    ],
+)
+def test_another_cuff_widens_typed_sessions_too(first, second, allowed: float) -> None:
+    """A display tells no shared part: another cuff then counts as between sessions, by how its width fits.
+
+    Oracle: by construction: the same pair by one cuff, with the own variances larger by what is allowed.
+    """
+    own = 3.0
+
+    def typed(place: Place, value: float, sd: float, told: dict) -> ChartedPressure:
+        made = charted(place, value, sd, **told)
+        assert made.systolic is not None
+        return replace(made, systolic=replace(made.systolic, shared_sd=None))
+
+    def effect(sd: float, here: dict, there: dict) -> Estimate:
+        couple = (typed("carrier", 140.0, sd, here), typed("consulting-room", 155.0, sd, there))
+        return place_effect([PlacePair(first=couple[0], second=couple[1], same_session=True)]).effect
+
+    found = effect(own, first, second)
+    expected = effect(np.sqrt(own**2 + allowed**2 / 2.0), {}, {})
+    assert (found.low, found.high) == pytest.approx((expected.low, expected.high), abs=1e-9)
 
 
 def test_exchanging_the_places_turns_the_sign() -> None:

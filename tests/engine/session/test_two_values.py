@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from engine.session.examples import MOVED, series_of
 from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.enough import enough
 from quietlimb.engine.session.two_values import TwoValues, two_values
 
 STEADY = [150.0, 152.0, 149.0, 151.0, 148.0, 150.0]
@@ -65,3 +68,21 @@ def test_nothing_to_compare() -> None:
     """One reading leaves no guideline average, none leaves no charted pressure. Oracle: by construction."""
     assert two_values(chart(series_of([150.0]))) is None
     assert two_values(chart(series_of([150.0], findings={0: MOVED}))) is None
+
+
+@pytest.mark.parametrize(
+    ("systolic", "around"), [([170.0, 130.0, 185.0, 140.0, 179.0, 133.0], {}), (FALLING, {"sedation": "sedated"})]
+)
+def test_no_category_is_named_where_it_is_withheld(systolic: list[float], around: dict[str, str]) -> None:
+    """Readings that broke the rule on variability, or a sedated animal: the values are told, and no category of either.
+
+    Oracle: from memory, ACVIM 2018: less than 20 % variability, and no sedation.
+    """
+    series = series_of(systolic)
+    charted = chart(replace(series, circumstances=replace(series.circumstances, **around)))
+    two, more = two_values(charted), enough(charted)
+    assert two is not None
+    assert more is not None
+    assert (two.charted_category, two.guideline_category, two.to_choose) == (None, None, False)
+    assert (more.category, more.category_probability, more.boundary_mmhg) == (None, 0.0, None)
+    assert not any(reason.startswith("category") for reason in more.why)

@@ -4,8 +4,7 @@ Method, instrument, site and sedation must be the same; otherwise the history ha
 uncertainty joins the parts. Another person, place, position or cuff is no break: it is marked, and widens the interval
 by an offset that all sessions of the same kind share. A sedated session stays out.
 
-Cuffs are compared by how their width fits the limb, where every session that tells of a cuff tells width and
-circumference; by their width, where every one tells that; otherwise by their names.
+Cuffs are compared as `standards.cuff_width` does: by how their width fits the limb, by their width, or by their names.
 
 A site or an instrument that is not told is taken for the one that is, if the other sessions by the same method tell
 only one; that is marked too.
@@ -22,14 +21,14 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.history import History, PastSession
-from quietlimb.engine.standards.cuff_width import Fit, judge_width
+from quietlimb.engine.standards.cuff_width import OTHER_CUFF_SD, cuffs_compared
 from quietlimb.engine.values import Cited
 
 BREAKING = ("method", "instrument", "site")
 MARKED: Mapping[str, Cited] = {
     "place": priors.OTHER_PLACE_SD,
     "position": priors.OTHER_POSITION_SD,
-    "cuff": priors.OTHER_CUFF_SD,
+    "cuff": OTHER_CUFF_SD,
     "read_by": priors.OTHER_PERSON_SD,
 }
 Key = tuple[str | None, ...]
@@ -187,7 +186,7 @@ def _stretch(
 ) -> Stretch:
     sessions = [awake[k] for k in members]
     told = {name: [_folded(session.circumstances, name) for session in sessions] for name in MARKED}
-    told["cuff"] = _cuffs(sessions)
+    told["cuff"] = cuffs_compared([session.circumstances for session in sessions])
     usual = {name: value for name in MARKED if (value := _commonest(told[name])) is not None}
     offsets = []
     for at, (k, session) in enumerate(zip(members, sessions, strict=True)):
@@ -212,24 +211,6 @@ def _stretch(
         offsets.append(tuple(found))
     untold = tuple(name for name, values in told.items() if None in values and len(set(values)) > 2)
     return Stretch(sessions=tuple(sessions), measured=key, usual=usual, untold=untold, offsets=tuple(offsets))
-
-
-def _cuffs(sessions: Sequence[PastSession]) -> list[str | None]:
-    """What is compared of each session's cuff: the class of its width, its width, or its name."""
-    around = [session.circumstances for session in sessions]
-    told = [each for each in around if each.cuff is not None or each.cuff_width_cm is not None]
-    if all(_width_class(each) is not None for each in told):
-        return [_width_class(each) for each in around]
-    widths = [None if each.cuff_width_cm is None else f"{each.cuff_width_cm:g} cm wide" for each in around]
-    if all(each.cuff_width_cm is not None for each in told):
-        return list(widths)
-    return [_folded(each, "cuff") or width for each, width in zip(around, widths, strict=True)]
-
-
-def _width_class(around: Circumstances) -> Fit | None:
-    if around.cuff_width_cm is None or around.limb_circumference_cm is None:
-        return None
-    return judge_width(around.cuff_width_cm, around.limb_circumference_cm, around.species).fit
 
 
 def _commonest(told: Sequence[str | None]) -> str | None:

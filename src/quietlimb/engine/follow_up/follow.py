@@ -79,8 +79,9 @@ class FollowUp:
     level          : underlying systolic pressure on the day, under the usual circumstances, by this way of measuring
     since_last     : the change between the two latest sessions; None with one
     since_first    : the change from the first session to the latest; None with fewer than three
-    between_days   : the change from a day that was asked about to another one, or to the latest session where no other
-                     was; None where none was
+    between_days   : the change from a day that was asked about, or from the first session where that is later, to
+                     another day, or to the latest session where no other was asked about; None where none was, and
+                     where no time lies between
     since_events   : for each event that has a comparable session before and after it
     rule_set       : name of the rules whose goals and windows are used
     untold_step    : None where it is less likely than not
@@ -126,6 +127,9 @@ CAUTION_CODES = (
     "latest-unsettled",
     "untold-step",
     "begun-on-a-high-day",
+    "low-on-the-day-of-treatment",
+    "asked-before-first-session",
+    "nothing-in-the-time-asked",
     "one-session",
     "few-sessions",
     "long-ago",
@@ -140,6 +144,7 @@ ODD_FROM = 0.5
 STEP_FROM = 0.5
 UNSETTLED_FROM = 0.15  # in a stable animal one session in ten gets there; see validation/follow_up.txt [invented]
 LOW_FROM = 0.05
+_LOW_TARGETS = frozenset({"reassess", "reassess-with-signs", "low"})
 # What has to be told before everything else: no course may talk such a session away.
 URGENT_CODES = frozenset({"low-may-be", "latest-severe"})
 
@@ -162,7 +167,8 @@ def follow(
     by_mmhg   : how large a change is asked about [mmHg]
     certainty : probability from which it is called one
     rules     : whose goals and windows; a rule set, or the key of one
-    since_day : a day from which the change is asked about as well
+    since_day : a day from which the change is asked about as well; the first session that can be compared where it lies
+                before that
     until_day : and up to which; the latest session if left out
 
     Raises
@@ -228,6 +234,15 @@ def follow(
         for event in course.events
         if event.day < last
     )
+    between = None
+    asked: list[str] = []
+    if since_day is not None:
+        until = last if until_day is None else until_day
+        if since_day < first:
+            asked.append("asked-before-first-session" if first < until else "nothing-in-the-time-asked")
+        if since_day >= first or first < until:
+            between = change(max(since_day, first), until)
+
     targets = target_probabilities(level, rules)
     untold_step = _untold_step(course)
     return FollowUp(
@@ -241,14 +256,14 @@ def follow(
         targets=targets,
         since_last=None if pair is None else change(pair[0].day),
         since_first=None if pair is None or pair[0].day == first else change(first),
-        between_days=None if since_day is None else change(since_day, last if until_day is None else until_day),
+        between_days=between,
         since_events=events,
         untold_step=untold_step,
         least=least_change(course, on_day),
         others=other_pressures(latest.stretch, course.events, on_day=on_day, by_mmhg=by_mmhg, certainty=certainty),
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
-        cautions=_cautions(comparison, latest, events, targets, untold_step is not None, on_day),
+        cautions=_cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day),
         parameters=parameters,
     )
 
@@ -291,12 +306,21 @@ def _untold_step(course: UnderlyingCourse) -> UntoldStep | None:
     return UntoldStep(from_day=int(day), to_day=after, probability=probability)
 
 
+def _low_on_the_day_of_treatment(history: History, targets: tuple[TargetProbability, ...]) -> bool:
+    """Whether a session on a day on which treatment was begun or changed lies under a limit of low pressure."""
+    limit = max(target.below.value for target in targets if target.code in _LOW_TARGETS)
+    days = {event.day for event in history.events if event.step != "stopped"}
+    return any(session.awake and session.day in days and session.systolic_mmhg < limit for session in history.sessions)
+
+
 def _cautions(
+    history: History,
     comparison: Comparison,
     latest: FittedStretch,
     events: tuple[ChangeSinceEvent, ...],
     targets: tuple[TargetProbability, ...],
     stepped: bool,
+    asked: list[str],
     on_day: int,
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
@@ -314,6 +338,9 @@ def _cautions(
         "latest-unsettled": not stepped and latest.course.unsettled_probability() >= UNSETTLED_FROM,
         "untold-step": stepped,
         "begun-on-a-high-day": any(found.high for found in begun),
+        "low-on-the-day-of-treatment": _low_on_the_day_of_treatment(history, targets),
+        "asked-before-first-session": "asked-before-first-session" in asked,
+        "nothing-in-the-time-asked": "nothing-in-the-time-asked" in asked,
         "one-session": len(sessions) == 1,
         "few-sessions": 1 < len(sessions) < FEW_SESSIONS,
         "long-ago": on_day - latest.stretch.last_day > LONG_AGO_DAYS,

@@ -86,7 +86,8 @@ class History:
 
     Raises
     ------
-    ParameterError : entries out of order (`days-out-of-order`), an event twice (`event-twice`).
+    ParameterError : entries out of order (`days-out-of-order`), an event or a session twice (`event-twice`,
+                     `session-twice`).
     """
 
     species: Species
@@ -107,6 +108,13 @@ class History:
         # Each event lets the level step, so one that stands twice would let it step further.
         if len(set(self.events)) < len(self.events):
             raise ParameterError("event-twice", "the same event of one day is given twice", "give each event once")
+        # A session that stands twice would count twice.
+        if len(set(self.sessions)) < len(self.sessions):
+            raise ParameterError(
+                "session-twice",
+                "the same session is given twice",
+                "give each session once; if there were two, tell in what they differ, as in started_at or remarks",
+            )
 
     @property
     def treated(self) -> bool:

@@ -39,7 +39,6 @@ UNTOLD_STEPS_PER_YEAR = Cited(0.25, "a year", _OURS, "steps that nobody told, as
 # moved single cats by -27 to +75 mmHg; a place of measuring is part of that.
 OTHER_PLACE_SD = Cited(15.0, "mmHg", "Belew1999", "after the spread between visit and rest", "invented")
 OTHER_POSITION_SD = Cited(8.0, "mmHg", _OURS, "another position", "invented")
-OTHER_CUFF_SD = Cited(6.0, "mmHg", _OURS, "another cuff", "invented")
 OTHER_PERSON_SD = Cited(5.0, "mmHg", _OURS, "another person", "invented")
 NOT_TOLD_SD = Cited(8.0, "mmHg", _OURS, "site or instrument not told, taken for the only one that is", "invented")
 

@@ -20,7 +20,7 @@ after stopping treatment to measure; the latter is taken as after beginning it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -62,6 +62,13 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
+# Of ACVIM 2018, taken where the chosen rule set names none.
+STAND_INS = (
+    *(window for window in ACVIM_2018.repeat if window is not None),
+    acvim.AFTER_A_CHANGE,
+    acvim.RECHECK_SEVERE_WITH_DAMAGE,
+    acvim.AT_GOAL_AND_STABLE,
+)
 LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
 
 
@@ -73,6 +80,9 @@ class Recheck:
     earliest_day, latest_day: the window
     worth_day               : the first day in it on which a session would narrow the interval of the level by a fifth;
                               the last day where none would; None where there is no course
+    damaged_days            : the window with organ damage, where the history does not tell whether there is any, and it
+                              would be another; None otherwise
+    stands_in               : the rule set names no window for this, and that of ACVIM 2018 is taken
     state, overdue_days     : on the day asked about
     """
 
@@ -82,6 +92,8 @@ class Recheck:
     latest_day: int
     worth_day: int | None
     window: Window
+    damaged_days: tuple[int, int] | None
+    stands_in: bool
     state: DueState
     overdue_days: int
 
@@ -106,9 +118,21 @@ def recheck(
         latest_day=latest,
         worth_day=None if course is None else _first_day_worth(course, earliest, latest),
         window=window,
+        damaged_days=_with_damage(history, rules, window),
+        stands_in=rules.key != ACVIM_2018.key and window in STAND_INS,
         state=state,
         overdue_days=max(0, on_day - latest),
     )
+
+
+def _with_damage(history: History, rules: RuleSet, window: Window) -> tuple[int, int] | None:
+    if history.organ_damage != "not examined":
+        return None
+    found = _rule(replace(history, organ_damage="present"), rules)
+    if found is None or found[1].days == window.days:
+        return None
+    earliest, latest = (found[2] + round(days) for days in found[1].days)
+    return earliest, latest
 
 
 Name = TypeVar("Name")

@@ -29,6 +29,7 @@ class EarlierSession:
     treatment_moved : that treatment had been begun or changed since the session before
     organs          : what was found in the organs that day; one left out was not examined
     weak            : weak or faint that day
+    consistent      : whether its readings met the protocol's rule; one that broke it carries no status
     checks          : all four organs, those left out as not examined
     """
 
@@ -42,6 +43,7 @@ class EarlierSession:
     site: Site | None = None
     organs: Mapping[Organ, OrganState] = field(default_factory=dict)
     weak: bool = False
+    consistent: bool = True
     checks: tuple[OrganCheck, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -61,8 +63,8 @@ class EarlierSession:
 
     @property
     def counts(self) -> bool:
-        """Whether it may be used: a pressure, of an animal awake or not told to be otherwise."""
-        return self.systolic_mmhg is not None and self.sedation in (None, "awake")
+        """Whether it may be used: a pressure of consistent readings, the animal awake or not told to be otherwise."""
+        return self.systolic_mmhg is not None and self.consistent and self.sedation in (None, "awake")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,7 +84,7 @@ class Case:
         """Today's session as one of the animal's; one that gets no category carries no status."""
         return EarlierSession(
             days_ago=0.0,
-            systolic_mmhg=None if self.systolic is None or self.uneven else self.systolic.value,
+            systolic_mmhg=None if self.systolic is None else self.systolic.value,
             place=self.place,
             treated=self.background.treated,
             treatment_moved=self.background.treatment_moved,
@@ -93,6 +93,7 @@ class Case:
             site=self.site,
             organs={check.organ: check.state for check in self.organs},
             weak=bool(self.background.weak),
+            consistent=not self.uneven,
         )
 
     @property

@@ -7,6 +7,8 @@ from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.values import Estimate
 
+CLOSE_MMHG = 3.0  # to a boundary, whatever the uncertainty [invented]
+
 
 def category_of(systolic_mmhg: float, rules: RuleSet = ACVIM_2018) -> str:
     """The category that holds a pressure: half open, as [0, 140) [140, 160) [160, 180) [180, ...), never rounded
@@ -46,7 +48,7 @@ def category_probabilities(
 
 
 def is_near_boundary(systolic: Estimate, rules: RuleSet = ACVIM_2018) -> bool:
-    """Whether a boundary lies within one standard deviation of the value, on its side of it."""
-    below, above = systolic.spread_below_and_above
-    limits = (edge.value for edge in rules.systolic_from)
-    return any(-below <= edge - systolic.value <= above for edge in limits)
+    """Whether the 95 % interval reaches over a boundary, or the value lies within `CLOSE_MMHG` of one."""
+    if rules.boundary_reached(systolic) is not None:
+        return True
+    return any(abs(edge.value - systolic.value) <= CLOSE_MMHG for edge in rules.systolic_from)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from quietlimb.engine.interpretation.case import Case
+from quietlimb.engine.interpretation.categories import CLOSE_MMHG
 from quietlimb.engine.interpretation.decision import is_low
 from quietlimb.engine.interpretation.interpretation import Caution
 from quietlimb.engine.interpretation.organs import UNKNOWN_STATES, unknown_organs
@@ -18,7 +19,6 @@ from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SES
 from quietlimb.engine.standards.rule_sets import protocol_of
 
 MAY_BE_LOW_FROM = 0.05  # probability [invented]
-CLOSE_MMHG = 3.0  # to a boundary, whatever the uncertainty [invented]
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -156,7 +156,7 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
     unknown = unknown_organs(case.organs)
     alone = not any(session.counts for session in case.background.history)
     return (
-        _when(case.near_boundary or _is_close_to_an_edge(case), "near-boundary", within_mmhg=CLOSE_MMHG),
+        _when(case.near_boundary, "near-boundary", within_mmhg=CLOSE_MMHG),
         _when(bool(case.readings), "one-method-one-day", readings=float(case.readings or 0)),
         _when(
             raised and case.organ_damage != "present" and alone and not case.background.treated,
@@ -184,12 +184,6 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
         _higher_at_home(case),
         _when(extreme, "accuracy-falls-at-extremes"),
     )
-
-
-def _is_close_to_an_edge(case: Case) -> bool:
-    assert case.systolic is not None
-    value = case.systolic.value
-    return any(abs(edge.value - value) <= CLOSE_MMHG for edge in case.rules.systolic_from)
 
 
 def _an_eye_is_unknown(case: Case) -> bool:

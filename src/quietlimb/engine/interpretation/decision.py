@@ -55,6 +55,8 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "look-for-another-cause": (),
     "recheck-soon": (),
     "recheck": (),
+    "recheck-severe": (),
+    "recheck-eyes-or-brain": (),
     "repeat-session": ("sessions",),
     "repeat-session-undated": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),

@@ -176,7 +176,6 @@ def interpret_systolic(
     checks = organ_checks(organs)
     chosen = rule_set(rules, species)
     classified = estimate if sedation in (None, "awake") else None
-    broken = guideline is not None and guideline.broke_its_rule
     case = Case(
         species=species,
         method=method,
@@ -188,7 +187,7 @@ def interpret_systolic(
         low_mean=_low_mean(low_mean_below),
         diastolic_mmhg=diastolic_mmhg,
         diastolic_given=diastolic_given or diastolic_mmhg is not None,
-        category=None if classified is None or broken else category_of(classified.value, chosen),
+        category=None,
         near_boundary=classified is not None and is_near_boundary(classified, chosen),
         organs=checks,
         organ_damage=organ_damage(checks),
@@ -204,6 +203,8 @@ def interpret_systolic(
         cuff_below_heart_cm=cuff_below_heart_cm,
         acclimatisation_min=acclimatisation_min,
     )
+    if classified is not None and not case.uneven:
+        case = replace(case, category=category_of(classified.value, chosen))
     others = other_rules(case)
     case = replace(case, status=animal_status(case.sessions, rules=chosen), others=len(others))
     today: tuple[CategoryProbability, ...] = ()
@@ -232,6 +233,7 @@ def interpret_systolic(
         status=case.status,
         clues=clues_for(case),
         breed=breed_remark(species, background.breed),
+        breed_told=background.breed,
         others=others,
         would_change=would_change(case),
     )

@@ -26,6 +26,7 @@ StatusName = Literal[
 Direction = Literal["for", "against"]
 Strength = Literal["strong", "moderate"]
 TreatmentSays = Literal["reached", "when confirmed", "not reached"]
+LeftOut = Literal["sedated", "anaesthetised", "no pressure", "not consistent", "other method", "other site"]
 GoalSays = Literal["ideal", "minimum", "not reached"]
 
 
@@ -83,7 +84,8 @@ class AnimalStatus:
 
     reason   : why, a code with a sentence in `quietlimb.words`, and its numbers
     rests_on : days before today of the sessions that it rests on, the oldest first [day]
-    left_out : the same of the sessions left out: sedated, anaesthetised or without a pressure
+    left_out : the same of the sessions left out, and `left_out_why` the reason for each
+    goal_standing : how far the goal in the reason was verified; None where it has none
     too_low  : under treatment, and low enough to be reassessed
     persists : the highest category that two or more untreated sessions running, far enough apart, have all reached;
                None where none has but the lowest
@@ -94,6 +96,8 @@ class AnimalStatus:
     numbers: Mapping[str, float] = field(default_factory=dict)
     rests_on: tuple[float, ...] = ()
     left_out: tuple[float, ...] = ()
+    left_out_why: tuple[LeftOut, ...] = ()
+    goal_standing: Standing | None = None
     too_low: bool = False
     persists: str | None = None
 
@@ -161,7 +165,7 @@ class Interpretation:
 
     rule_set      : name and year
     category      : of the charted value; None where there is none, and where the readings were not consistent
-    near_boundary : True when the charted value lies within one standard deviation of a boundary
+    near_boundary : whether the 95 % interval reaches over a boundary, or the value lies within 3 mmHg of one
     today         : category probabilities of this session's pressure by this method
     animal        : the same for the animal, the day-to-day part included
     day_to_day_sd : that part [mmHg]
@@ -175,6 +179,7 @@ class Interpretation:
     status        : of the animal over its sessions; None where there is none to give
     clues         : for and against a rise by the visit
     breed         : what is printed about the breed; changes no category
+    breed_told    : the breed as told, also where nothing about it is at hand
     others        : other rule sets, where they would say something else
     would_change  : what would change the advice
     """
@@ -197,5 +202,6 @@ class Interpretation:
     status: AnimalStatus | None = None
     clues: tuple[Clue, ...] = ()
     breed: BreedRemark | None = None
+    breed_told: str | None = None
     others: tuple[OtherRules, ...] = ()
     would_change: tuple[WouldChange, ...] = ()

@@ -1,6 +1,7 @@
 """Where the animal stands over its sessions, by the persistence rules of a rule set.
 
-Sessions that were sedated, anaesthetised or gave no pressure stay out. Of the untreated ones:
+Sessions that were sedated, anaesthetised, not consistent or gave no pressure stay out, and so do those by another
+method or at another site than the last. Of the untreated ones:
 
     confirmed        a line of the rule set is reached: by one session with the organ damage that it asks for, otherwise
                      by as many sessions running as it asks for, on separate days and at least as far apart as the
@@ -23,7 +24,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from quietlimb.engine.interpretation.background import EarlierSession
-from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ
+from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut, Organ
 from quietlimb.engine.interpretation.organs import damaged, organ_damage
 from quietlimb.engine.interpretation.treatment_lines import LineMet, line_met
 from quietlimb.engine.standards.rule_set import RuleSet, TreatmentLine
@@ -67,19 +68,36 @@ def animal_status(sessions: Sequence[EarlierSession], *, rules: RuleSet) -> Anim
     in_order = sorted(sessions, key=lambda session: -session.days_ago)
     counted = [session for session in in_order if session.counts]
     used = [session for session in counted if _comparable(session, counted[-1])]
-    left_out = tuple(session.days_ago for session in in_order if session not in used)
+    unused = [session for session in in_order if session not in used]
+    left_out = _days(unused)
+    why = tuple(_why_left_out(session, counted[-1] if counted else session) for session in unused)
     if not used:
-        return AnimalStatus(name="not established", reason="no-session", left_out=left_out)
+        return AnimalStatus(name="not established", reason="no-session", left_out=left_out, left_out_why=why)
     found = _treated(used, rules) if used[-1].treated else _untreated(used, rules)
-    return replace(found, left_out=left_out, persists=persistent_category(_run_of_untreated(used), rules))
+    goal = rules.goals.minimum_below
+    standing = goal.standing if goal is not None and "goal_mmhg" in found.numbers else None
+    persists = persistent_category(_run_of_untreated(used), rules)
+    return replace(found, left_out=left_out, left_out_why=why, goal_standing=standing, persists=persists)
 
 
 def _comparable(session: EarlierSession, last: EarlierSession) -> bool:
     """Whether a session was not told to be by another method or at another site than the last: those never agree."""
-    return all(
-        None in (getattr(session, name), getattr(last, name)) or getattr(session, name) == getattr(last, name)
-        for name in ("method", "site")
-    )
+    return not (_differ(session.method, last.method) or _differ(session.site, last.site))
+
+
+def _differ(one: str | None, other: str | None) -> bool:
+    return None not in (one, other) and one != other
+
+
+def _why_left_out(session: EarlierSession, last: EarlierSession) -> LeftOut:
+    """Why a session is not used; where several reasons hold, the one that no further measuring would mend."""
+    if session.sedation in ("sedated", "anaesthetised"):
+        return session.sedation
+    if session.systolic_mmhg is None:
+        return "no pressure"
+    if not session.consistent:
+        return "not consistent"
+    return "other method" if _differ(session.method, last.method) else "other site"
 
 
 def too_low_under_treatment(systolic_mmhg: float, *, weak: bool, rules: RuleSet) -> float | None:

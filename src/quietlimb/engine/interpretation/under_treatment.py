@@ -14,7 +14,7 @@ from quietlimb.engine.interpretation.organs import damaged
 from quietlimb.engine.interpretation.status import HIGHEST, too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.follow_up_in_print import CREATININE_AFTER_A_CHANGE
-from quietlimb.engine.values import Cited
+from quietlimb.engine.values import Cited, least_verified
 
 # One pair of sessions can hardly prove a fall of 20 to 30 mmHg; see `standards.day_to_day.least_believable_change`.
 _TWO_AT_GOAL = Cited(2.0, "sessions", "Quietlimb", "from the least believable change", "derived")
@@ -45,6 +45,17 @@ def too_low(case: Case, guard_mmhg: float) -> Advice:
     return by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard_mmhg)
 
 
+def _recheck(case: Case) -> tuple[Advice, bool]:
+    """When to measure again before the goal is proven, with the reason where that is soon; and whether it is."""
+    goals = case.rules.goals
+    soon = goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
+    if case.level == HIGHEST:
+        return windowed("recheck-severe", soon), True
+    if damaged(case.organs) & {"eyes", "brain"}:
+        return windowed("recheck-eyes-or-brain", soon), True
+    return windowed("recheck", goals.after_a_change or acvim.AFTER_A_CHANGE), False
+
+
 def _against_goals(case: Case) -> tuple[Advice, ...]:
     assert case.systolic is not None
     goals, value = case.rules.goals, case.systolic.value
@@ -54,9 +65,7 @@ def _against_goals(case: Case) -> tuple[Advice, ...]:
     minimum, ideal = goals.minimum_below, goals.ideal_below
     if minimum is None:
         return (OLD_SCHEME,)
-    severe = case.level == HIGHEST or damaged(case.organs) & {"eyes", "brain"}
-    soon = goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE if severe else goals.after_a_change or acvim.AFTER_A_CHANGE
-    recheck = windowed("recheck", soon)
+    recheck, severe = _recheck(case)
     if value >= minimum.value:
         return (by(minimum, "above-goal", goal_mmhg=minimum.value), recheck)
     if ideal is None:
@@ -64,7 +73,7 @@ def _against_goals(case: Case) -> tuple[Advice, ...]:
     elif value < ideal.value:
         reached = by(ideal, "at-ideal-goal", goal_mmhg=ideal.value)
     else:
-        reached = by(minimum, "at-minimum-goal", goal_mmhg=minimum.value, ideal_mmhg=ideal.value)
+        reached = by(least_verified(minimum, ideal), "at-minimum-goal", goal_mmhg=minimum.value, ideal_mmhg=ideal.value)
     proven = case.status is not None and case.status.name == "treated, at target"
     if proven:
         return (reached, recheck if severe or goals.stable is None else windowed("recheck", goals.stable))

@@ -74,7 +74,8 @@ class ChartedPressure:
     """What to chart for a series. A value that cannot be given is None and a finding says why.
 
     course_probability : of level, falling, rising, in this order
-    fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]
+    fall_mmhg          : systolic at the first reading minus systolic at the last, by the model [mmHg]; None with fewer
+                         than two usable readings, which tell no course
     levels_off_mmhg    : where the systolic pressure would level off if a falling or rising course went on [mmHg]: a
                          remark, never charted and never a category; None where the course has another name
     correlation        : of the errors of each charted pressure with that of the systolic one, own parts only
@@ -101,3 +102,9 @@ class ChartedPressure:
     def fingerprint(self) -> str:
         """The session's one fingerprint, of its readings, circumstances and parameters; see `Series`."""
         return self.series.fingerprint_with(self.parameters)
+
+    @property
+    def gets_category(self) -> bool:
+        """Whether a category may be named: the animal was awake, and its readings did not break the protocol's rule."""
+        awake = self.series.circumstances.sedation in (None, "awake")
+        return awake and not (self.guideline is not None and self.guideline.broke_its_rule)

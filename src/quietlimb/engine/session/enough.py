@@ -44,7 +44,7 @@ class Enough:
     expected_half_width_mmhg : after one, two, three readings more
     wanted_mmhg              : the half-width asked for
     category                 : the most probable one of the rule set, for today's pressure, and its probability; None
-                               and 0 where the animal was sedated or anaesthetised
+                               and 0 where none may be named: sedated, anaesthetised, or readings that broke the rule
     boundary_mmhg            : the boundary nearest to the pressure that its interval holds; None where it holds none
     by_numbers               : width or category are told well enough, and the pressure is not still falling
     protocol_kept, protocol_needed : readings that the guideline average rests on, and that the protocol asks for
@@ -93,11 +93,9 @@ def enough(
     half_width, *expected = expected_half_widths(charted.series, noise=noise, course_prior=course_prior)
     systolic = charted.systolic
     chosen = rule_set(rules, charted.series.circumstances.species)
-    # the categories are those of awake animals
-    awake = charted.series.circumstances.sedation in (None, "awake")
-    boundary = _boundary_inside(systolic, chosen) if awake else None
-    category, probability = _likeliest(systolic, chosen) if awake else (None, 0.0)
-    told = awake and probability >= CATEGORY_TOLD
+    boundary = chosen.boundary_reached(systolic) if charted.gets_category else None
+    category, probability = _likeliest(systolic, chosen) if charted.gets_category else (None, 0.0)
+    told = probability >= CATEGORY_TOLD
 
     why: list[Reason] = []
     asks: list[int | None] = []
@@ -122,7 +120,7 @@ def enough(
     if kept < needed:
         why.append("fewer-than-the-protocol")
         asks.append(needed - kept)
-    elif guideline is not None and not guideline.consistent:
+    elif guideline is not None and guideline.varies_too_much:
         why.append("not-consistent")
     more: int | None = max((ask for ask in asks if ask is not None), default=0)
     little = half_width > wanted_mmhg and half_width - expected[-1] < WORTH_MMHG
@@ -147,11 +145,6 @@ def enough(
 def _first(expected: list[float], limit_mmhg: float) -> int | None:
     """After how many more the half-width is expected to be at most this; None where not after three."""
     return next((k + 1 for k in range(MOST_MORE) if expected[k] <= limit_mmhg), None)
-
-
-def _boundary_inside(systolic: Estimate, rules: RuleSet) -> float | None:
-    inside = [edge.value for edge in rules.systolic_from if systolic.low < edge.value < systolic.high]
-    return min(inside, key=lambda edge: abs(edge - systolic.value), default=None)
 
 
 def _likeliest(systolic: Estimate, rules: RuleSet) -> tuple[str, float]:

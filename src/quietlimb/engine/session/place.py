@@ -5,8 +5,8 @@ normal about the animal's effect with their own variances and a scatter from pai
 prior. Nothing is ever subtracted from a reading: single cats moved by -27 to +75 mmHg (Belew et al. 1999), so no fixed
 amount fits one, and the effect is told with its interval.
 
-What the readings of one animal by one cuff and method share drops out of a difference. Pairs of different days also
-carry what the pressure moves by from day to day, twice.
+What the readings of one animal by one cuff and method share drops out of a difference; another cuff brings it in. Pairs
+of different days also carry what the pressure moves by from day to day, twice.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from quietlimb.engine.circumstances import Place
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.standards.cuff_width import OTHER_CUFF_SD, cuffs_compared
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
 from quietlimb.engine.values import Estimate
 
@@ -138,11 +139,20 @@ def _difference(pair: PlacePair, day_to_day_sd: float | None) -> tuple[float, fl
         raise SeriesError("no-pressure", "one of the two series has no charted pressure", "leave the pair out")
     variance = first.own_sd**2 + second.own_sd**2
     if here.cuff != there.cuff or here.cuff_width_cm != there.cuff_width_cm:
-        variance += (first.shared_sd or 0.0) ** 2 + (second.shared_sd or 0.0) ** 2
+        variance += _another_cuff(pair, first.shared_sd, second.shared_sd)
     if not pair.same_session:
         sd = BETWEEN_SESSION_SD[here.species, here.method].value if day_to_day_sd is None else day_to_day_sd
         variance += 2.0 * sd**2
     return second.value - first.value, variance
+
+
+def _another_cuff(pair: PlacePair, first_shared_sd: float | None, second_shared_sd: float | None) -> float:
+    """What another cuff adds: the shared parts, which no longer drop out; of a display, which tells none, what is
+    allowed for between sessions, where the cuffs differ as they do there. [mmHg²]"""
+    if first_shared_sd is not None and second_shared_sd is not None:
+        return first_shared_sd**2 + second_shared_sd**2
+    here, there = cuffs_compared([each.series.circumstances for each in (pair.first, pair.second)])
+    return 0.0 if None in (here, there) or here == there else OTHER_CUFF_SD.value**2
 
 
 def _differ(pair: PlacePair, name: str) -> bool:

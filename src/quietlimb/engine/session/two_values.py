@@ -35,7 +35,7 @@ class TwoValues:
     """Charted and guideline systolic pressure side by side.
 
     difference_mmhg     : guideline minus charted
-    charted_category, guideline_category : by the unrounded values
+    charted_category, guideline_category : by the unrounded values; None where no category may be named
     parts               : of the difference, the largest first; they add up to it
     consistency         : the guideline's rule with the definition of variability that was chosen, in words and figures
     consistent, enough  : whether the guideline's own conditions were met
@@ -44,8 +44,8 @@ class TwoValues:
     charted_mmhg: float
     guideline_mmhg: float
     difference_mmhg: float
-    charted_category: str
-    guideline_category: str
+    charted_category: str | None
+    guideline_category: str | None
     parts: tuple[Part, ...]
     consistency: str
     consistent: bool
@@ -90,8 +90,8 @@ def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues |
         charted_mmhg=value,
         guideline_mmhg=guideline.systolic,
         difference_mmhg=guideline.systolic - value,
-        charted_category=chosen.category_of(value),
-        guideline_category=chosen.category_of(guideline.systolic),
+        charted_category=chosen.category_of(value) if charted.gets_category else None,
+        guideline_category=chosen.category_of(guideline.systolic) if charted.gets_category else None,
         parts=tuple(sorted((part for part in parts if part.readings), key=lambda part: -abs(part.mmhg))),
         consistency=guideline.rule,
         consistent=guideline.consistent,

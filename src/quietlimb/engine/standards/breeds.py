@@ -39,6 +39,8 @@ MEANS: Mapping[str, tuple[float, float, float, float]] = {
     "pointer": (145, 17, 83, 15),
     "greyhound": (149, 20, 87, 16),
 }
+# Words for an animal of no breed, of which no figure is missing.
+OF_NO_BREED = ("domestic", "mixed", "cross", "crossbreed", "crossbred", "mongrel", "moggy", "unknown")
 SIGHTHOUNDS = ("greyhound", "whippet", "saluki", "borzoi", "afghan", "deerhound", "sloughi", "azawakh")
 SIGHTHOUND_RISE_FROM = Cited(10.0, "mmHg", "ACVIM2018", "sighthounds", "from memory")
 SIGHTHOUND_RISE_TO = Cited(20.0, "mmHg", "ACVIM2018", "sighthounds", "from memory")
@@ -102,6 +104,11 @@ def breed_remark(species: Species, breed: str | None) -> BreedRemark | None:
         source="Egner2007",
         standing="as quoted",
     )
+
+
+def is_a_breed(breed: str) -> bool:
+    """Whether what is told names a breed, not that there is none."""
+    return not set(breed.casefold().replace("-", " ").split()) & set(OF_NO_BREED)
 
 
 def _names(name: str, told: str) -> bool:

@@ -10,10 +10,11 @@ of dogs found 40 to 60 % most accurate (Sawyer et al. 1991): the sources disagre
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from quietlimb.engine.circumstances import Species
+from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.values import Cited
 
@@ -30,6 +31,9 @@ STRONG_WARNING_BELOW = Cited(0.25, "share", "StepienColumn", "clinical column qu
 STRONG_WARNING_ABOVE = Cited(0.50, "share", "StepienColumn", "clinical column quoting a textbook", "as quoted")
 # So that 3.0 cm on 10.0 cm counts as 30 %, whatever the last binary digit.
 TOLERANCE = Cited(1e-9, "share", "Quietlimb", "rounding of binary fractions", "invented")
+
+# What a session with another cuff may stand off, the same each time in one animal.
+OTHER_CUFF_SD = Cited(6.0, "mmHg", "Quietlimb", "another cuff", "invented")
 
 LARGEST_CM = 100.0
 
@@ -85,3 +89,26 @@ def judge_width(width_cm: float, circumference_cm: float, species: Species) -> W
     if ratio <= STRONG_WARNING_ABOVE.value + tolerance:
         return WidthJudgement(ratio=ratio, fit="wide", direction="reads low")
     return WidthJudgement(ratio=ratio, fit="far too wide", direction="reads low")
+
+
+def cuffs_compared(around: Sequence[Circumstances]) -> list[str | None]:
+    """What is compared of the cuff of each session, None where none is told; two that are equal count as one cuff.
+
+    How the width fits the limb, where every session that tells of a cuff tells width and circumference; the width,
+    where every one tells that; otherwise the names.
+    """
+    told = [each for each in around if each.cuff is not None or each.cuff_width_cm is not None]
+    fits = [_fit(each) for each in around]
+    if all(_fit(each) is not None for each in told):
+        return [*fits]
+    widths = [None if each.cuff_width_cm is None else f"{each.cuff_width_cm:g} cm wide" for each in around]
+    if all(each.cuff_width_cm is not None for each in told):
+        return [*widths]
+    names = [None if each.cuff is None else " ".join(each.cuff.casefold().split()) for each in around]
+    return [name or width for name, width in zip(names, widths, strict=True)]
+
+
+def _fit(around: Circumstances) -> Fit | None:
+    if around.cuff_width_cm is None or around.limb_circumference_cm is None:
+        return None
+    return judge_width(around.cuff_width_cm, around.limb_circumference_cm, around.species).fit

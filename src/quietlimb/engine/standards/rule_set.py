@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Literal
 
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.values import Cited, Estimate
+from quietlimb.engine.values import Cited, Estimate, Standing, least_verified
 
 # What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
 OrganCondition = Literal["eyes or brain", "any organ", "none"]
@@ -86,6 +86,11 @@ class Protocol:
     keep_at_least: Cited
     most_variability: Cited
 
+    @property
+    def standing(self) -> Standing:
+        """How far its numbers were verified; the least of them counts."""
+        return least_verified(self.drop_first, self.keep_at_least, self.most_variability).standing
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleSet:
@@ -121,6 +126,11 @@ class RuleSet:
     hours_apart: Cited | None = None
     old: bool = False
 
+    @property
+    def standing(self) -> Standing:
+        """How far its boundaries were verified; the least of them counts."""
+        return least_verified(*self.systolic_from).standing
+
     def level(self, systolic_mmhg: float) -> int:
         """Index of the category that holds a pressure: half open, never rounded first."""
         return sum(systolic_mmhg >= edge.value for edge in self.systolic_from)
@@ -135,6 +145,13 @@ class RuleSet:
         """Probability of each category, in rising order; they sum to 1. further_sd : as in `Estimate.share_below`"""
         below = [0.0, *(systolic.share_below(edge.value, *further_sd) for edge in self.systolic_from), 1.0]
         return tuple(max(0.0, upper - lower) for lower, upper in pairwise(below))
+
+    def boundary_reached(self, systolic: Estimate) -> float | None:
+        """The boundary nearest to the value among those that its 95 % interval reaches over; None where there is none.
+        [mmHg]"""
+        edges = [edge.value for edge in self.systolic_from]
+        inside = [edge for edge in edges if systolic.low < edge <= systolic.high]
+        return min(inside, key=lambda edge: abs(edge - systolic.value), default=None)
 
     def category_of(self, systolic_mmhg: float) -> str:
         """Name of the category that holds a pressure."""

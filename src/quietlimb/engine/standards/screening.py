@@ -9,11 +9,11 @@
 | cats of 11 years and more                   | 6 to 12 months  | ISFM 2017 |
 | young healthy dogs                          | not by routine  | ACVIM 2018|
 
-All of it from memory: neither print was at hand. An animal with an illness of the list is also measured when that is
+The table is from memory: neither print was at hand. An animal with an illness of the list is also measured when that is
 found. A feline-care programme that [Caney2021] quotes wants healthy cats from 7 years on measured every 6 to 12
 months, so the texts do not agree. Ages are half open: a cat is 10 until its eleventh birthday. No text gives a routine
-for other healthy animals. Measuring once before anaesthesia is common practice, and not decided here. Months are taken
-as 30 days, a year as 365.
+for other healthy animals. Any sign of organ damage asks for a measurement now (from memory, ACVIM 2018); measuring once
+before the anaesthesia of an unwell or old animal is common practice. Months are taken as 30 days, a year as 365.
 """
 
 from __future__ import annotations
@@ -52,6 +52,14 @@ HALF_YEARLY_TO_YEARLY = Window(earliest=_days(180.0, _ISFM), latest=_days(365.0,
 OLDER_CAT_FROM = _years(9.0, _ACVIM)
 ADULT_CAT_FROM_ISFM = _years(3.0, _ISFM)
 OLDER_CAT_FROM_ISFM = _years(11.0, _ISFM)
+SIGNS = Cited(0.0, "day", _ACVIM, "screening, any sign of organ damage", "from memory")
+BEFORE_ANAESTHESIA = Cited(1.0, "sessions", "practice", "before anaesthesia, unwell or old", "common practice")
+_PROGRAMME = "a feline-care programme that it quotes"
+HEALTHY_CAT_FROM = Cited(7.0, "year", "Caney2021", _PROGRAMME, "published")
+HEALTHY_CAT = Window(
+    earliest=Cited(180.0, "day", "Caney2021", _PROGRAMME, "published"),
+    latest=Cited(365.0, "day", "Caney2021", _PROGRAMME, "published"),
+)
 NO_ROUTINE = Cited(0.0, "sessions", _ACVIM, "screening, healthy young dogs", "from memory")
 
 # Illnesses that put an animal on the list. Of dogs an adrenal mass is printed: it is one of the two tumours here.
