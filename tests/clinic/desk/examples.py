@@ -9,10 +9,13 @@ from hashlib import sha256
 from typing import Any
 
 from django.test import Client
+from django.utils import timezone
 
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.desk.basis import basis_of
-from quietlimb.clinic.sessions.models import Recording, Series, Session
+from quietlimb.clinic.desk.signing import value_sign
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.models import Recording, Series, Session, SignedValue
 
 HIGH = (178, 172, 170, 169, 168, 168)
 
@@ -64,3 +67,10 @@ def unread_recording(clinic: Clinic, minute: float) -> None:
         practice=clinic.practice, sha256=sha256(b"-").hexdigest(), name="one.csv", content=b"-"
     )
     reading(clinic, minute, None, recording=kept)
+
+
+def signed_value(by: Person, session: Session, series: Series | None, **told: Any) -> SignedValue:
+    """What the veterinarian signs who has seen the page as it is now."""
+    told = {"chosen": None, "reason": "", "at": timezone.now(), **told}
+    looked_at = basis_of(session, series).digest
+    return value_sign(by, session=session, series=series, looked_at=looked_at, **told)

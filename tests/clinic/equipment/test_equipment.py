@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from quietlimb.clinic.sessions.signing import value_sign
 
+from clinic.desk.examples import signed_value
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.journal.models import Entry
@@ -105,7 +105,7 @@ def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: 
     for k in range(3):
         reading(clinic, k, 150)
     ended = session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=clinic.started_at)
-    value_sign(clinic.veterinarian, session=ended, series=None, chosen=None, reason="", at=clinic.started_at)
+    signed_value(clinic.veterinarian, ended, None, at=clinic.started_at)
     answer = browser.post(address, {**told, "width_cm": "4"})
     assert answer.status_code == 422
     assert "take it out of service and add it anew" in answer.text

@@ -16,11 +16,12 @@ from pathlib import Path
 import pytest
 from django.test import Client
 from django.utils import timezone
-from quietlimb.clinic.sessions.signing import amendment_add, value_sign
 
 import quietlimb.clinic.inspection.folder as building
+from clinic.desk.examples import signed_value
 from clinic.examples import Clinic, person, reading
 from quietlimb.clinic.animals.models import Owner
+from quietlimb.clinic.desk.signing import amendment_add
 from quietlimb.clinic.equipment.models import Cuff
 from quietlimb.clinic.inspection.as_of import as_of
 from quietlimb.clinic.inspection.folder import harmless
@@ -43,14 +44,8 @@ def signed(clinic: Clinic) -> SignedValue:
     for k, systolic in enumerate((160, 152, 151, 150, 151, 150)):
         reading(clinic, 2 * k, systolic)
     ended = session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=clinic.started_at)
-    value = value_sign(
-        clinic.veterinarian,
-        session=ended,
-        series=clinic.series,
-        chosen=150.0,
-        reason="=the first one was taken too early",
-        at=timezone.now(),
-    )
+    reason = "=the first one was taken too early"
+    value = signed_value(clinic.veterinarian, ended, clinic.series, chosen=150.0, reason=reason)
     amendment_add(clinic.veterinarian, signed_value=value, chosen=151.0, text="", why="wrong line", at=timezone.now())
     return value
 

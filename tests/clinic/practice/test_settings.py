@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from quietlimb.clinic.sessions.signing import value_sign
 
+from clinic.desk.examples import signed_value
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.journal.changing import changes_of
 from quietlimb.clinic.journal.models import Entry
@@ -112,7 +112,7 @@ def test_what_is_signed_keeps_its_rule_set(clinic: Clinic, signed_in: SignIn) ->
         reading(clinic, 2 * k, 150 + k % 2)
     ended = session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=clinic.started_at)
     told = {"chosen": None, "reason": "asked for by the test", "at": clinic.started_at}
-    old = value_sign(clinic.veterinarian, session=ended, series=clinic.series, **told)
+    old = signed_value(clinic.veterinarian, ended, clinic.series, **told)
     signed_in(clinic.lead).post(SETTINGS, settings(rules="iris-2019"))
     old.refresh_from_db()
     assert old.rules == "acvim-2018"
@@ -124,6 +124,6 @@ def test_what_is_signed_keeps_its_rule_set(clinic: Clinic, signed_in: SignIn) ->
         ending="closed",
         ended_at=clinic.started_at,
     )
-    new = value_sign(clinic.veterinarian, session=Session.objects.get(pk=later.pk), series=None, **told)
+    new = signed_value(clinic.veterinarian, Session.objects.get(pk=later.pk), None, **told)
     assert new.rules == "iris-2019"
     assert verify().trouble is None
