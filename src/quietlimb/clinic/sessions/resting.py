@@ -11,11 +11,11 @@ from typing import Literal
 
 from quietlimb.engine.values import Cited
 
-BETWEEN_AT_LEAST = Cited(30.0, "s", "trade knowledge", "between readings, cuff empty", "common practice")
-BETWEEN_BETTER = Cited(60.0, "s", "trade knowledge", "between readings, cuff empty", "common practice")
-LONGEST_UNDER_PRESSURE = Cited(90.0, "s", "trade knowledge", "cats; of any animal here", "common practice")
-TRIES = Cited(3.0, "", "trade knowledge", "tries in a short time", "common practice")
-TRIES_WITHIN = Cited(120.0, "s", "trade knowledge", "tries in a short time", "common practice")
+BETWEEN_AT_LEAST = Cited(30.0, "s", "practice", "between readings, cuff empty", "common practice")
+BETWEEN_BETTER = Cited(60.0, "s", "practice", "between readings, cuff empty", "common practice")
+LONGEST_UNDER_PRESSURE = Cited(90.0, "s", "practice", "cats; of any animal here", "common practice")
+TRIES = Cited(3.0, "", "practice", "tries in a short time", "common practice")
+TRIES_WITHIN = Cited(120.0, "s", "practice", "tries in a short time", "common practice")
 LIMB_RESTS = Cited(120.0, "s", "Quietlimb", "as long as the tries took", "invented")
 
 # Spoiled ones too: a cuff that was inflated in vain pressed as hard.
