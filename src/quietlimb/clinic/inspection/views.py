@@ -17,15 +17,16 @@ from quietlimb.clinic.rights import needs, person_of
 @require_http_methods(["GET", "POST"])
 def inspection(request: HttpRequest) -> HttpResponse:
     """Which day; then the folder as a ZIP."""
+    person = person_of(request)
     form = FolderForm(request.POST or None, initial={"day": timezone.localdate(), "months": USUAL_MONTHS})
     if form.is_valid():
         period = form.period()
         try:
-            content = folder_make(person_of(request), period=period, at=timezone.now())
+            content = folder_make(person, period=period, at=timezone.now())
         except FolderError as error:
             form.add_error("months", f"{error.says}; {error.remedy}.")
         else:
-            name = f"inspection-{period.last.isoformat()}.zip"
+            name = f"{'invented-' if person.practice.invented else ''}inspection-{period.last.isoformat()}.zip"
             headers = {"Content-Disposition": f'attachment; filename="{name}"'}
             return HttpResponse(content, content_type="application/zip", headers=headers)
     status = 200 if request.method == "GET" else 422

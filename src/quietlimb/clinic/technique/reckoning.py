@@ -16,7 +16,7 @@ from quietlimb.engine.standards.acvim_2018 import SHORTEST_ACCLIMATISATION
 from quietlimb.engine.values import Cited
 
 # Below it some of ten digits are expected fewer than five times, and chi-square is no good approximation.
-FEWEST_FOR_CHI_SQUARE = Cited(50.0, "readings", "Cochran's rule", "expected counts of 5 and more", "common practice")
+FEWEST_FOR_CHI_SQUARE = Cited(50.0, "readings", "practice", "counts of 5 and more expected", "common practice")
 # So many even digits in a row, and no odd one: by chance 1 in 1024 where the display shows every mmHg.
 FEWEST_FOR_EVEN_STEPS = Cited(10.0, "readings", "Quietlimb", "this file", "invented")
 LEVEL_WITHIN = Cited(5.0, "mmHg", "Quietlimb", "this file", "invented")
