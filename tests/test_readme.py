@@ -79,7 +79,7 @@ def test_the_output_shown_is_what_the_demo_prints(make: ModuleType, tmp_path: Pa
     Oracle: by construction, the demo itself. Tolerance: another processor may move a value by 0.1 mmHg, and so a
     rounded one by 1.
     """
-    result = CliRunner().invoke(demo, ["--out", str(tmp_path)], catch_exceptions=False)
+    result = CliRunner().invoke(demo, ["--out", str(tmp_path), "--once"], catch_exceptions=False)
     shown = re.search(make.BLOCK, README)
     assert shown is not None
     told = shown[0].split("```")[1].removeprefix("text\n").split()

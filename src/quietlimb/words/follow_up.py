@@ -90,10 +90,7 @@ RULES: Mapping[RuleCode, str] = {
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "until-at-goal": mark("treated and not yet at the goal"),
-    "goal-to-be-confirmed": mark(
-        "at the goal once; a second session confirms it, because one cannot prove it, and no text names its days: "
-        "those of a look after a change are taken"
-    ),
+    "goal-to-be-confirmed": mark("at the goal once; a second session confirms it"),
     "at-goal": mark("treated, at the goal in two sessions running"),
     "severe": mark("severely raised pressure, to be confirmed"),
     "severe-with-organ-damage": mark("severely raised pressure with organ damage"),
@@ -102,6 +99,13 @@ RULES: Mapping[RuleCode, str] = {
     "at-risk": mark("an illness that goes with high pressure"),
     "older-cat": mark("an older cat"),
     "adult-cat": mark("a grown cat, once a year"),
+}
+
+# Why those days, where no text names them.
+DAYS: Mapping[RuleCode, str] = {
+    "goal-to-be-confirmed": mark(
+        "One session cannot prove it; no text names its days, so those after a change are taken."
+    ),
 }
 
 STATES: Mapping[DueState, str] = {
@@ -273,12 +277,13 @@ def window(found: Recheck) -> str:
 
 def recheck_sentence(found: Recheck) -> str:
     """When the next session is due, and why."""
-    return _("Next session {first} to {last}: {why}; {state}.").format(
+    told = _("Next session {first} to {last}: {why}; {state}.").format(
         first=day_name(found.earliest_day),
         last=day_name(found.latest_day),
         why=rule_name(found.rule),
         state=state_name(found),
     )
+    return f"{told} {_(DAYS[found.rule])}" if found.rule in DAYS else told
 
 
 def worth_sentence(found: Recheck) -> str | None:

@@ -18,7 +18,7 @@ from quietlimb.figures.look import spread_labels
 from quietlimb.words.categories import category_name
 
 WIDTH, HEIGHT = 640, 320
-LEFT, RIGHT, TOP, BOTTOM = 44, 180, 28, 30
+LEFT, RIGHT, TOP, BOTTOM = 48, 204, 44, 30
 LANE = 32  # right of the band, where the page puts readings that are not known to be saved
 LARGEST_RADIUS = 9.0
 SMALLEST_SHARE = 0.12  # a reading without weight still has to be seen
