@@ -48,6 +48,8 @@ ACT = frozenset(
         "look-for-another-cause",
         "recheck-soon",
         "recheck",
+        "recheck-severe",
+        "recheck-eyes-or-brain",
         "treatment-on-judgement",
         "established-by-one-session",
         "persistent-over-sessions",
