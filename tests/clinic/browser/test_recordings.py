@@ -59,7 +59,7 @@ def test_recordings_are_chosen_and_dropped_and_looked_at(
     page.get_by_role("link", name="recording").first.click()
     expect(page.get_by_role("heading", name="Burdock")).to_be_visible()
     drawn = page.locator("img.drawn")
-    expect(drawn).to_be_visible()
+    expect(drawn).to_be_visible(timeout=30_000)  # it is drawn when it is asked for
     page.wait_for_function("document.querySelector('img.drawn').complete")
     assert page.evaluate("document.querySelector('img.drawn').naturalWidth") > 400
     for name, width in (("desk", 1280), ("phone", 390)):
