@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import ConsoleMessage, Page
+from playwright.sync_api import ConsoleMessage, Page, expect
 
 from clinic.missing import missing
 from clinic.ports import free_port
@@ -17,6 +17,8 @@ from clinic.serving import filled, serving
 
 CHROMIUM = os.environ.get("QUIETLIMB_CHROMIUM") or shutil.which("chromium")
 
+
+expect.set_options(timeout=15_000)  # a busy machine is slower than a person would wait for
 
 QUIET = ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
 AS_ROOT = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []  # it would refuse to start
