@@ -171,14 +171,12 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
 
 
 def key_of(clinic: Clinic, what: str) -> uuid.UUID:
-    """The key of a thing of the clinic; a reading, typed or of a recording, is made for the purpose."""
+    """The key of a thing of the clinic; what it has none of is made for the purpose."""
     if what == "recorded":
         kept = Recording.objects.create(
             practice=clinic.practice, sha256="0" * 64, name="r.csv", content=b"no recording"
         )
         return reading(clinic, 0, None, recording=kept).pk
-    thing = reading(clinic, 0, 150) if what == "reading" else getattr(clinic, what)
-    """The key of a thing of the clinic; what it has none of is made for the purpose."""
     thing = MADE[what](clinic) if what in MADE else getattr(clinic, what)
     key: uuid.UUID = thing.pk
     return key
