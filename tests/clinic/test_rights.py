@@ -137,6 +137,7 @@ ROUTES: dict[str, Route] = {
     "animal-csv": Route(method="get", key="animal", gets=(200, 200, 200, 200, 403, 404, 302)),
     "sessions-import": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
     "sessions-import-done": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
+    "export": Route(method="post", gets=(403, 403, 403, 200, 200, 200, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

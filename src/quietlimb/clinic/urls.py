@@ -21,6 +21,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.rechecks.urls")),
     path("", include("quietlimb.clinic.inspection.urls")),
     path("", include("quietlimb.clinic.interchange.urls")),
+    path("", include("quietlimb.clinic.research.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"
