@@ -250,8 +250,13 @@ class _Sessions:
 
     def __init__(self, addressed: _Addressed, animal: BundleAnimal, notices: _Notices) -> None:
         self.addressed, self.animal, self.notices = addressed, animal, notices
+        self.patient = addressed.of_kind("Patient")[0]
         self.readings: dict[int, BundleReading] = {}
         self.panels: list[int] = []
+        self.told_of: dict[int, list[Part]] = {}  # Provenance by its targets, in the order of the bundle
+        for part in (addressed.entries[n] for n in addressed.of_kind("Provenance")):
+            for target in {addressed.by_address.get(each) for each in part.references("target")} - {None}:
+                self.told_of.setdefault(cast(int, target), []).append(part)
 
     def all(self) -> tuple[BundleSession, ...]:
         others: Counter[str] = Counter()
@@ -289,7 +294,7 @@ class _Sessions:
         if status not in codes.STATUS:
             part.refuse("unknown-status", f"status is {quoted(status)}", f"use {', '.join(sorted(codes.STATUS))}")
         subject = part.part("subject").reference()
-        if self.addressed.by_address.get(subject) != self.addressed.of_kind("Patient")[0]:
+        if self.addressed.by_address.get(subject) != self.patient:
             part.refuse("other-subject", "its subject is not the Patient of the bundle", "export one animal at a time")
         is_session = "session" in concept.codes_of(codes.KIND) or bool(part.parts("hasMember"))
         struck = status == "entered-in-error"
@@ -407,10 +412,7 @@ class _Sessions:
 
     def _value(self, n: int, part: Part) -> BundleValue | None:
         changes = []
-        for at in self.addressed.of_kind("Provenance"):
-            told = self.addressed.entries[at]
-            if n not in [self.addressed.by_address.get(each) for each in told.references("target")]:
-                continue
+        for told in self.told_of.get(n, ()):
             recorded, agents = told.moment("recorded"), told.parts("agent")
             if recorded is None or not agents:
                 told.refuse("no-signature", "it does not say who or when", "give agent and recorded")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -107,33 +107,50 @@ def plan(animal: Animal, content: bytes, *, now: datetime) -> Plan:
         raise BundleError(
             "invented", _("this bundle is marked as test data, of no patient"), _("choose the bundle of a patient")
         )
+    days = frozenset(timezone.localtime(each).date() for each in animal.sessions.values_list("started_at", flat=True))
+    here = _Here(
+        days=days,
+        keys=frozenset(map(str, _rows(animal).values_list("pk", flat=True))),
+        imported=frozenset(_rows(animal).exclude(imported_id="").values_list("imported_id", flat=True)),
+    )
     return Plan(
         read=read,
-        sessions=tuple(_planned(animal, each, now) for each in read.sessions),
+        sessions=tuple(_planned(animal, each, here, now) for each in read.sessions),
         differs=tuple(_differs(animal, read)),
     )
 
 
-def _planned(animal: Animal, told: BundleSession, now: datetime) -> Planned:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Here:
+    """What is here: days of the animal's sessions; keys of all sessions of the practice, and of what was imported."""
+
+    days: frozenset[date]
+    keys: frozenset[str]
+    imported: frozenset[str]
+
+
+def _rows(animal: Animal) -> QuerySet[Session]:
+    return Session.objects.filter(practice=animal.practice_id)
+
+
+def _planned(animal: Animal, told: BundleSession, here: _Here, now: datetime) -> Planned:
     rows = [row for row in told.readings if not row.struck]
     found = digest(
         [told.key, told.started_at, [[row.taken_at, row.systolic, row.mean, row.diastolic] for row in told.readings]]
     )
-    day = timezone.localtime(told.started_at).date()
-    days = [timezone.localtime(each).date() for each in animal.sessions.values_list("started_at", flat=True)]
     return Planned(
         told=told,
         imported_id=found,
         series=tuple(_series(rows)),
-        refused=_why_not(animal, told, rows, found, now),
-        beside=day in days,
+        refused=_why_not(animal, told, rows, now, is_here=found in here.imported or told.key in here.keys),
+        beside=timezone.localtime(told.started_at).date() in here.days,
     )
 
 
-def _why_not(animal: Animal, told: BundleSession, rows: Sequence[BundleReading], found: str, now: datetime) -> str:
-    here = Session.objects.filter(practice=animal.practice_id)
-    key = _uuid(told.key)
-    if here.filter(imported_id=found).exists() or (key is not None and here.filter(pk=key).exists()):
+def _why_not(
+    animal: Animal, told: BundleSession, rows: Sequence[BundleReading], now: datetime, *, is_here: bool
+) -> str:
+    if is_here:
         return _("It is here already.")
     if not rows:
         return _("It holds no reading that stands.")
@@ -147,13 +164,6 @@ def _why_not(animal: Animal, told: BundleSession, rows: Sequence[BundleReading],
     if animal.born is not None and timezone.localtime(min(times)).date() < animal.born:
         return _("It was before the animal was born; is this its bundle?")
     return ""
-
-
-def _uuid(text: str) -> uuid.UUID | None:
-    try:
-        return uuid.UUID(text)
-    except ValueError:
-        return None
 
 
 def _series(rows: Iterable[BundleReading]) -> Iterable[tuple[BundleReading, ...]]:
