@@ -14,15 +14,16 @@ from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session
 
 
-@transaction.atomic
 def sessions_import(
     by: Person, *, animal: Animal, content: bytes, looked_at: str, file_name: str, at: datetime
 ) -> tuple[Plan, bool]:
-    """Import all that the plan takes, or nothing: the plan, and whether it was the one that was looked at.
+    """Import all that the plan takes: the plan, and whether it was the one that was looked at; else nothing is done.
+
+    Each session is one transaction, so that nobody at the table waits for all of them. Broken off in the middle, the
+    rest is done by importing the same file again: what is here already is not taken twice.
 
     Raises BundleError as `plan` does.
     """
-    Practice.objects.select_for_update().get(pk=animal.practice_id)  # of two at once the second sees what is here
     found = plan(animal, content, now=at)
     if found.fingerprint != looked_at:
         return found, False
@@ -31,7 +32,11 @@ def sessions_import(
     return found, True
 
 
+@transaction.atomic
 def _import(by: Person, animal: Animal, planned: Planned, file_name: str, at: datetime) -> None:
+    Practice.objects.select_for_update().get(pk=animal.practice_id)  # of two at once the second sees what is here
+    if Session.objects.filter(practice=animal.practice_id, imported_id=planned.imported_id).exists():
+        return
     told, around = planned.told, planned.told.circumstances
     first = planned.series[0][0]
     last = max(row.taken_at for rows in planned.series for row in rows)
