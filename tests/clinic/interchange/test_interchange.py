@@ -23,6 +23,7 @@ from clinic.examples import Clinic, reading
 from exchange.invented_bundles import ANIMAL, FIRST, NOTHING, bundle
 from quietlimb.clinic.animals.models import Animal, Event
 from quietlimb.clinic.desk.months import history_of
+from quietlimb.clinic.interchange.forms import as_text
 from quietlimb.clinic.interchange.incoming import MOST_BYTES
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
@@ -296,6 +297,21 @@ def test_what_the_file_cannot_be_is_refused_with_the_entry(clinic: Clinic, signe
     for sent in ({}, {"file_name": "x", "content": "?", "fingerprint": "x"}):
         assert browser.post(address(clinic, "import/done"), sent).status_code == 422
     assert Session.objects.count() == before
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["", "?", "é", "====", as_text(b""), as_text(b"0" * 50_000_000), as_text(b"[" * 100_000), as_text(b"{}")[:-6]],
+)
+def test_what_the_second_page_is_sent_is_trusted_no_more(content: str, clinic: Clinic, signed_in: SignIn) -> None:
+    """No text, no base64, cut off, packed far beyond what a file may be, too deep: refused, and nothing is written.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.veterinarian)
+    sent = {"file_name": "x", "fingerprint": "x", "content": content}
+    assert browser.post(address(clinic, "import/done"), sent).status_code == 422
+    assert Session.objects.count() == 1
 
 
 def test_another_animal_is_asked_about(clinic: Clinic, signed_in: SignIn) -> None:
