@@ -132,6 +132,12 @@ ROUTES: dict[str, Route] = {
         sent={"day": "2024-01-31", "months": 1},
         gets=(403, 403, 403, 200, 403, 200, 302),
     ),
+    "session-fhir": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "animal-fhir": Route(method="get", key="animal", gets=(409, 409, 409, 409, 403, 404, 302)),
+    "animal-csv": Route(method="get", key="animal", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "sessions-import": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
+    "sessions-import-done": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
+    "export": Route(method="post", gets=(403, 403, 403, 200, 200, 200, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

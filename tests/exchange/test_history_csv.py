@@ -10,7 +10,7 @@ import pytest
 
 from quietlimb.engine.follow_up.history import Conversion, History, TreatmentEvent, usual_own_sd
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.history_csv import read_history
+from quietlimb.exchange.history_csv import history_text, read_history
 
 WHOLE = """# species: cat
 # animal: Invented cat Brom
@@ -237,3 +237,30 @@ def test_what_is_wrong_is_named_with_line_and_remedy(read, name: str) -> None:
     assert caught.value.code == name.partition(":")[0]
     assert caught.value.line == line
     assert remedy in caught.value.remedy
+
+
+def test_a_history_that_was_written_is_read_again(read) -> None:
+    """Sessions, events, conversions, circumstances and what stands above come back equal.
+
+    Oracle: by construction; exactly, for numbers are written with all digits that they have.
+    """
+    whole = read(WHOLE)
+    assert read(history_text(whole)) == whole
+    more = read(
+        rows(
+            "2031-01-10T08:00:00+01:00,188.3,0.1,4.25,-3.5,first",
+            "2031-01-10T16:00:00+01:00,188.3,,,,second",
+            header="date,systolic_mmHg,convert_add_mmHg,convert_sd_mmHg,cuff_below_heart_cm,remarks",
+        )
+    )
+    assert read(history_text(more)) == more
+
+
+def test_a_formula_in_a_written_history_is_defused(read) -> None:
+    """What a spreadsheet would run gets an apostrophe; numbers, also negative ones, stay numbers.
+
+    Oracle: by construction.
+    """
+    found = history_text(read(rows("2031-01-10,188,-3.5,=1+1", header="date,systolic_mmHg,cuff_below_heart_cm,cuff")))
+    assert "'=1+1" in found
+    assert ",-3.5" in found

@@ -18,11 +18,15 @@ from quietlimb.engine.version import ENGINE_VERSION
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A part of the clinic in the navigation: its name, the name of its address, and who finds it there."""
+    """A part of the clinic in the navigation: its name, the name of its address, and who finds it there.
+
+    unless : who may do this finds it on another page
+    """
 
     name: Any
     address: str
     action: Action
+    unless: Action | None = None
 
 
 # In the order of the day. A new part of the clinic adds its line here.
@@ -31,6 +35,7 @@ PARTS = (
     Part(name=gettext_lazy("Animals"), address="animals", action="look"),
     Part(name=gettext_lazy("Instruments"), address="instruments", action="look"),
     Part(name=gettext_lazy("Practice"), address="practice", action="lead"),
+    Part(name=gettext_lazy("Export"), address="export", action="export", unless="lead"),
 )
 
 
@@ -42,7 +47,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     parts = [
         {"name": part.name, "href": reverse(part.address), "here": _inside(request.path, reverse(part.address))}
         for part in PARTS
-        if may(person, part.action)
+        if may(person, part.action) and not (part.unless and may(person, part.unless))
     ]
     found = {"practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
     return {**found, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}

@@ -21,17 +21,17 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.people.models import Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
-Action = Literal["look", "measure", "sign", "lead", "export", "contact"]
+Action = Literal["look", "measure", "sign", "lead", "export", "contact", "import"]
 Anyone = Person | AnonymousUser
 Row = TypeVar("Row", bound=PracticeRow)
 
 # look: animals, sessions, instruments. measure: start sessions, add and strike readings, close. sign: sign and amend,
 # and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
-# contact: tell owners that it is time, and keep what came of it.
+# contact: tell owners that it is time, and keep what came of it. import: take in sessions measured elsewhere.
 ALLOWED: Mapping[str, frozenset[Action]] = {
     Role.NURSE: frozenset({"look", "measure", "contact"}),
-    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact"}),
-    Role.LEAD: frozenset({"look", "lead", "export", "contact"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact", "import"}),
+    Role.LEAD: frozenset({"look", "lead", "export", "contact", "import"}),
     Role.RESEARCHER: frozenset({"export"}),
 }
 

@@ -20,6 +20,8 @@ urlpatterns = [
     path("", include("quietlimb.clinic.technique.urls")),
     path("", include("quietlimb.clinic.rechecks.urls")),
     path("", include("quietlimb.clinic.inspection.urls")),
+    path("", include("quietlimb.clinic.interchange.urls")),
+    path("", include("quietlimb.clinic.research.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

@@ -1,7 +1,8 @@
 """What can go wrong between bytes and vocabulary.
 
 QuietlimbError
-└── FileError      this file cannot be read, or says something impossible
+├── FileError      this file cannot be read, or says something impossible
+└── BundleError    this bundle cannot be read, or says something impossible
 """
 
 from __future__ import annotations
@@ -40,6 +41,33 @@ class FileError(QuietlimbError):
 
 def _rebuilt(kind: type[FileError], code: str, says: str, remedy: str, path: str, line: int | None) -> FileError:
     return kind(code, says, remedy, path=path, line=line)
+
+
+class BundleError(QuietlimbError):
+    """A bundle cannot be read, or says something impossible.
+
+    entry : 1-based entry at fault; None where none is to blame
+    kind  : what the entry says it is; empty where that is not known
+
+    `str()` is one line: "entry 12 (Observation): what was found; what to do".
+    """
+
+    def __init__(self, code: str, says: str, remedy: str, *, entry: int | None = None, kind: str = "") -> None:
+        super().__init__(code, says, remedy)
+        self.entry, self.kind = entry, kind
+
+    def __str__(self) -> str:
+        if self.entry is None:
+            return f"{self.says}; {self.remedy}"
+        of = f" ({one_line(self.kind)})" if self.kind else ""
+        return f"entry {self.entry}{of}: {self.says}; {self.remedy}"
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return _bundle_error, (self.code, self.says, self.remedy, self.entry, self.kind)
+
+
+def _bundle_error(code: str, says: str, remedy: str, entry: int | None, kind: str) -> BundleError:
+    return BundleError(code, says, remedy, entry=entry, kind=kind)
 
 
 def one_line(text: str) -> str:

@@ -17,6 +17,8 @@ another said of the same day counts once.
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -37,9 +39,10 @@ from quietlimb.engine.follow_up.history import (
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import TWO_SIDED_95, Cited
-from quietlimb.exchange.circumstance_lines import YEARS, circumstances_of
+from quietlimb.exchange.circumstance_lines import YEARS, circumstance_lines, circumstances_of
 from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.history_names import KEYS, refuse_misnamed
+from quietlimb.exchange.json_values import iso_date
 from quietlimb.exchange.readings_csv import LIMITS as READING_LIMITS
 from quietlimb.exchange.table import Column, Decimals, Remark, Table, read_table
 
@@ -128,6 +131,55 @@ def read_history(
         events=tuple(TreatmentEvent(day=row.day, step=row.step) for row in rows if row.step is not None),
         **_remarks(table, sessions[0].day),
     )
+
+
+def history_text(history: History) -> str:
+    """A history as the text of such a file, to the last digit; events stand in rows of their own.
+
+    A text that a spreadsheet would take for a formula gets an apostrophe before it, and one with line ends one line.
+    """
+    rows: list[tuple[int, Mapping[str, object]]] = [
+        (event.day, {"date": iso_date(event.day), "event": f"treatment {event.step}"}) for event in history.events
+    ]
+    rows += [(session.day, _session_cells(session)) for session in history.sessions]
+    rows.sort(key=lambda row: row[0])
+    told = {name for _, cells in rows for name, value in cells.items() if value is not None}
+    names = [name for name in _COLUMN_NAMES if name in told or name in ("date", "systolic_mmHg")]
+    written = io.StringIO()
+    extra = {"organ_damage": history.organ_damage, "at_risk": "yes" if history.at_risk else "no"}
+    if history.born_day is not None:
+        extra["born"] = iso_date(history.born_day)
+    above = circumstance_lines(Circumstances(species=history.species, animal=history.animal))
+    written.writelines(f"{line}\n" for line in [*above, *(f"# {key}: {value}" for key, value in extra.items())])
+    table = csv.writer(written, lineterminator="\n")
+    table.writerow(names)
+    table.writerows([_cell(cells.get(name)) for name in names] for _, cells in rows)
+    return written.getvalue()
+
+
+def _session_cells(session: PastSession) -> Mapping[str, object]:
+    around = session.circumstances
+    when = around.started_at or ""
+    day = iso_date(session.day)
+    conversion = session.conversion
+    return {
+        **{name: getattr(around, name) for name in ROW_CIRCUMSTANCES},
+        "date": when if when.startswith(day) else day,
+        "systolic_mmHg": session.systolic_mmhg,
+        "systolic_sd_mmHg": session.own_sd_mmhg,
+        "mean_mmHg": session.mean_mmhg,
+        "diastolic_mmHg": session.diastolic_mmhg,
+        "readings": session.readings,
+        "convert_add_mmHg": None if conversion is None else conversion.add_mmhg,
+        "convert_sd_mmHg": None if conversion is None else conversion.sd_mmhg,
+    }
+
+
+def _cell(value: object) -> str:
+    if value is None or isinstance(value, float | int):
+        return "" if value is None else repr(value)
+    text = " ".join(str(value).split())
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
 
 
 def _row(

@@ -226,11 +226,11 @@ def test_pages_are_not_kept_by_the_browser(clinic: Clinic, signed_in: SignIn) ->
     assert "no-store" in signed_in(clinic.nurse).get("/").headers["Cache-Control"]
 
 
-def test_who_sees_nothing_of_today_comes_to_her_own_page(clinic: Clinic, client: Client) -> None:
+def test_who_sees_nothing_of_today_comes_to_a_page_that_is_hers(clinic: Clinic, client: Client) -> None:
     """A researcher signs in and is not told at once that this is not hers.
 
     Oracle: by construction.
     """
     answer = client.post("/sign-in", {"username": "sorrel", "password": PASSWORD}, follow=True)
-    assert answer.redirect_chain == [("/me", 302)]
+    assert answer.redirect_chain == [("/export", 302)]
     assert answer.status_code == 200

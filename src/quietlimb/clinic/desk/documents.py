@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.result import signed_lines
@@ -48,6 +49,8 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
 def told_of_signing(signed: SignedValue, basis: Basis) -> list[str]:
     """Signature and amendments; where a newer engine works it out again, that too."""
     lines = signed_lines(signed, basis)
+    if signed.session.imported_id:
+        lines.append(_("Imported, not measured here."))
     if signed.engine != ENGINE_VERSION:
         lines.append(f"Signed with engine {signed.engine}; the rest of this is by engine {ENGINE_VERSION}.")
     return lines

@@ -272,6 +272,8 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "worked": worked_at_the_table(row),
         "may_sign": may(request.user, "sign", row),
         "may_measure": may(request.user, "measure", row),
+        "may_import": may(request.user, "import", row),
+        "has_signed": row.sessions.filter(signed_values__isnull=False).exists(),
         "form": form,
     }
     return render(request, "desk/animal.html", context, status=status)

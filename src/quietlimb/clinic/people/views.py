@@ -15,7 +15,9 @@ from quietlimb.clinic.people import short_codes, signing_in, throttling
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.rights import may, needs, person_of
+from quietlimb.clinic.rights import Action, may, needs, person_of
+
+FIRST_PAGES: tuple[tuple[str, Action], ...] = (("today", "look"), ("export", "export"))
 
 
 @require_http_methods(["GET", "POST"])
@@ -128,5 +130,6 @@ def _next(request: HttpRequest) -> str:
 
 
 def _onwards(request: HttpRequest) -> HttpResponse:
-    """Where somebody was going; else Today, or her own page where nothing of today is hers to see."""
-    return HttpResponseRedirect(_next(request) or resolve_url("today" if may(request.user, "look") else "own-page"))
+    """Where somebody was going; else Today, or where nothing of today is hers to see, the export or her own page."""
+    first = [name for name, action in FIRST_PAGES if may(request.user, action)]
+    return HttpResponseRedirect(_next(request) or resolve_url(first[0] if first else "own-page"))

@@ -22,7 +22,11 @@ class Ending(models.TextChoices):
 
 
 class Session(PracticeRow):
-    """One animal, one occasion. Open until it ends; every end is an honourable one."""
+    """One animal, one occasion. Open until it ends; every end is an honourable one.
+
+    imported_id   : of what was measured, where it came from elsewhere, so that it comes once; else empty
+    imported_from : file, instrument, cuff and people there, and what was signed there, a line each
+    """
 
     class Place(models.TextChoices):
         """Where."""
@@ -68,6 +72,8 @@ class Session(PracticeRow):
     ending = models.CharField(max_length=20, choices=Ending.choices, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
     ended_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
+    imported_id = models.CharField(max_length=64, blank=True, default="", db_default="")
+    imported_from = models.TextField(blank=True, default="", db_default="")
 
     class Meta:
         ordering: ClassVar = ["-started_at", "id"]
@@ -78,6 +84,11 @@ class Session(PracticeRow):
                 condition=models.Q(ending="", ended_at=None)
                 | (~models.Q(ending="") & models.Q(ended_at__isnull=False)),
                 name="an_end_has_its_time",
+            ),
+            models.UniqueConstraint(
+                fields=["practice", "imported_id"],
+                condition=~models.Q(imported_id=""),
+                name="a_session_is_imported_once",
             ),
         ]
 

@@ -65,6 +65,8 @@ def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
 
 
 def last_series_of(animal: Animal) -> Series | None:
-    """The latest series of an animal, from which the next session's circumstances are recalled."""
-    found = Series.objects.filter(session__animal=animal).select_related("session", "instrument", "cuff")
+    """The latest series of an animal measured here, from which the next session's circumstances are recalled."""
+    found = Series.objects.filter(session__animal=animal, session__imported_id="").select_related(
+        "session", "instrument", "cuff"
+    )
     return found.order_by("-session__started_at", "-ordinal").first()

@@ -22,13 +22,15 @@ MOST_CHARTED = 200  # each takes about a hundredth of a second
 def measured_between(person: Anyone, first: date, last: date) -> tuple[list[Measured], int]:
     """Ended sessions that started on these days, the newest first, and how many there were beyond the most.
 
-    The newest of them are charted as well.
+    What was measured elsewhere and imported says nothing of the technique here and is left out. The newest are charted
+    as well.
     """
     zone = timezone.get_current_timezone()
     found = (
         visible(person, Session)
         .exclude(ending="")
         .filter(
+            imported_id="",
             started_at__gte=datetime.combine(first, time.min, zone),
             started_at__lt=datetime.combine(last + timedelta(days=1), time.min, zone),
         )

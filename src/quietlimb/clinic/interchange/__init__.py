@@ -1,0 +1,1 @@
+"""Sessions out of the clinic and into it in open formats."""
