@@ -132,6 +132,7 @@ ROUTES: dict[str, Route] = {
         sent={"day": "2024-01-31", "months": 1},
         gets=(403, 403, 403, 200, 403, 200, 302),
     ),
+    "cuffs": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -14,4 +14,5 @@ urlpatterns = [
     path("series/<uuid:series_id>/sentence", views.series_sentence, name="series-sentence"),
     path("series/<uuid:series_id>/readings", views.reading_add, name="reading-add"),
     path("readings/<uuid:reading_id>/strike", views.reading_strike, name="reading-strike"),
+    path("animals/<uuid:animal_id>/cuffs", views.cuffs, name="cuffs"),
 ]

@@ -54,7 +54,7 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     form = SessionForm(
         request.POST or None, initial=of_session, person=person, now=now, instance=Session(animal=animal)
     )
-    series_form = SeriesForm(request.POST or None, initial=of_series, person=person)
+    series_form = SeriesForm(request.POST or None, initial=of_series, person=person, animal=animal)
     if request.method == "POST" and form.is_valid() and series_form.is_valid():
         session = services.session_start(
             person, session=form.save(commit=False), series=series_form.save(commit=False), at=now
@@ -67,6 +67,17 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         "recalled": recalled_line(last) if last else "",
     }
     return render(request, "sessions/start_with.html", context, status=200 if request.method == "GET" else 422)
+
+
+@needs("measure")
+@asked_by_the_page
+@require_safe
+def cuffs(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """The choice of cuffs for the circumference that is being typed, those that fit first."""
+    person = person_of(request)
+    animal = fetch(person, "measure", Animal, pk=animal_id)
+    told = {name: request.GET.get(name, "")[:40] for name in ("limb_circumference_cm", "cuff")}
+    return HttpResponse(str(SeriesForm(initial=told, person=person, animal=animal)["cuff"]))
 
 
 @needs("look")
@@ -89,7 +100,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "seconds": seconds_for_the_page(),
         "may_measure": may(person, "measure", session),
         "closing": ClosingForm(instance=session),
-        "another": SeriesForm(initial=recalled(series)[1], person=person),
+        "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
     }
     return render(request, "sessions/table.html", context)
 
@@ -154,7 +165,7 @@ def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """A new series of the same session: another cuff, site, side, position or instrument."""
     person = person_of(request)
     session = fetch(person, "measure", Session, pk=session_id)
-    form = SeriesForm(request.POST, person=person)
+    form = SeriesForm(request.POST, person=person, animal=session.animal)
     if form.is_valid():
         try:
             services.series_open(person, session=session, series=form.save(commit=False))
