@@ -133,6 +133,10 @@ ROUTES: dict[str, Route] = {
         gets=(403, 403, 403, 200, 403, 200, 302),
     ),
     "cuffs": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
+    "session-settle": Route(
+        method="post", key="session", sent={"do": "again"}, gets=(302, 302, 302, 403, 403, 404, 302)
+    ),
+    "session-call": Route(method="post", key="session", gets=(302, 302, 302, 403, 403, 404, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -29,7 +29,7 @@ from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
-from quietlimb.clinic.sessions.table import is_hidden
+from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 from quietlimb.reports import owner as reports_owner
@@ -286,9 +286,7 @@ def _stands(signed: SignedValue | None, row: Animal) -> str:
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:
     """Whether the result is still kept from who reads by ear; not from the veterinarian, who may end the session."""
-    if not session.is_open or may(request.user, "sign", session):
-        return False
-    return any(is_hidden(series, list(series.readings.all())) for series in session.series.all())
+    return not may(request.user, "sign", session) and is_kept_back(session)
 
 
 def _signed(session: Session) -> SignedValue | None:

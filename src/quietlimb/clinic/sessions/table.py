@@ -11,11 +11,12 @@ from django.utils.translation import ngettext
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
-from quietlimb.clinic.sessions.models import Reading, Series
+from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
+from quietlimb.clinic.sessions.settling import early_line
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -59,6 +60,7 @@ class Table:
 
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
+    early    : a note where the first reading came before the time to settle was over; else empty
     """
 
     series: Series
@@ -68,6 +70,7 @@ class Table:
     guideline: str
     picture: Picture | None
     hidden: bool
+    early: str
 
 
 def table_of(series: Series) -> Table:
@@ -80,6 +83,7 @@ def table_of(series: Series) -> Table:
         sentence=_quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
+        early=early_line(series.session, readings),
         **_values(answer, hidden),
     )
 
@@ -134,6 +138,11 @@ def is_hidden(series: Series, readings: list[Reading]) -> bool:
     """Whether charted pressure and lines are kept back: by ear, before the planned count is reached."""
     counted = sum(row.counts for row in readings)
     return series.technique == Technique.DOPPLER and counted < series.planned_readings
+
+
+def is_kept_back(session: Session) -> bool:
+    """Whether a series of an open session is still hidden."""
+    return session.is_open and any(is_hidden(each, list(each.readings.all())) for each in session.series.all())
 
 
 def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:

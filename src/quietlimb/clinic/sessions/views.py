@@ -20,11 +20,13 @@ from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
+from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 
 logger = logging.getLogger(__name__)
@@ -99,6 +101,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "reasons": Spoiled.choices,
         "seconds": seconds_for_the_page(),
         "may_measure": may(person, "measure", session),
+        "settling": settling_of(session, timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
     }
@@ -187,6 +190,46 @@ def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         services.session_end(person, session=form.save(commit=False), ending=ending, at=timezone.now())
         return redirect("today")
     return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)
+
+
+@needs("measure")
+@require_POST
+def session_settle(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Since when the animal is in here: five minutes more or less, or begun again after a disturbance."""
+    person, now = person_of(request), timezone.now()
+    session = fetch(person, "measure", Session, pk=session_id)
+    do = next((each for each in DOS if each == request.POST.get("do")), None)
+    if do is None:
+        return render(request, "plain.html", {"sentence": _("Say what to change.")}, status=422)
+    try:
+        session = services.session_settle(person, session=session, do=do, at=now)
+    except EntryError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return _small_part(request, session, "sessions/settling.html")
+
+
+@needs("measure")
+@require_POST
+def session_call(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Fetch the veterinarian now: the session stands first on Today; or take that back."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    try:
+        if request.POST.get("do") == "take-back":
+            session = call_take_back(person, session=session)
+        else:
+            session = veterinarian_call(person, session=session, at=timezone.now())
+    except EntryError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return _small_part(request, session, "sessions/call.html")
+
+
+def _small_part(request: HttpRequest, session: Session, template: str) -> HttpResponse:
+    """A swap gets the part, a plain post the page."""
+    if not getattr(request, "htmx", False):
+        return redirect("table", session.pk)
+    context = {"session": session, "settling": settling_of(session, timezone.now()), "may_measure": True}
+    return render(request, template, context)
 
 
 def slots_of(series: Series) -> list[str]:
