@@ -137,6 +137,9 @@ ROUTES: dict[str, Route] = {
         method="post", key="session", sent={"do": "again"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
     "session-call": Route(method="post", key="session", gets=(302, 302, 302, 403, 403, 404, 302)),
+    "animal-edit": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "animal-merge": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "session-move": Route(method="post", key="session", gets=(422, 422, 422, 403, 403, 404, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

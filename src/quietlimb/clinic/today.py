@@ -103,10 +103,11 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
 
 
 def due(person: Anyone, on: date) -> list[Due]:
-    """Animals whose time to be measured again has come, the longest overdue first; not those that have died."""
+    """Animals whose time to be measured again has come, the longest overdue first; neither those that
+    have died nor doubles."""
     rechecks = (
         visible(person, Recheck)
-        .filter(due_from__lte=on, animal__deceased_on__isnull=True)
+        .filter(due_from__lte=on, animal__deceased_on__isnull=True, animal__merged_into=None)
         .select_related("animal__owner", "animal__practice", "contact_by")
     )
     found = []

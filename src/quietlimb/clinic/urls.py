@@ -20,6 +20,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.technique.urls")),
     path("", include("quietlimb.clinic.rechecks.urls")),
     path("", include("quietlimb.clinic.inspection.urls")),
+    path("", include("quietlimb.clinic.corrections.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

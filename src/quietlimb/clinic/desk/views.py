@@ -186,7 +186,8 @@ def readings(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 @require_safe
 def animal(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     """An animal over months: picture, level, change, recheck, what worked at the table, sessions, events."""
-    return _animal(request, fetch(person_of(request), "look", Animal, pk=animal_id), EventForm())
+    row = fetch(person_of(request), "look", Animal, pk=animal_id)
+    return redirect("animal", row.merged_into_id) if row.merged_into_id else _animal(request, row, EventForm())
 
 
 @needs("look")
@@ -268,6 +269,7 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         ],
         "events": row.events.order_by("-on"),
         "conditions": row.conditions.all(),
+        "doubles": row.doubles.order_by("name", "id"),
         "recheck": getattr(row, "recheck", None),
         "worked": worked_at_the_table(row),
         "may_sign": may(request.user, "sign", row),

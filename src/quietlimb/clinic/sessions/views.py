@@ -51,6 +51,8 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     """The circumstances, recalled from last time and corrected by exception."""
     person, now = person_of(request), timezone.now()
     animal = fetch(person, "measure", Animal, pk=animal_id)
+    if animal.merged_into_id:
+        return redirect("start-with", animal.merged_into_id)
     last = last_series_of(animal)
     of_session, of_series = recalled(last)
     form = SessionForm(
