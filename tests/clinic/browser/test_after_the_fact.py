@@ -12,7 +12,7 @@ from clinic.browser.test_nurse import looked_at, sign_in
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
 
 
-def new_session(page: Page, address: str, name: str, instrument: str = "grey box") -> None:
+def new_session(page: Page, address: str, name: str, *, slot: str = "Systolic") -> None:
     """A session of an animal of its own, by keyboard; the first slot has the focus."""
     page.goto(f"{address}/start")
     page.get_by_role("textbox", name="Animal:").focus()
@@ -20,9 +20,9 @@ def new_session(page: Page, address: str, name: str, instrument: str = "grey box
     page.get_by_label("Species").select_option("cat")
     page.keyboard.press("Control+Enter")
     expect(page.get_by_role("heading", name=name)).to_be_visible()
-    page.get_by_label("Instrument").select_option(label=instrument)
+    page.get_by_label("Instrument").select_option(label="grey box")
     page.keyboard.press("Control+Enter")
-    expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+    expect(page.get_by_label(slot, exact=True)).to_be_focused()
 
 
 def hour(page: Page, minutes_ago: int) -> str:

@@ -43,7 +43,7 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     page.keyboard.press("Control+Enter")
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
     settling = page.locator("#settling")
-    page.get_by_role("button", name="5 min more").press("Enter")
+    page.get_by_role("button", name="5 min ago").press("Enter")
     expect(settling).to_contain_text("5 min: long enough; 10 minutes are better")
     expect(page.get_by_role("button", name="5 min more")).to_be_focused()
     page.get_by_role("button", name="5 min less").press("Enter")

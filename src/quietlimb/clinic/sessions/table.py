@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
+from quietlimb.clinic.pressures import kpa, kpa_with_interval
 from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
@@ -49,6 +50,12 @@ class Row:
     why: str
 
     @property
+    def cells(self) -> list[tuple[float | None, str]]:
+        """Each value with the same in kPa as text, which is empty for the pulse rate."""
+        *pressures, rate = self.values
+        return [*((each, "" if each is None else kpa(each)) for each in pressures), (rate, "")]
+
+    @property
     def decimals(self) -> str:
         """For the template: as typed; of a recording whole numbers, for its interval is wider by far."""
         return "0" if self.reading.recording_id else "-1"
@@ -67,6 +74,7 @@ class Table:
     readings: tuple[Row, ...]
     sentence: Sentence | None
     charted: str
+    charted_kpa: str
     guideline: str
     picture: Picture | None
     hidden: bool
@@ -171,9 +179,10 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
 
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
     if answer is None or hidden or answer.charted.systolic is None:
-        return {"charted": "", "guideline": ""}
+        return {"charted": "", "charted_kpa": "", "guideline": ""}
     digits = digits_of(answer.charted, answer.interpretation)
     return {
         "charted": with_interval(answer.charted.systolic, digits),
+        "charted_kpa": kpa_with_interval(answer.charted.systolic),
         "guideline": guideline_line(answer.charted.guideline, digits),
     }

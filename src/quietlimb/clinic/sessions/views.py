@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import uuid
+from collections.abc import Sequence
 
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -18,6 +19,7 @@ from quietlimb.clinic.animals.forms import NewAnimalForm
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.people.expiry import asked_by_the_page
+from quietlimb.clinic.people.models import PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
@@ -99,6 +101,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "all_series": all_series,
         "series": series,
         "slots": slots_of(series),
+        "line_example": line_example(slots_of(series), person.pressure_unit),
         "table": table_of(series),
         "reasons": Spoiled.choices,
         "seconds": seconds_for_the_page(),
@@ -239,6 +242,19 @@ def slots_of(series: Series) -> list[str]:
     if series.technique == "doppler":
         return ["systolic"]
     return list(series.instrument.slots) if series.instrument else ["systolic", "diastolic", "mean", "pulse_rate"]
+
+
+EXAMPLE = {
+    PressureUnit.MMHG: {"systolic": "162", "mean": "128", "diastolic": "104"},
+    PressureUnit.KPA: {"systolic": "21.6", "mean": "17.1", "diastolic": "13.9"},
+}
+
+
+def line_example(slots: Sequence[str], unit: str) -> str:
+    """A reading as one line, for who has not typed one yet: 09:12 162/128/104 180."""
+    numbers = [EXAMPLE[PressureUnit(unit)].get(slot, "180") for slot in slots]
+    rate = [numbers.pop()] if slots[-1] == "pulse_rate" else []
+    return " ".join(["09:12", "/".join(numbers), *rate])
 
 
 def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -> HttpResponse:

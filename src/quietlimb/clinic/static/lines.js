@@ -34,7 +34,7 @@ export function readLines(text, { slots, number, began, offset, reasons }) {
     const numbers = (words < 0 ? rest : rest.slice(0, words)).filter(Boolean);
     const reason = words < 0 ? "" : reasons.get(rest.slice(words).join(" ").toLowerCase());
     if (!when || reason === undefined || numbers.length > slots.length || (!numbers.length && !reason)) return { wrong: line };
-    const values = Object.fromEntries(slots.map((slot, k) => [slot, numbers[k] === undefined || numbers[k] === "-" ? null : number(numbers[k])]));
+    const values = Object.fromEntries(slots.map((slot, k) => [slot, numbers[k] === undefined || numbers[k] === "-" ? null : number(numbers[k], slot)]));
     readings.push({ values, spoiled: reason, taken_at: when.toISOString() });
   }
   return { readings };

@@ -2,6 +2,7 @@
 // clinic has it. What waits is shown dashed, beside the picture's band. What is refused comes back into the slots.
 import * as kept from "./kept.js";
 import { clockTime, momentOf, readLines } from "./lines.js";
+import { fromMmhg, toMmhg } from "./units.js";
 
 export function swap(text) {
   const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
@@ -28,9 +29,18 @@ if (form) {
   const empty = () => slots.every((slot) => slot.value.trim() === "") && !pressed();
   const ofThisSeries = async () => (await kept.all()).filter((each) => each.post === form.dataset.post);
 
-  function number(text) {
+  const unitOf = (name) => (name === "pulse_rate" ? "" : form.dataset.unit);
+  const shown = (values, name) => fromMmhg(values[name], unitOf(name)) ?? "";
+
+  function number(text, name) {
     const plain = text.trim().replace(",", ".");
-    return plain === "" ? null : Number.isFinite(Number(plain)) ? Number(plain) : plain;
+    return plain === "" ? null : Number.isFinite(Number(plain)) ? toMmhg(Number(plain), unitOf(name)) : plain;
+  }
+
+  // What nobody has touched stays to the last digit: it may have been typed in another unit.
+  function valueOf(slot) {
+    const before = correcting?.values[slot.name] ?? null;
+    return before !== null && slot.value === String(shown(correcting.values, slot.name)) ? before : number(slot.value, slot.name);
   }
 
   function key() {
@@ -71,7 +81,7 @@ if (form) {
       time.focus();
       return;
     }
-    const values = Object.fromEntries(slots.map((slot) => [slot.name, number(slot.value)]));
+    const values = Object.fromEntries(slots.map((slot) => [slot.name, valueOf(slot)]));
     const spoiled = pressed()?.dataset.reason ?? "";
     const same = correcting && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
     const reading = {
@@ -110,7 +120,7 @@ if (form) {
     if (!refused || correcting || !empty()) return;
     correcting = refused;
     leaveOut.hidden = false;
-    for (const slot of slots) slot.value = refused.values[slot.name] ?? "";
+    for (const slot of slots) slot.value = shown(refused.values, slot.name);
     press(reasons.find((each) => each.dataset.reason === refused.spoiled));
     const why = refused.refused;
     if (why.field === "taken_at") askTime(true);
@@ -141,7 +151,7 @@ if (form) {
     ordinal = Math.max(ordinal, ...waiting.map((each) => each.ordinal + 1));
     list.replaceChildren(...waiting.map((each) => {
       const line = document.createElement("li");
-      const numbers = slots.map((slot) => each.values[slot.name] ?? "-").join(" / ");
+      const numbers = slots.map((slot) => shown(each.values, slot.name) || "-").join(" / ");
       const time = new Date(each.taken_at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       line.textContent = `${time}  ${numbers}${each.spoiled ? `  ${each.spoiled}` : ""}`;
       line.classList.toggle("refused", Boolean(each.refused));
