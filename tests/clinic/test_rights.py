@@ -138,6 +138,15 @@ ROUTES: dict[str, Route] = {
     "sessions-import": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
     "sessions-import-done": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
     "export": Route(method="post", gets=(403, 403, 403, 200, 200, 200, 302)),
+    "cuffs": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
+    "session-settle": Route(
+        method="post", key="session", sent={"do": "again"}, gets=(302, 302, 302, 403, 403, 404, 302)
+    ),
+    "session-call": Route(method="post", key="session", gets=(302, 302, 302, 403, 403, 404, 302)),
+    "animal-edit": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "animal-merge": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "session-move": Route(method="post", key="session", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "own-choices": Route(method="post", sent={"pressure_unit": "kPa"}, gets=(302, 302, 302, 302, 302, 302, 302)),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -14,6 +14,7 @@ from typing import Any
 from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of
+from quietlimb.clinic.sessions.settling import settled_since
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.findings import Finding, verdict_of
@@ -36,7 +37,7 @@ Organs = Mapping[Organ | Eye, OrganState]
 def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
     """The circumstances of a series. `first` is its first reading, from which the acclimatisation counts back."""
     session, animal = series.session, series.session.animal
-    since = session.acclimatised_since
+    since = None if first is None else settled_since(session, first.taken_at)
     settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
     told: dict[str, Any] = {
         "species": animal.species,

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 from quietlimb.engine.standards.rule_sets import rule_set
+from quietlimb.engine.units import kpa_from_mmhg
+from quietlimb.engine.values import Estimate
+from quietlimb.reports.phrases import with_interval
 from quietlimb.words.numerals import decimals_beside
 
 
@@ -21,3 +26,14 @@ def mmhg(systolic_mmhg: float, *, rules: str, species: Species, least: int = 0) 
 def as_chosen(systolic_mmhg: float, *, rules: str, species: Species) -> str:
     """The number that somebody chose, with the decimal that she typed."""
     return mmhg(systolic_mmhg, rules=rules, species=species, least=int(systolic_mmhg != round(systolic_mmhg)))
+
+
+def kpa(pressure_mmhg: float) -> str:
+    """The number in kPa with one decimal, as displays have it; boundaries are those of the mmHg beside it."""
+    return f"{kpa_from_mmhg(pressure_mmhg):.1f}"
+
+
+def kpa_with_interval(pressure: Estimate) -> str:
+    """`19.7 (18.9 to 20.7)`, of a pressure in mmHg."""
+    in_kpa = {name: kpa_from_mmhg(getattr(pressure, name)) for name in ("value", "low", "high")}
+    return with_interval(replace(pressure, unit="kPa", **in_kpa), 1)

@@ -16,6 +16,7 @@ from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
+from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
@@ -24,9 +25,9 @@ from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 class Waiting:
     """A session that waits for the veterinarian.
 
-    systolic_mmhg : the highest that a series of it was charted at; None where nothing was
+    systolic_mmhg : the highest that a series of it was charted at; None where nothing was, or it is kept back still
     shown         : the same as text
-    urgent        : at or over the line from which it goes before all others
+    urgent        : the veterinarian was called, or it is at or over the line from which it goes before all others
     whole         : False where one of its series cannot be charted, so that nobody knows how urgent it is
     """
 
@@ -69,34 +70,44 @@ def open_sessions(person: Anyone) -> QuerySet[Session]:
 
 
 def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
-    """Ended sessions that nobody has signed: the urgent first, then what cannot be charted, then the longest waiting.
+    """Sessions that have ended, or to which the veterinarian was called, and that nobody has signed.
+
+    First those to which she was called, then the urgent, then what cannot be charted, then the longest waiting.
 
     All of them are charted, however many there are: an urgent one must not be buried behind the end of a list.
     """
     unsigned = (
         visible(person, Session)
-        .exclude(ending="")
+        .exclude(ending="", called_at=None)
         .exclude(Exists(visible(person, SignedValue).filter(session=OuterRef("pk"))))
-        .select_related("animal__owner", "animal__practice", "read_by", "practice")
+        .select_related("animal__owner", "animal__practice", "read_by", "practice", "called_by")
         .prefetch_related("series__readings__recording", "series__instrument", "series__cuff")
     )
     found = []
     for session in unsigned:
         height = height_of(session)
-        systolic = height.systolic_mmhg
-        urgent = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
+        systolic = None if is_kept_back(session) else height.systolic_mmhg
+        high = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
+        urgent = high or session.called_at is not None
         shown = "" if systolic is None else _shown(systolic, session.animal)
         found.append(Waiting(session=session, systolic_mmhg=systolic, shown=shown, urgent=urgent, whole=height.whole))
     return sorted(
-        found, key=lambda each: (not each.urgent, each.whole, each.session.ended_at or each.session.started_at)
+        found,
+        key=lambda each: (
+            each.session.called_at is None,
+            not each.urgent,
+            each.whole,
+            each.session.ended_at or each.session.started_at,
+        ),
     )
 
 
 def due(person: Anyone, on: date) -> list[Due]:
-    """Animals whose time to be measured again has come, the longest overdue first; not those that have died."""
+    """Animals whose time to be measured again has come, the longest overdue first; neither those that
+    have died nor doubles."""
     rechecks = (
         visible(person, Recheck)
-        .filter(due_from__lte=on, animal__deceased_on__isnull=True)
+        .filter(due_from__lte=on, animal__deceased_on__isnull=True, animal__merged_into=None)
         .select_related("animal__owner", "animal__practice", "contact_by")
     )
     found = []

@@ -22,6 +22,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.inspection.urls")),
     path("", include("quietlimb.clinic.interchange.urls")),
     path("", include("quietlimb.clinic.research.urls")),
+    path("", include("quietlimb.clinic.corrections.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

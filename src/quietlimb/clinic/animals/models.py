@@ -51,7 +51,10 @@ class Owner(PracticeRow):
 
 
 class Animal(PracticeRow):
-    """An animal. `link_id` is its number in the record that it lives in elsewhere; `imported` as of an owner."""
+    """An animal. `link_id` is its number in the record that it lives in elsewhere; `imported` as of an owner.
+
+    merged_into : the one that stands, where this row turned out to be a double of it; everything has moved there
+    """
 
     owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="animals", null=True, blank=True)
     name = models.CharField(_("animal"), max_length=80)
@@ -63,6 +66,9 @@ class Animal(PracticeRow):
     remarks = models.CharField(_("remarks"), max_length=400, blank=True)
     link_id = models.CharField(_("number in your records"), max_length=80, blank=True)
     deceased_on = models.DateField(_("deceased on"), null=True, blank=True)
+    merged_into = models.ForeignKey(
+        "self", verbose_name=_("a double of"), on_delete=models.PROTECT, related_name="doubles", null=True, blank=True
+    )
     imported = models.JSONField(default=dict, blank=True)
 
     class Meta:

@@ -10,9 +10,16 @@ from quietlimb.clinic.rights import Anyone, visible
 MOST_HITS = 20
 
 
-def animals_found(person: Anyone, letters: str) -> QuerySet[Animal]:
-    """Animals whose name, owner or number holds every one of these words; without any word, those seen last."""
-    found = visible(person, Animal).select_related("owner")
+def animals_found(person: Anyone, letters: str, *, like: Animal | None = None) -> QuerySet[Animal]:
+    """Animals whose name, owner or number holds every one of these words; without any word, those seen last.
+
+    like : only others of the same species as this one
+
+    Doubles are left out: the one that stands is found.
+    """
+    found = visible(person, Animal).filter(merged_into=None).select_related("owner")
+    if like is not None:
+        found = found.filter(species=like.species).exclude(pk=like.pk)
     for word in letters.replace("\0", " ").split()[:5]:  # which PostgreSQL would refuse
         found = found.filter(
             Q(name__icontains=word)

@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from quietlimb.clinic.animals.selectors import animals_found
+from quietlimb.clinic.desk.hits import hits_of
 from quietlimb.clinic.rights import may, needs, person_of
 
 
@@ -15,6 +16,10 @@ from quietlimb.clinic.rights import may, needs, person_of
 def animals(request: HttpRequest) -> HttpResponse:
     """Animals by a few letters of animal, owner or number; a swap gets the hits alone."""
     person, letters = person_of(request), request.GET.get("q", "")[:80]
-    context = {"hits": animals_found(person, letters), "letters": letters, "may_measure": may(person, "measure")}
+    context = {
+        "hits": hits_of(animals_found(person, letters)),
+        "letters": letters,
+        "may_measure": may(person, "measure"),
+    }
     template = "animals/hits.html" if getattr(request, "htmx", False) else "animals/animals.html"
     return render(request, template, context)

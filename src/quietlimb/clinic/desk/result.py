@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.months import value_of
-from quietlimb.clinic.pressures import as_chosen
+from quietlimb.clinic.pressures import as_chosen, kpa, kpa_with_interval
 from quietlimb.clinic.sessions.models import SignedValue
 from quietlimb.engine.interpretation.acting import MOST_REASONS, can_act
 from quietlimb.engine.interpretation.categories import category_of
@@ -64,6 +64,7 @@ class Judged:
     number: int
     minute: str
     systolic: str
+    kpa: str
     weight: str
     verdict: str
     why: str
@@ -78,6 +79,7 @@ class Result:
     reasons: tuple[str, ...]
     changes: tuple[str, ...]
     charted: str
+    charted_kpa: str
     guideline: str
     apart: str
     course: str
@@ -110,6 +112,7 @@ def result_of(basis: Basis, on: date) -> Result:
         reasons=(basis.trouble, *reasons[: MOST_REASONS - 1]) if basis.trouble else tuple(reasons),
         changes=tuple(would_change_sentence(each) for each in found.would_change[:MOST_CHANGES]),
         charted="" if value is None else with_interval(value, digits),
+        charted_kpa="" if value is None else kpa_with_interval(value),
         guideline=guideline_line(None if charted is None else charted.guideline, digits),
         apart="" if two is None or not two.to_explain else two_values_line(two),
         course="" if charted is None else course_line(charted),
@@ -161,6 +164,7 @@ def _judged(basis: Basis) -> tuple[Judged, ...]:
             number=k + 1,
             minute=f"{judged.minute:.1f}",
             systolic=f"{charted.series.systolic[k]:.0f}" if charted.series.systolic[k] > 0 else "-",
+            kpa=kpa(float(charted.series.systolic[k])) if charted.series.systolic[k] > 0 else "",
             weight="-" if judged.systolic_weight is None else f"{judged.systolic_weight:.2f}",
             verdict=judged.verdict,
             why=why(judged),

@@ -29,7 +29,7 @@ from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
-from quietlimb.clinic.sessions.table import is_hidden
+from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 from quietlimb.reports import owner as reports_owner
@@ -186,7 +186,8 @@ def readings(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 @require_safe
 def animal(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     """An animal over months: picture, level, change, recheck, what worked at the table, sessions, events."""
-    return _animal(request, fetch(person_of(request), "look", Animal, pk=animal_id), EventForm())
+    row = fetch(person_of(request), "look", Animal, pk=animal_id)
+    return redirect("animal", row.merged_into_id) if row.merged_into_id else _animal(request, row, EventForm())
 
 
 @needs("look")
@@ -268,6 +269,7 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         ],
         "events": row.events.order_by("-on"),
         "conditions": row.conditions.all(),
+        "doubles": row.doubles.order_by("name", "id"),
         "recheck": getattr(row, "recheck", None),
         "worked": worked_at_the_table(row),
         "may_sign": may(request.user, "sign", row),
@@ -288,9 +290,7 @@ def _stands(signed: SignedValue | None, row: Animal) -> str:
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:
     """Whether the result is still kept from who reads by ear; not from the veterinarian, who may end the session."""
-    if not session.is_open or may(request.user, "sign", session):
-        return False
-    return any(is_hidden(series, list(series.readings.all())) for series in session.series.all())
+    return not may(request.user, "sign", session) and is_kept_back(session)
 
 
 def _signed(session: Session) -> SignedValue | None:

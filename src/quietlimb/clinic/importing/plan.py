@@ -136,7 +136,7 @@ def _here(practice_id: UUID, said: Agreed) -> _Here:
     animals = Animal.objects.filter(practice=practice_id).select_related("owner")
     known = animals.filter(link_id__in=[each.link_id for each in said.animals])
     unnumbered: dict[tuple[str, str, str], list[Animal]] = {}
-    for animal in animals.filter(link_id="", owner__isnull=False):
+    for animal in animals.filter(link_id="", owner__isnull=False, merged_into=None):
         assert animal.owner is not None
         unnumbered.setdefault(_names(animal.name, animal.species, animal.owner.name), []).append(animal)
     return _Here(

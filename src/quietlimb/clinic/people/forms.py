@@ -14,8 +14,9 @@ from quietlimb.clinic.people.models import Person, Practice
 
 if TYPE_CHECKING:
     PracticeModelForm = forms.ModelForm[Practice]
+    PersonModelForm = forms.ModelForm[Person]
 else:
-    PracticeModelForm = forms.ModelForm
+    PracticeModelForm = PersonModelForm = forms.ModelForm
 
 _PASSWORD = forms.PasswordInput(attrs={"autocomplete": "current-password"})
 _CODE = forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric", "pattern": "[0-9]{4,8}"})
@@ -55,6 +56,14 @@ class ShortCodeForm(forms.Form):
         if len(set(code)) == 1 or code in "0123456789" or code in "9876543210":
             raise ValidationError(_("Choose digits that are not all alike and not in a row."))
         return code
+
+
+class ChoicesForm(PersonModelForm):
+    """A person's own choices for the pages that she works with."""
+
+    class Meta:
+        model = Person
+        fields = ("pressure_unit", "left_handed")
 
 
 class FirstLeadForm(forms.Form):

@@ -60,10 +60,18 @@ class PersonManager(BaseUserManager["Person"]):
         return self.get(username=(username or "").strip().lower())
 
 
+class PressureUnit(models.TextChoices):
+    """How pressures are typed and shown; they are kept in mmHg, and mmHg is shown in any case."""
+
+    MMHG = "mmHg", _("mmHg")
+    KPA = "kPa", _("kPa, with mmHg beside")
+
+
 class Person(AbstractBaseUser):
     """Somebody who signs in. Belongs to one practice; who works for two has two names to sign in with.
 
-    first_code : hash of a code with which she sets her password herself, once; empty where none waits
+    first_code                 : hash of a code with which she sets her password herself, once; empty where none waits
+    pressure_unit, left_handed : her own choices for the pages that she works with
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -74,6 +82,14 @@ class Person(AbstractBaseUser):
     first_code = models.CharField(max_length=128, blank=True)
     first_code_until = models.DateTimeField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
+    pressure_unit = models.CharField(
+        _("pressures in"),
+        max_length=10,
+        choices=PressureUnit.choices,
+        default=PressureUnit.MMHG,
+        db_default=PressureUnit.MMHG,
+    )
+    left_handed = models.BooleanField(_("buttons for the left hand"), default=False, db_default=False)
 
     objects: ClassVar[PersonManager] = PersonManager()
 
@@ -81,7 +97,8 @@ class Person(AbstractBaseUser):
 
     class Meta:
         constraints: ClassVar = [
-            models.CheckConstraint(condition=models.Q(username=Lower("username")), name="username_in_small_letters")
+            models.CheckConstraint(condition=models.Q(username=Lower("username")), name="username_in_small_letters"),
+            models.CheckConstraint(condition=one_of("pressure_unit", PressureUnit), name="known_pressure_unit"),
         ]
 
     def __str__(self) -> str:

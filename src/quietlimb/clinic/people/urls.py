@@ -11,4 +11,5 @@ urlpatterns = [
     path("here", views.here, name="here"),
     path("first", views.first_lead, name="first-lead"),
     path("me", views.own_page, name="own-page"),
+    path("me/choices", views.own_choices, name="own-choices"),
 ]

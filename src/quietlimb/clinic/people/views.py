@@ -12,8 +12,9 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from quietlimb.clinic.people import short_codes, signing_in, throttling
+from quietlimb.clinic.people.choices import own_choices_set
 from quietlimb.clinic.people.expiry import asked_by_the_page
-from quietlimb.clinic.people.forms import ChangePersonForm, FirstLeadForm, ShortCodeForm, SignInForm
+from quietlimb.clinic.people.forms import ChangePersonForm, ChoicesForm, FirstLeadForm, ShortCodeForm, SignInForm
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import Action, may, needs, person_of
 
@@ -109,7 +110,21 @@ def own_page(request: HttpRequest) -> HttpResponse:
         else:
             form.add_error("password", _refusal(wait, _("This is not your password.")))
     status = 200 if request.method == "GET" or saved else 422
-    return render(request, "people/own_page.html", {"form": form, "saved": saved}, status=status)
+    context = {"form": form, "saved": saved, "choices": ChoicesForm(instance=person_of(request))}
+    return render(request, "people/own_page.html", context, status=status)
+
+
+@needs()
+@require_POST
+def own_choices(request: HttpRequest) -> HttpResponse:
+    """One's own choices: unit of pressures, buttons for the left hand."""
+    person = person_of(request)
+    form = ChoicesForm(request.POST, instance=person)
+    if form.is_valid():
+        own_choices_set(person, **form.cleaned_data)
+        return redirect("own-page")
+    context = {"form": ShortCodeForm(), "choices": form}
+    return render(request, "people/own_page.html", context, status=422)
 
 
 def _refusal(wait_s: int, wrong: str) -> str:

@@ -6,11 +6,14 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import colleagues, visible
+from quietlimb.clinic.sessions.cuffs import choices_of, circumference_of
 from quietlimb.clinic.sessions.models import Ending, Series, Session
 from quietlimb.clinic.sessions.services import CLOSING_FIELDS
 from quietlimb.engine.circumstances import Circumstances
@@ -26,11 +29,11 @@ RECALLED_OF_SESSION = ("place", "held_by", "owner_present", "before_examination"
 RECALLED_OF_SERIES = (
     "instrument",
     "technique",
-    "cuff",
     "site",
     "side",
     "position",
     "limb_circumference_cm",
+    "cuff",
     "cuff_below_heart_cm",
 )
 
@@ -42,7 +45,7 @@ class SeriesForm(SeriesModelForm):
         model = Series
         fields = (*RECALLED_OF_SERIES, "planned_readings")
 
-    def __init__(self, *arguments: Any, person: Person, **named: Any) -> None:
+    def __init__(self, *arguments: Any, person: Person, animal: Animal, **named: Any) -> None:
         self.planned_readings = person.practice.planned_readings
         named["initial"] = {"planned_readings": self.planned_readings, **(named.get("initial") or {})}
         super().__init__(*arguments, **named)
@@ -54,6 +57,17 @@ class SeriesForm(SeriesModelForm):
             field = self.fields[name]
             assert isinstance(field, forms.ModelChoiceField)
             field.queryset = rows
+        limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
+        told = circumference_of(self["limb_circumference_cm"].value())
+        cuff.choices = choices_of(in_service["cuff"], told, animal.species)  # type: ignore[attr-defined,arg-type]
+        cuff.help_text = _("The width counts more than the printed marks. Snug, and near the height of the heart.")
+        limb.widget.attrs |= {
+            "hx-get": reverse("cuffs", args=[animal.pk]),
+            "hx-trigger": "input changed delay:300ms",
+            "hx-target": "#id_cuff",
+            "hx-swap": "outerHTML",
+            "hx-include": "#id_cuff",
+        }
         self.fields["technique"].required = False
         self.fields["planned_readings"].required = False
 

@@ -26,6 +26,9 @@ class Session(PracticeRow):
 
     imported_id   : of what was measured, where it came from elsewhere, so that it comes once; else empty
     imported_from : file, instrument, cuff and people there, and what was signed there, a line each
+    acclimatised_since : when the animal came to where it is measured
+    disturbed_at       : when it was disturbed after its first reading, as ISO times; see `settling`
+    called_at          : when the veterinarian was called to it at once
     """
 
     class Place(models.TextChoices):
@@ -55,6 +58,9 @@ class Session(PracticeRow):
     started_at = models.DateTimeField()
     started_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
     acclimatised_since = models.DateTimeField(null=True, blank=True)
+    disturbed_at = models.JSONField(default=list, blank=True)
+    called_at = models.DateTimeField(null=True, blank=True)
+    called_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
     place = models.CharField(_("place"), max_length=20, choices=Place.choices, blank=True)
     sedation = models.CharField(_("awake"), max_length=20, choices=Consciousness.choices, blank=True)
     demeanour = models.CharField(_("demeanour"), max_length=120, blank=True)

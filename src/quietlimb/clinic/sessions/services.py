@@ -13,9 +13,11 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import Entered, EntryError
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, SignedValue
+from quietlimb.clinic.sessions.settling import LONGEST, STEP, Do, disturbances
 
 # What a series is, besides its method; the next one like it has the same.
 ALIKE = ("instrument", "cuff", "site", "side", "position", "limb_circumference_cm", "cuff_below_heart_cm")
@@ -156,6 +158,33 @@ def session_end(by: Person, *, session: Session, ending: Ending, at: datetime) -
     session.save(update_fields=[*CLOSING_FIELDS, "ending", "ended_at", "ended_by"])
     journal.write(by, "session ended", session, before=before, after=columns(session))
     return session
+
+
+@transaction.atomic
+def session_settle(by: Person, *, session: Session, do: Do, at: datetime) -> Session:
+    """Correct since when the animal has been here by five minutes, or begin again after a disturbance.
+
+    Before the first reading a disturbance begins the time anew; after it, it stands beside, so that what was measured
+    before keeps its own minutes. Raises EntryError where the session is signed.
+    """
+    lock_unsigned(session.pk)
+    row = Session.objects.get(pk=session.pk)
+    measured = Reading.objects.filter(series__session=row, struck_at=None).exists()
+    latest = max(disturbances(row), default=None)
+    if do == "again":
+        if measured:
+            row.disturbed_at = [*row.disturbed_at, at.isoformat()]
+        else:
+            row.acclimatised_since, row.disturbed_at = at, []
+    else:
+        since = latest or row.acclimatised_since or at
+        moved = min(max(since - STEP if do == "more" else since + STEP, at - LONGEST), at)
+        if latest is None:
+            row.acclimatised_since = moved
+        else:
+            row.disturbed_at = [*row.disturbed_at[:-1], moved.isoformat()]
+    change(by, "time to settle changed", row, fields=("acclimatised_since", "disturbed_at"))
+    return row
 
 
 CLOSING_FIELDS = ("signs", "remarks", "demeanour_at_end", "cuff_cleaned")

@@ -11,11 +11,13 @@ from django.utils.translation import ngettext
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
-from quietlimb.clinic.sessions.models import Reading, Series
+from quietlimb.clinic.pressures import kpa, kpa_with_interval
+from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
+from quietlimb.clinic.sessions.settling import early_line
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -48,6 +50,12 @@ class Row:
     why: str
 
     @property
+    def cells(self) -> list[tuple[float | None, str]]:
+        """Each value with the same in kPa as text, which is empty for the pulse rate."""
+        *pressures, rate = self.values
+        return [*((each, "" if each is None else kpa(each)) for each in pressures), (rate, "")]
+
+    @property
     def decimals(self) -> str:
         """For the template: as typed; of a recording whole numbers, for its interval is wider by far."""
         return "0" if self.reading.recording_id else "-1"
@@ -59,15 +67,18 @@ class Table:
 
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
+    early    : a note where the first reading came before the time to settle was over; else empty
     """
 
     series: Series
     readings: tuple[Row, ...]
     sentence: Sentence | None
     charted: str
+    charted_kpa: str
     guideline: str
     picture: Picture | None
     hidden: bool
+    early: str
 
 
 def table_of(series: Series) -> Table:
@@ -80,6 +91,7 @@ def table_of(series: Series) -> Table:
         sentence=_quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
+        early=early_line(series.session, readings),
         **_values(answer, hidden),
     )
 
@@ -136,6 +148,11 @@ def is_hidden(series: Series, readings: list[Reading]) -> bool:
     return series.technique == Technique.DOPPLER and counted < series.planned_readings
 
 
+def is_kept_back(session: Session) -> bool:
+    """Whether a series of an open session is still hidden."""
+    return session.is_open and any(is_hidden(each, list(each.readings.all())) for each in session.series.all())
+
+
 def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:
     """The sentence where it is known without asking whether the readings are enough; else None."""
     if answer is not None:
@@ -162,9 +179,10 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
 
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
     if answer is None or hidden or answer.charted.systolic is None:
-        return {"charted": "", "guideline": ""}
+        return {"charted": "", "charted_kpa": "", "guideline": ""}
     digits = digits_of(answer.charted, answer.interpretation)
     return {
         "charted": with_interval(answer.charted.systolic, digits),
+        "charted_kpa": kpa_with_interval(answer.charted.systolic),
         "guideline": guideline_line(answer.charted.guideline, digits),
     }

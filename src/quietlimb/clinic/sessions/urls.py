@@ -14,4 +14,7 @@ urlpatterns = [
     path("series/<uuid:series_id>/sentence", views.series_sentence, name="series-sentence"),
     path("series/<uuid:series_id>/readings", views.reading_add, name="reading-add"),
     path("readings/<uuid:reading_id>/strike", views.reading_strike, name="reading-strike"),
+    path("animals/<uuid:animal_id>/cuffs", views.cuffs, name="cuffs"),
+    path("sessions/<uuid:session_id>/settled", views.session_settle, name="session-settle"),
+    path("sessions/<uuid:session_id>/call", views.session_call, name="session-call"),
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import uuid
+from collections.abc import Sequence
 
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -18,13 +19,16 @@ from quietlimb.clinic.animals.forms import NewAnimalForm
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.people.expiry import asked_by_the_page
+from quietlimb.clinic.people.models import PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
+from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 
 logger = logging.getLogger(__name__)
@@ -49,12 +53,14 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     """The circumstances, recalled from last time and corrected by exception."""
     person, now = person_of(request), timezone.now()
     animal = fetch(person, "measure", Animal, pk=animal_id)
+    if animal.merged_into_id:
+        return redirect("start-with", animal.merged_into_id)
     last = last_series_of(animal)
     of_session, of_series = recalled(last)
     form = SessionForm(
         request.POST or None, initial=of_session, person=person, now=now, instance=Session(animal=animal)
     )
-    series_form = SeriesForm(request.POST or None, initial=of_series, person=person)
+    series_form = SeriesForm(request.POST or None, initial=of_series, person=person, animal=animal)
     if request.method == "POST" and form.is_valid() and series_form.is_valid():
         session = services.session_start(
             person, session=form.save(commit=False), series=series_form.save(commit=False), at=now
@@ -67,6 +73,17 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         "recalled": recalled_line(last) if last else "",
     }
     return render(request, "sessions/start_with.html", context, status=200 if request.method == "GET" else 422)
+
+
+@needs("measure")
+@asked_by_the_page
+@require_safe
+def cuffs(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """The choice of cuffs for the circumference that is being typed, those that fit first."""
+    person = person_of(request)
+    animal = fetch(person, "measure", Animal, pk=animal_id)
+    told = {name: request.GET.get(name, "")[:40] for name in ("limb_circumference_cm", "cuff")}
+    return HttpResponse(str(SeriesForm(initial=told, person=person, animal=animal)["cuff"]))
 
 
 @needs("look")
@@ -84,12 +101,14 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "all_series": all_series,
         "series": series,
         "slots": slots_of(series),
+        "line_example": line_example(slots_of(series), person.pressure_unit),
         "table": table_of(series),
         "reasons": Spoiled.choices,
         "seconds": seconds_for_the_page(),
         "may_measure": may(person, "measure", session),
+        "settling": settling_of(session, timezone.now()),
         "closing": ClosingForm(instance=session),
-        "another": SeriesForm(initial=recalled(series)[1], person=person),
+        "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
     }
     return render(request, "sessions/table.html", context)
 
@@ -154,7 +173,7 @@ def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """A new series of the same session: another cuff, site, side, position or instrument."""
     person = person_of(request)
     session = fetch(person, "measure", Session, pk=session_id)
-    form = SeriesForm(request.POST, person=person)
+    form = SeriesForm(request.POST, person=person, animal=session.animal)
     if form.is_valid():
         try:
             services.series_open(person, session=session, series=form.save(commit=False))
@@ -178,11 +197,64 @@ def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)
 
 
+@needs("measure")
+@require_POST
+def session_settle(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Since when the animal is in here: five minutes more or less, or begun again after a disturbance."""
+    person, now = person_of(request), timezone.now()
+    session = fetch(person, "measure", Session, pk=session_id)
+    do = next((each for each in DOS if each == request.POST.get("do")), None)
+    if do is None:
+        return render(request, "plain.html", {"sentence": _("Say what to change.")}, status=422)
+    try:
+        session = services.session_settle(person, session=session, do=do, at=now)
+    except EntryError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return _small_part(request, session, "sessions/settling.html")
+
+
+@needs("measure")
+@require_POST
+def session_call(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """Fetch the veterinarian now: the session stands first on Today; or take that back."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    try:
+        if request.POST.get("do") == "take-back":
+            session = call_take_back(person, session=session)
+        else:
+            session = veterinarian_call(person, session=session, at=timezone.now())
+    except EntryError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return _small_part(request, session, "sessions/call.html")
+
+
+def _small_part(request: HttpRequest, session: Session, template: str) -> HttpResponse:
+    """A swap gets the part, a plain post the page."""
+    if not getattr(request, "htmx", False):
+        return redirect("table", session.pk)
+    context = {"session": session, "settling": settling_of(session, timezone.now()), "may_measure": True}
+    return render(request, template, context)
+
+
 def slots_of(series: Series) -> list[str]:
     """The slots to type into, in the order in which the instrument shows its numbers."""
     if series.technique == "doppler":
         return ["systolic"]
     return list(series.instrument.slots) if series.instrument else ["systolic", "diastolic", "mean", "pulse_rate"]
+
+
+EXAMPLE = {
+    PressureUnit.MMHG: {"systolic": "162", "mean": "128", "diastolic": "104"},
+    PressureUnit.KPA: {"systolic": "21.6", "mean": "17.1", "diastolic": "13.9"},
+}
+
+
+def line_example(slots: Sequence[str], unit: str) -> str:
+    """A reading as one line, for who has not typed one yet: 09:12 162/128/104 180."""
+    numbers = [EXAMPLE[PressureUnit(unit)].get(slot, "180") for slot in slots]
+    rate = [numbers.pop()] if slots[-1] == "pulse_rate" else []
+    return " ".join(["09:12", "/".join(numbers), *rate])
 
 
 def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -> HttpResponse:

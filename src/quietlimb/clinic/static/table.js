@@ -1,6 +1,8 @@
 // The slots at the table. A reading leaves them at once, so that the next can be typed; `kept.js` keeps it until the
 // clinic has it. What waits is shown dashed, beside the picture's band. What is refused comes back into the slots.
 import * as kept from "./kept.js";
+import { clockTime, momentOf, readLines } from "./lines.js";
+import { fromMmhg, toMmhg } from "./units.js";
 
 export function swap(text) {
   const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
@@ -14,7 +16,10 @@ if (form) {
   const said = document.getElementById("entry-said");
   const list = document.getElementById("kept");
   const leaveOut = document.getElementById("leave-out");
-  const slots = [...form.querySelectorAll("input")];
+  const slots = [...form.querySelectorAll("#slots input[name]")];
+  const earlier = document.getElementById("earlier"); // shows the slot for the time
+  const time = document.getElementById("taken");
+  const lines = document.getElementById("lines");
   const reasons = [...form.querySelectorAll("[data-reason]")];
   let ordinal = Number(form.dataset.ordinal);
   let correcting = null; // the refused reading that stands in the slots
@@ -24,9 +29,18 @@ if (form) {
   const empty = () => slots.every((slot) => slot.value.trim() === "") && !pressed();
   const ofThisSeries = async () => (await kept.all()).filter((each) => each.post === form.dataset.post);
 
-  function number(text) {
+  const unitOf = (name) => (name === "pulse_rate" ? "" : form.dataset.unit);
+  const shown = (values, name) => fromMmhg(values[name], unitOf(name)) ?? "";
+
+  function number(text, name) {
     const plain = text.trim().replace(",", ".");
-    return plain === "" ? null : Number.isFinite(Number(plain)) ? Number(plain) : plain;
+    return plain === "" ? null : Number.isFinite(Number(plain)) ? toMmhg(Number(plain), unitOf(name)) : plain;
+  }
+
+  // What nobody has touched stays to the last digit: it may have been typed in another unit.
+  function valueOf(slot) {
+    const before = correcting?.values[slot.name] ?? null;
+    return before !== null && slot.value === String(shown(correcting.values, slot.name)) ? before : number(slot.value, slot.name);
   }
 
   function key() {
@@ -40,6 +54,14 @@ if (form) {
   function tell(text, slot) {
     said.textContent = text;
     for (const each of slots) each.setAttribute("aria-invalid", String(each.name === slot));
+    time.setAttribute("aria-invalid", String(slot === "taken_at"));
+  }
+
+  const asksTime = () => earlier.getAttribute("aria-pressed") === "true";
+  function askTime(on) {
+    earlier.setAttribute("aria-pressed", String(on));
+    time.closest(".field").hidden = !on;
+    time.value = "";
   }
 
   function clear() {
@@ -48,17 +70,24 @@ if (form) {
     for (const slot of slots) slot.value = "";
     press(null);
     tell("", "");
-    slots[0].focus();
+    time.value = "";
+    (asksTime() ? time : slots[0]).focus();
   }
 
   function take() {
-    const values = Object.fromEntries(slots.map((slot) => [slot.name, number(slot.value)]));
+    const when = asksTime() ? momentOf(time.value, form.dataset.began, form.dataset.offset) : new Date();
+    if (!when) {
+      tell(said.dataset.time, "taken_at");
+      time.focus();
+      return;
+    }
+    const values = Object.fromEntries(slots.map((slot) => [slot.name, valueOf(slot)]));
     const spoiled = pressed()?.dataset.reason ?? "";
     const same = correcting && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
     const reading = {
       client_id: key(), values, spoiled,
-      // A corrected reading keeps its place and the time at which it was taken; unchanged after a question, it is meant so.
-      ordinal: correcting?.ordinal ?? ordinal++, taken_at: correcting?.taken_at ?? new Date().toISOString(),
+      // A corrected reading keeps its place and, unless another is typed, its time; unchanged after a question, it is meant.
+      ordinal: correcting?.ordinal ?? ordinal++, taken_at: (asksTime() ? when : new Date(correcting?.taken_at ?? when)).toISOString(),
       sure: Boolean(same && correcting.refused.asks), post: form.dataset.post, page: form.dataset.page,
     };
     const instead = correcting;
@@ -66,16 +95,38 @@ if (form) {
     kept.keep(reading, instead);
   }
 
+  // Several readings at once, taken before: all lines are understood, or none is taken.
+  async function takeLines() {
+    const field = lines.querySelector("textarea");
+    const told = lines.querySelector("[role=status]");
+    const found = readLines(field.value, {
+      slots: slots.map((slot) => slot.name), number, began: form.dataset.began, offset: form.dataset.offset,
+      reasons: new Map(reasons.map((each) => [each.textContent.trim().toLowerCase(), each.dataset.reason])),
+    });
+    field.setAttribute("aria-invalid", String("wrong" in found));
+    told.textContent = "wrong" in found ? `${lines.dataset.wrong} ${found.wrong}` : "";
+    field.focus();
+    if ("wrong" in found) return;
+    field.value = "";
+    for (const each of found.readings) {
+      await kept.keep({
+        ...each, client_id: key(), ordinal: ordinal++, sure: false, post: form.dataset.post, page: form.dataset.page,
+      });
+    }
+  }
+
   async function giveBack() {
     const refused = (await ofThisSeries()).find((each) => each.refused);
     if (!refused || correcting || !empty()) return;
     correcting = refused;
     leaveOut.hidden = false;
-    for (const slot of slots) slot.value = refused.values[slot.name] ?? "";
+    for (const slot of slots) slot.value = shown(refused.values, slot.name);
     press(reasons.find((each) => each.dataset.reason === refused.spoiled));
     const why = refused.refused;
+    if (why.field === "taken_at") askTime(true);
+    if (asksTime()) time.value = clockTime(refused.taken_at, form.dataset.offset);
     tell(`${why.says}; ${why.remedy}${why.asks ? ` ${said.dataset.sure}` : ""}`, why.field);
-    const at = slots.find((slot) => slot.name === why.field) ?? slots[0];
+    const at = why.field === "taken_at" ? time : slots.find((slot) => slot.name === why.field) ?? slots[0];
     at.focus();
     at.select();
   }
@@ -100,7 +151,7 @@ if (form) {
     ordinal = Math.max(ordinal, ...waiting.map((each) => each.ordinal + 1));
     list.replaceChildren(...waiting.map((each) => {
       const line = document.createElement("li");
-      const numbers = slots.map((slot) => each.values[slot.name] ?? "-").join(" / ");
+      const numbers = slots.map((slot) => shown(each.values, slot.name) || "-").join(" / ");
       const time = new Date(each.taken_at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       line.textContent = `${time}  ${numbers}${each.spoiled ? `  ${each.spoiled}` : ""}`;
       line.classList.toggle("refused", Boolean(each.refused));
@@ -117,6 +168,17 @@ if (form) {
     await kept.forget(out);
     kept.send();
   });
+  earlier.addEventListener("click", () => {
+    askTime(!asksTime());
+    (asksTime() ? time : slots[0]).focus();
+  });
+  lines.querySelector("button").addEventListener("click", takeLines);
+  lines.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !(event.ctrlKey || event.metaKey)) return;
+    event.preventDefault();
+    event.stopPropagation(); // it is the main action elsewhere on the page
+    takeLines();
+  });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (!empty()) take();
@@ -125,7 +187,7 @@ if (form) {
     // Enter goes on to the next slot, and saves from the last: the display is read from top to bottom.
     if (event.key !== "Enter" || event.ctrlKey || event.metaKey || !(event.target instanceof HTMLInputElement)) return;
     event.preventDefault();
-    const next = slots[slots.indexOf(event.target) + 1];
+    const next = slots[slots.indexOf(event.target) + 1]; // from the time, which is none of them, to the first
     if (next) next.focus(); else form.requestSubmit();
   });
   kept.told.addEventListener("saved", ({ detail }) => {

@@ -1,0 +1,68 @@
+"""What stands beside an animal in a list: its age, and the pressure that was charted last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import OuterRef, Subquery
+from django.utils import timezone
+from django.utils.translation import ngettext
+
+from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.desk.months import day_of, value_of
+from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.sessions.models import Ending, Session
+from quietlimb.clinic.sessions.selectors import height_of
+
+MONTHS_UNTIL = 24  # an animal's age is told in months
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hit:
+    """An animal in a list. last is the pressure as text, of the day `on`; empty and None where there is none."""
+
+    animal: Animal
+    age: str
+    last: str
+    on: date | None
+
+
+def hits_of(animals: Iterable[Animal]) -> list[Hit]:
+    """The animals with their age and the pressure of their last closed session, as signed or else as charted."""
+    rows = list(animals)
+    latest = Session.objects.filter(animal=OuterRef("animal"), ending=Ending.CLOSED).order_by("-started_at", "id")
+    sessions = (
+        Session.objects.filter(animal__in=[row.pk for row in rows], ending=Ending.CLOSED)
+        .filter(pk=Subquery(latest.values("pk")[:1]))
+        .select_related("animal__practice", "practice", "read_by")
+        .prefetch_related("signed_values__amendments")
+    )
+    last = {session.animal_id: session for session in sessions}
+    today = timezone.localdate()
+    found = []
+    for row in rows:
+        session = last.get(row.pk)
+        shown = "" if session is None else _shown(session)
+        on = day_of(session) if session is not None and shown else None
+        age = "" if row.born is None else age_words(row.born, row.deceased_on or today)
+        found.append(Hit(animal=row, age=age, last=shown, on=on))
+    return found
+
+
+def age_words(born: date, on: date) -> str:
+    """An age in whole months up to two years, then in whole years."""
+    months = (on.year - born.year) * 12 + on.month - born.month - (on.day < born.day)
+    if months < MONTHS_UNTIL:
+        return ngettext("%(n)d month", "%(n)d months", max(months, 0)) % {"n": max(months, 0)}
+    return ngettext("%(n)d year", "%(n)d years", months // 12) % {"n": months // 12}
+
+
+def _shown(session: Session) -> str:
+    rules, species = session.practice.rules, session.animal.species
+    for signed in session.signed_values.all():
+        value = value_of(signed)
+        return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+    height = height_of(session).systolic_mmhg
+    return "" if height is None else mmhg(height, rules=rules, species=species)  # type: ignore[arg-type]
