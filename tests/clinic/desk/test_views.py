@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, transaction
@@ -16,8 +17,8 @@ from django.utils.html import escape
 
 from clinic.desk.examples import HIGH, address, another, sign
 from clinic.examples import Clinic, reading
-from quietlimb.clinic.animals.models import Event, OrganFinding, Recheck
 from quietlimb.clinic import charting
+from quietlimb.clinic.animals.models import Event, OrganFinding, Recheck
 from quietlimb.clinic.desk import documents
 from quietlimb.clinic.desk.basis import basis_of, thawed
 from quietlimb.clinic.desk.months import background_of, history_of, value_of
@@ -378,9 +379,7 @@ def test_a_session_is_charted_once_and_each_picture_drawn_once(
     counted(documents, "session_figure")
     charting.answers_to.cache_clear()
     documents.drawn.cache_clear()
-    measured.animal.organ_findings.create(
-        practice=measured.practice, on="2024-01-04", organ="brain", state="present"
-    )
+    measured.animal.organ_findings.create(practice=measured.practice, on="2024-01-04", organ="brain", state="present")
     browser = signed_in(measured.veterinarian)
     page, drawn = address(measured, "result"), address(measured, "picture.svg")
     assert browser.get(page).status_code == 200

@@ -24,6 +24,8 @@ class Ending(models.TextChoices):
 class Session(PracticeRow):
     """One animal, one occasion. Open until it ends; every end is an honourable one."""
 
+    FETCHED_WITH = ("practice", "animal", "read_by")
+
     class Place(models.TextChoices):
         """Where."""
 
@@ -89,6 +91,8 @@ class Session(PracticeRow):
 
 class Series(PracticeRow):
     """Readings under the same circumstances. Another cuff, site, side, position or instrument opens a new one."""
+
+    FETCHED_WITH = ("session__practice", "session__animal", "session__read_by", "instrument", "cuff")
 
     class Site(models.TextChoices):
         """Where the cuff lies."""
