@@ -69,7 +69,7 @@ def _print_widths(sessions: int, seed: int) -> None:
     rows: dict[str, list[tuple[Values, Values]]] = {}
     for kind, share, k, simulated in _sessions(sessions, seed, 1, 7 + MOST_MORE):
         n = 3 + k % 5
-        expected = np.array(expected_half_widths(_first(simulated, n)))
+        expected = np.array(expected_half_widths(chart(_first(simulated, n))))
         found = np.array([_half_width(_first(simulated, n + more)) for more in range(MOST_MORE + 1)])
         for row in ("all", kind, f"spoiled {100 * share:.0f} %", f"{n} readings"):
             rows.setdefault(row, []).append((expected, found))

@@ -81,6 +81,8 @@ def test_one_setting_chooses_postgresql(tmp_path: Path) -> None:
         "PASSWORD": "p@ss",
         "HOST": "db.example",
         "PORT": "5433",
+        "CONN_MAX_AGE": None,
+        "CONN_HEALTH_CHECKS": True,
     }
     for other in ("file:clinic", "postgresql://db.example:54x/clinic", "postgresql://db.example/"):
         with pytest.raises(ConfigurationError, match="PostgreSQL"):

@@ -115,7 +115,7 @@ class Question:
     fingerprint: str
     rules: str
     organs: tuple[tuple[Organ | Eye, OrganState], ...] = ()
-    known: str = ""
+    known: str = repr(NOTHING_TOLD)
     day_to_day_sd: float | None = None
     background: Background = field(default=NOTHING_TOLD, compare=False, repr=False)
     series: Series = field(compare=False, repr=False)
@@ -128,8 +128,17 @@ class Told:
         self.question = question
 
     @cached_property
+    def _bare(self) -> Told:
+        """The answers to the same series with nothing else known: what is charted rests on no more."""
+        asked = self.question
+        bare = Question(fingerprint=asked.fingerprint, rules=asked.rules, series=asked.series)
+        return self if bare == asked else answers_to(bare)
+
+    @cached_property
     def charted(self) -> ChartedPressure:
         """The charted pressure, with the guideline average beside it."""
+        if self._bare is not self:
+            return self._bare.charted
         return chart(self.question.series, rules=self.question.rules)
 
     @cached_property
@@ -147,11 +156,13 @@ class Told:
     @property
     def knows_enough(self) -> bool:
         """Whether `enough`, which takes most of the time, has been asked before."""
-        return "enough" in self.__dict__
+        return "enough" in self._bare.__dict__
 
     @cached_property
     def enough(self) -> Enough | None:
         """Whether to go on; None where nothing is charted."""
+        if self._bare is not self:
+            return self._bare.enough
         return enough(self.charted, rules=self.question.rules)
 
 
@@ -164,7 +175,7 @@ def told(
     day_to_day_sd: float | None = None,
 ) -> Told:
     """The engine's answers about a series; the same question is worked out once as long as it is remembered."""
-    return _told(
+    return answers_to(
         Question(
             fingerprint=series.fingerprint_with({}),
             rules=rules,
@@ -178,7 +189,8 @@ def told(
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _told(question: Question) -> Told:
+def answers_to(question: Question) -> Told:
+    """The answers to a question, remembered."""
     return Told(question)
 
 

@@ -149,6 +149,7 @@ def _sqlite(path: Path) -> dict[str, Any]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": path,
+        "CONN_MAX_AGE": None,
         "OPTIONS": {
             # A transaction takes the write lock when it begins, so two writers wait instead of failing half-way.
             "transaction_mode": "IMMEDIATE",
@@ -179,4 +180,7 @@ def _postgresql(url: str) -> dict[str, Any]:
         "PASSWORD": unquote(parts.password or ""),
         "HOST": parts.hostname or "",
         "PORT": str(port or ""),
+        # Kept open by the threads that stay; one that the other side has closed meanwhile is opened anew.
+        "CONN_MAX_AGE": None,
+        "CONN_HEALTH_CHECKS": True,
     }

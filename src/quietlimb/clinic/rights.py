@@ -74,7 +74,8 @@ def fetch(person: Anyone, action: Action, model: type[Row], **which: object) -> 
     """
     if not isinstance(person, Person):
         raise PermissionDenied
-    row = model._default_manager.filter(practice=person.practice_id, **which).first()
+    rows = model._default_manager.select_related(*(model.FETCHED_WITH or (None,)))
+    row = rows.filter(practice=person.practice_id, **which).first()
     if row is None:
         raise Http404(_("There is no such page here."))
     if not may(person, action, row):

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import uuid
+from typing import ClassVar
 
 from django.db import models
 
 
 class PracticeRow(models.Model):
-    """A row that belongs to one practice and is never seen by another."""
+    """A row that belongs to one practice and is never seen by another.
+
+    FETCHED_WITH : the rows that every page about this one needs as well, asked for with it
+    """
+
+    FETCHED_WITH: ClassVar[tuple[str, ...]] = ()
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     practice = models.ForeignKey("people.Practice", on_delete=models.PROTECT, related_name="+")

@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, transaction
@@ -16,6 +17,7 @@ from django.utils.html import escape
 
 from clinic.desk.examples import HIGH, address, another, sign
 from clinic.examples import Clinic, reading
+from quietlimb.clinic import charting
 from quietlimb.clinic.animals.models import Event, OrganFinding, Recheck
 from quietlimb.clinic.desk import documents
 from quietlimb.clinic.desk.basis import basis_of, thawed
@@ -357,6 +359,38 @@ def test_pictures_are_drawn_by_width_and_theme(measured: Clinic, signed_in: Sign
         drawn = {query: browser.get(f"{name}?{query}") for query in ("", "width=360", "theme=dark", "width=9")}
         assert all(answer.headers["Content-Type"] == "image/svg+xml" for answer in drawn.values())
         assert len({answer.content for answer in drawn.values()}) == 4
+
+
+def test_a_session_is_charted_once_and_each_picture_drawn_once(
+    measured: Clinic, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever else is known of the animal, page and pictures chart the series once; a picture asked for again is not
+    drawn again, and one of another reading is.
+
+    Oracle: by construction, what engine and drawing are asked.
+    """
+    asked: list[str] = []
+
+    def counted(module: Any, name: str) -> None:
+        does = getattr(module, name)
+        monkeypatch.setattr(module, name, lambda *given, **named: (asked.append(name), does(*given, **named))[1])
+
+    counted(charting, "chart")
+    counted(documents, "session_figure")
+    charting.answers_to.cache_clear()
+    documents.drawn.cache_clear()
+    measured.animal.organ_findings.create(practice=measured.practice, on="2024-01-04", organ="brain", state="present")
+    browser = signed_in(measured.veterinarian)
+    page, drawn = address(measured, "result"), address(measured, "picture.svg")
+    assert browser.get(page).status_code == 200
+    assert asked == ["chart"]
+    first = browser.get(drawn).content
+    assert browser.get(page).status_code == 200
+    assert browser.get(drawn).content == first
+    assert asked == ["chart", "session_figure"]
+    reading(measured, 30, 190)
+    assert browser.get(drawn).content != first
+    assert asked == ["chart", "session_figure", "chart", "session_figure"]
 
 
 def test_what_is_read_by_ear_is_not_shown_to_the_reader_too_early(measured: Clinic, signed_in: SignIn) -> None:

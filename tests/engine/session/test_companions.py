@@ -27,7 +27,7 @@ def test_exact_line_is_found() -> None:
         suspicion=np.ones(6),
         widening=np.ones(6),
     )
-    assert found.posterior.middle == pytest.approx(90.9, abs=1.0)
+    assert found.posterior.summary[2] == pytest.approx(90.9, abs=1.0)
     assert found.slope == pytest.approx(0.45, abs=0.08)
 
 

@@ -12,7 +12,12 @@ from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.enough import Enough, enough
-from quietlimb.engine.session.expected import expected_half_widths
+from quietlimb.engine.session.expected import (
+    MOST_MORE,
+    STILL_FALLS_FOR_MIN,
+    TYPICAL_ERRORS,
+    expected_half_widths,
+)
 
 QUIET = [151.0, 150.0, 149.0, 152.0, 150.0, 148.0, 151.0, 150.0, 149.0]
 RESTLESS = [150.0, 171.0, 139.0, 165.0, 128.0, 158.0, 147.0]
@@ -29,24 +34,51 @@ def test_now_is_the_interval_of_the_chart() -> None:
     for systolic in (QUIET, RESTLESS, QUIET[:1]):
         charted = chart(series_of(systolic))
         assert charted.systolic is not None
-        now = expected_half_widths(charted.series)[0]
+        now = expected_half_widths(charted)[0]
         assert now == pytest.approx((charted.systolic.high - charted.systolic.low) / 2.0, abs=1e-9)
 
 
 def test_more_readings_are_never_expected_to_widen() -> None:
     """Each further reading is expected to leave the interval as wide or narrower. Oracle: by construction."""
     for systolic in (QUIET[:3], RESTLESS, [150.0, 152.0, 199.0], [150.0]):
-        widths = expected_half_widths(series_of(systolic))
+        widths = expected_half_widths(chart(series_of(systolic)))
         assert list(widths) == sorted(widths, reverse=True)
         assert len(widths) == 4
-    now, *_, after_three = expected_half_widths(series_of(QUIET[:3]))
+    now, *_, after_three = expected_half_widths(chart(series_of(QUIET[:3])))
     assert after_three < 0.95 * now
+
+
+@pytest.mark.parametrize("systolic", [QUIET[:4], RESTLESS, [182.0, 171.0, 166.0]])
+def test_expected_widths_are_those_of_the_longer_series_charted(systolic: list[float]) -> None:
+    """What is thought out for readings to come is what `chart` says of the series with them, judged in full.
+
+    Oracle: a slower twin, each longer series charted by itself. Tolerance: rounding.
+    """
+    charted = chart(series_of(systolic))
+    outlook = charted.outlook
+    assert outlook is not None
+    minute = charted.series.minute
+    ahead = float(np.median(np.diff(minute))) * np.arange(1.0, MOST_MORE + 1.0)
+    falls = outlook.falling_mmhg_per_min * STILL_FALLS_FOR_MIN * (1.0 - np.exp(-ahead / STILL_FALLS_FOR_MIN))
+    found = []
+    for more in range(1, MOST_MORE + 1):
+        widths = []
+        for errors in TYPICAL_ERRORS:
+            to_come = outlook.level_mmhg - falls + outlook.scatter_mmhg * errors
+            longer = chart(
+                series_of([*systolic, *to_come[:more].tolist()], minute=[*minute, *(minute[-1] + ahead[:more])])
+            ).systolic
+            assert longer is not None
+            widths.append(0.5 * (longer.high - longer.low))
+        found.append(float(np.mean(widths)))
+    now, *expected = expected_half_widths(charted)
+    np.testing.assert_allclose(expected, np.minimum.accumulate([now, *found])[1:], rtol=1e-10)
 
 
 def test_shared_part_stays_in_the_expectation() -> None:
     """What all readings share, 9 mmHg, keeps every expected half-width above 1.96 x 9. Oracle: by construction."""
     series = replace(series_of(QUIET), systolic_sd=np.full(9, 3.0), systolic_shared_sd=np.full(9, 9.0))
-    assert min(expected_half_widths(series)) > 1.959 * 9.0
+    assert min(expected_half_widths(chart(series))) > 1.959 * 9.0
     found = judged(chart(series))
     assert found.more is None
     assert "more-will-not-do" in found.why
@@ -123,7 +155,7 @@ def test_nothing_charted_gives_nothing_and_a_width_must_be_one() -> None:
 
 def test_same_series_same_answer() -> None:
     """The futures are the same each time. Oracle: by construction. Tolerance: exact."""
-    assert expected_half_widths(series_of(RESTLESS)) == expected_half_widths(series_of(RESTLESS))
+    assert expected_half_widths(chart(series_of(RESTLESS))) == expected_half_widths(chart(series_of(RESTLESS)))
 
 
 @pytest.mark.parametrize("sedation", ["sedated", "anaesthetised"])

@@ -66,7 +66,7 @@ def test_sums_are_those_of_every_set(n: int) -> None:
             term *= np.prod([moved[i, c] if spoiled[i] else good[i, c] for i in range(n)])
             expected[c] += term
             by_reading[:, c] += term * np.array(spoiled)
-    sets = SpoiledSets(weights, spoiling)
+    sets = SpoiledSets(weights, spoiling, (cells,))
     for i in range(n):
         sets.add(good[i].copy(), moved[i], above[i])
     total = sets.total()

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from quietlimb.clinic.charting import Question, answers_to
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.result import signed_lines
 from quietlimb.clinic.sessions.models import SignedValue
@@ -16,6 +18,8 @@ from quietlimb.figures.look import Theme
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.note import chart_note
 from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
+
+REMEMBERED = 128  # pictures of some 100 kB
 
 
 def note(signed: SignedValue, basis: Basis) -> str:
@@ -58,9 +62,14 @@ def told_of_signing(signed: SignedValue, basis: Basis) -> list[str]:
 
 def picture(basis: Basis, *, width: int, theme: Theme = "light") -> str | None:
     """The picture of the session as SVG; None where there is no reading."""
-    if basis.charted is None:
-        return None
-    return svg(session_figure(basis.charted, basis.interpretation, width=width, theme=theme))
+    return None if basis.answer is None else drawn(basis.answer.question, width, theme)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def drawn(question: Question, width: int, theme: Theme) -> str:
+    """The picture of a charted series as SVG, remembered."""
+    answer = answers_to(question)
+    return svg(session_figure(answer.charted, answer.interpretation, width=width, theme=theme))
 
 
 def file_name(signed: SignedValue, ending: str, *, of: str = "") -> str:

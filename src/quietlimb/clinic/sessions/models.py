@@ -31,6 +31,8 @@ class Session(PracticeRow):
     called_at          : when the veterinarian was called to it at once
     """
 
+    FETCHED_WITH = ("practice", "animal", "read_by")
+
     class Place(models.TextChoices):
         """Where."""
 
@@ -106,6 +108,8 @@ class Session(PracticeRow):
 
 class Series(PracticeRow):
     """Readings under the same circumstances. Another cuff, site, side, position or instrument opens a new one."""
+
+    FETCHED_WITH = ("session__practice", "session__animal", "session__read_by", "instrument", "cuff")
 
     class Site(models.TextChoices):
         """Where the cuff lies."""

@@ -70,6 +70,20 @@ class GuidelineAverage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """From what further readings of the series are thought out.
+
+    level_mmhg           : median of the level at its end
+    scatter_mmhg         : of one reading, by its mean square
+    falling_mmhg_per_min : how fast the pressure still falls
+    """
+
+    level_mmhg: float
+    scatter_mmhg: float
+    falling_mmhg_per_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChartedPressure:
     """What to chart for a series. A value that cannot be given is None and a finding says why.
 
@@ -81,6 +95,7 @@ class ChartedPressure:
     correlation        : of the errors of each charted pressure with that of the systolic one, own parts only
     parameters         : what it was charted by: `protocol` and `variability`, for recordings the `method` of reading
                          them, and `noise` and `course_prior` where the caller gave others than the usual ones
+    outlook      : for `enough`; None where nothing is charted
     """
 
     series: Series
@@ -97,6 +112,7 @@ class ChartedPressure:
     levels_off_mmhg: float | None = None
     correlation: Mapping[str, float] = field(default_factory=dict)
     parameters: Mapping[str, str] = field(default_factory=dict)
+    outlook: Outlook | None = None
 
     @property
     def fingerprint(self) -> str:

@@ -29,6 +29,7 @@ from quietlimb.engine.session.quantities import (
     Quantity,
     Solved,
     companion_solved,
+    outlook_of,
     systolic_of,
     usable_systolic,
     usual_noise,
@@ -122,6 +123,7 @@ def chart(
         levels_off_mmhg=systolic.estimate.value - ahead if course in ("falling", "rising") else None,
         correlation={name: each.with_systolic for name, each in solved.items() if name in estimates},
         parameters=parameters,
+        outlook=outlook_of(systolic, courses),
     )
 
 

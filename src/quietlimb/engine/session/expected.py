@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.course import CoursePrior, Courses, courses_over
 from quietlimb.engine.session.displays import judged_displays
 from quietlimb.engine.session.noise import Noise
-from quietlimb.engine.session.posterior import LevelPosterior
 from quietlimb.engine.session.quantities import systolic_of, usable_systolic, usual_noise
 from quietlimb.engine.session.series import COLUMNS, Series
 
@@ -30,50 +30,41 @@ TYPICAL_ERRORS = np.array([[0.5, -1.0, 0.85], [-0.5, 1.0, -0.85], [1.4, 0.6, -0.
 
 
 def expected_half_widths(
-    series: Series, *, noise: Noise | None = None, course_prior: CoursePrior | None = None
+    charted: ChartedPressure, *, noise: Noise | None = None, course_prior: CoursePrior | None = None
 ) -> tuple[float, ...]:
     """Half-width of the systolic 95 % interval now, and expected after one, two and three more readings [mmHg].
 
-    The series has one usable systolic reading or more; further ones come at its usual pace. What all readings share is
-    in each figure, and no further reading lessens it.
+    charted             : with a systolic pressure; further readings come at the usual pace of its series
+    noise, course_prior : as it was charted by
+
+    What all readings share is in each figure, and no further reading lessens it.
     """
+    assert charted.systolic is not None
+    assert charted.outlook is not None
+    series, outlook = charted.series, charted.outlook
     expected, prior = noise or usual_noise(series), course_prior or CoursePrior()
-    half_width, posterior, courses = _solve(series, expected, prior)
     ahead = _usual_gap(series) * np.arange(1.0, MOST_MORE + 1.0)
-    speed = float(posterior.course @ courses.falling_mmhg_per_min)
-    moves: Values = -speed * STILL_FALLS_FOR_MIN * (1.0 - np.exp(-ahead / STILL_FALLS_FOR_MIN))
-    widths = np.array(
-        [
-            [
-                _solve(_longer(series, ahead[:more], (future + moves)[:more]), expected, prior)[0]
-                for more in range(1, MOST_MORE + 1)
-            ]
-            for future in _futures(posterior)
-        ]
-    )
+    still_falls = STILL_FALLS_FOR_MIN * (1.0 - np.exp(-ahead / STILL_FALLS_FOR_MIN))
+    futures: Values = outlook.level_mmhg + outlook.scatter_mmhg * TYPICAL_ERRORS
+    futures -= outlook.falling_mmhg_per_min * still_falls
+    widths = [0.5 * (charted.systolic.high - charted.systolic.low)]
+    for more in range(1, MOST_MORE + 1):
+        longer = [_longer(series, ahead[:more], future[:more]) for future in futures]
+        courses = courses_over(longer[0].minute, float(longer[0].minute[-1]), prior)
+        widths.append(float(np.mean([_half_width(each, courses, expected) for each in longer])))
     # one typical error more may look larger than the others; no reading is expected to tell less than none
-    return tuple(np.minimum.accumulate([half_width, *widths.mean(axis=0)]).tolist())
+    return tuple(np.minimum.accumulate(widths).tolist())
 
 
-def _solve(series: Series, noise: Noise, prior: CoursePrior) -> tuple[float, LevelPosterior, Courses]:
-    used = usable_systolic(series)
-    courses = courses_over(series.minute, float(series.minute[np.flatnonzero(used)[-1]]), prior)
-    solved = systolic_of(series, used, judged_displays(series), courses, noise)
-    return 0.5 * (solved.estimate.high - solved.estimate.low), solved.posterior, courses
+def _half_width(series: Series, courses: Courses, noise: Noise) -> float:
+    solved = systolic_of(series, usable_systolic(series), judged_displays(series), courses, noise, judge=False)
+    return 0.5 * (solved.estimate.high - solved.estimate.low)
 
 
 def _usual_gap(series: Series) -> float:
     gaps = np.diff(series.minute)
     gaps = gaps[gaps > 0.0]
     return float(np.median(gaps)) if gaps.size else USUAL_GAP_MIN
-
-
-def _futures(posterior: LevelPosterior) -> Values:
-    """(futures, MOST_MORE) readings at a level that stays [mmHg]."""
-    (level,) = posterior.quantiles((0.5,))
-    scatter = float(np.sqrt(posterior.scatter_probability @ posterior.scatter**2))
-    readings: Values = level + scatter * TYPICAL_ERRORS
-    return readings
 
 
 def _longer(series: Series, ahead: NDArray[np.floating], systolic: Values) -> Series:

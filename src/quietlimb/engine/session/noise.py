@@ -72,10 +72,11 @@ class Noise:
         nu = self.tail
         return math.exp(math.lgamma((nu + 1.0) / 2.0) - math.lgamma(nu / 2.0)) / math.sqrt((nu - 2.0) * math.pi)
 
-    def ordinary(self, squared: Cells) -> tuple[Cells, Cells]:
+    def ordinary(self, squared: Cells, out: Cells | None = None) -> tuple[Cells, Cells]:
         """Density of the ordinary error as a share of its peak, and its weight in a location estimate (0..1).
 
         squared : (error / standard deviation)^2. It is used up: its memory becomes the weight, which halves the time
+        out     : memory for the density; fresh memory where none is given
         """
         if math.isinf(self.tail):
             return np.exp(-0.5 * squared), np.ones_like(squared)
@@ -86,15 +87,19 @@ class Noise:
         if self.tail != 5.0:
             return weight ** ((self.tail + 1.0) / 2.0), weight
         # 5 is what is shipped, and a product is many times as fast as a power
-        density = weight * weight
+        density: Cells = np.multiply(weight, weight, out=out)
         density *= weight
         return density, weight
 
     def moved(self, squared_mmhg: Cells) -> Cells:
         """Density of a spoiled reading's error [1/mmHg] at its square [mmHg^2]."""
         b = self.spoiled_reach_mmhg
-        inverse = 1.0 / (1.0 + squared_mmhg / (b * b))
-        density: Cells = 8.0 / (math.pi * b**3) * squared_mmhg * inverse * inverse * inverse
+        inverse = squared_mmhg / (b * b)
+        inverse += 1.0
+        np.reciprocal(inverse, out=inverse)
+        density: Cells = 8.0 / (math.pi * b**3) * squared_mmhg
+        for _ in range(3):
+            density *= inverse
         return density
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.session.noise import Noise
+from quietlimb.engine.session.scratch import SCRATCH
 from quietlimb.engine.session.spoiled_sets import SpoiledSets, spoiled_probability
 
 Values = NDArray[np.float64]
@@ -27,6 +28,7 @@ BEYOND_MMHG, BEYOND_AT_LEAST_MMHG = 240.0, 30.0
 COARSE_STEP_MMHG = 5.0
 FINE_POINTS = 61
 MIDDLE_SHARE = 0.9
+MIDDLE_SHARES = tuple((0.5 * (1.0 - MIDDLE_SHARE) + MIDDLE_SHARE * (np.arange(40) + 0.5) / 40).tolist())
 NEGLIGIBLE_DENSITY, NEGLIGIBLE_CELLS = 1e-5, 1e-4  # shares of the largest
 _RESCALE_EVERY = 8
 LONGEST_BY_SETS = 16  # longer series have no need of it, and the sets would be many
@@ -62,10 +64,11 @@ class LevelPosterior:
         return tuple(np.interp(np.asarray(shares) * below[-1], below, fine).tolist())
 
     @property
-    def middle(self) -> float:
-        """Mean of the middle 90 % of the probability [mmHg]: robust as the median, but it hears a lopsided course."""
-        edge = (1.0 - MIDDLE_SHARE) / 2.0
-        return float(np.mean(self.quantiles(tuple(edge + MIDDLE_SHARE * (np.arange(40) + 0.5) / 40))))
+    def summary(self) -> tuple[float, float, float]:
+        """Ends of the 95 % interval, and the mean of the middle 90 % [mmHg]: robust as the median, but it hears a
+        lopsided course."""
+        low, high, *middle = self.quantiles((0.025, 0.975, *MIDDLE_SHARES))
+        return low, high, float(np.mean(middle))
 
     @property
     def sd(self) -> float:
@@ -84,6 +87,7 @@ def level_posterior(
     own_sd: Values,
     suspicion: Values,
     widening: Values,
+    judge: bool = True,
 ) -> LevelPosterior:
     """The posterior of the level at the end.
 
@@ -93,15 +97,16 @@ def level_posterior(
     own_sd             : (n,) standard deviation of each reading by itself [mmHg]; 0 where not known
     suspicion          : (n,) factor on the odds that a reading was spoiled, 1 for one like any other
     widening           : (n,) factor on each reading's scatter
+    judge              : whether to judge each reading; where not, `spoiled` and `worth` are nan
     """
     scatter, scatter_weight = noise.sd_quadrature()
     sd = np.sqrt(own_sd[:, None] ** 2 + scatter**2) * widening[:, None]
     courses = np.flatnonzero(course_probability > NEGLIGIBLE_CELLS * course_probability.max())
-    before = np.outer(course_probability[courses], scatter_weight)
+    before = np.outer(scatter_weight, course_probability[courses])
 
     coarse = _coarse_levels(value, sd).astype(np.float32)
-    chance = _Cells(value, shift[courses], coarse, sd, suspicion, noise).likelihood_each() * before[:, :, None]
-    by_level, by_course, by_scatter = chance.sum((0, 1)), chance.sum((1, 2)), chance.sum((0, 2))
+    chance: Cells = _Cells(value, shift[courses], coarse, sd, suspicion, noise).likelihood_each() * before[:, :, None]
+    by_level, by_course, by_scatter = chance.sum((0, 1)), chance.sum((0, 2)), chance.sum((1, 2))
     inside = np.flatnonzero(by_level > NEGLIGIBLE_DENSITY * by_level.max())
     low, high = coarse[max(inside[0] - 1, 0)], coarse[min(inside[-1] + 1, coarse.size - 1)]
     fine = np.linspace(float(low), float(high), FINE_POINTS)
@@ -109,18 +114,19 @@ def level_posterior(
     scatters = by_scatter > NEGLIGIBLE_CELLS * by_scatter.max()
 
     cells = _Cells(value, shift[courses[kept]], fine, sd[:, scatters], suspicion, noise)
-    chance = cells.likelihood() * before[np.ix_(kept, scatters)][:, :, None]
+    chance = cells.likelihood()
+    chance *= before[np.ix_(scatters, kept)][:, :, None]
     chance /= chance.sum()
     by_level = chance.sum((0, 1))
     course = np.zeros(course_probability.size)
-    course[courses[kept]] = chance.sum((1, 2))
-    spoiled, worth = cells.judge(chance)
+    course[courses[kept]] = chance.sum((0, 2))
+    spoiled, worth = cells.judge(chance) if judge else (np.full(value.size, np.nan), np.full(value.size, np.nan))
     return LevelPosterior(
         level=fine,
         density=by_level / (fine[1] - fine[0]),
         course=course,
         scatter=scatter[scatters],
-        scatter_probability=chance.sum((0, 2)),
+        scatter_probability=chance.sum((1, 2)),
         spoiled=spoiled,
         worth=worth,
     )
@@ -136,7 +142,10 @@ def _coarse_levels(value: Values, sd: Values) -> Values:
 
 
 class _Cells:
-    """The readings' densities in every cell of (course, scatter, level), in the precision of `level`."""
+    """The readings' densities in every cell of (scatter, course, level), in the precision of `level`.
+
+    What does not depend on the scatter has one plane of (course, level), which every scatter goes through in one run.
+    """
 
     def __init__(self, value: Values, shift: Values, level: Cells, sd: Values, suspicion: Values, noise: Noise) -> None:
         kind = level.dtype
@@ -145,23 +154,22 @@ class _Cells:
         self._shift = shift.astype(kind)
         self._noise = noise
         unit = np.median(sd, axis=1, keepdims=True)  # densities per typical sd stay near 1
-        self._precision = (1.0 / sd**2).astype(kind)[:, :, None]
-        self._ordinary = (noise.peak * unit / sd).astype(kind)[:, :, None]
+        self._precision = (1.0 / sd**2).astype(kind)[:, :, None, None]
+        self._ordinary = (noise.peak * unit / sd).astype(kind)[:, :, None, None]
         self._spoiled = (suspicion * unit[:, 0]).astype(kind)
         self._weights = noise.spoiling.weights(value.size)
-        self._shape = (shift.shape[0], sd.shape[1], level.size)
+        self._shape = (sd.shape[1], shift.shape[0], level.size)
 
     def _error(self, i: int) -> Cells:
-        """(k, 1, m) error of reading i."""
-        error: Cells = (self._value[i] - self._shift[:, i])[:, None, None] - self._level
+        """(k, m) error of reading i."""
+        error: Cells = (self._value[i] - self._shift[:, i])[:, None] - self._level
         return error
 
     def likelihood_each(self) -> Cells:
-        """(k, s, m) up to a factor, were readings spoiled each for itself with the same share on the whole."""
-        n = self._value.size
+        """(s, k, m) up to a factor, were readings spoiled each for itself with the same share on the whole."""
         share = self._noise.spoiling.share
         product = np.ones(self._shape, dtype=self._level.dtype)
-        for i in range(n):
+        for i in range(self._value.size):
             squared = np.square(self._error(i))
             density, _ = self._noise.ordinary(squared * self._precision[i])
             density *= (1.0 - share) * self._ordinary[i]
@@ -172,14 +180,17 @@ class _Cells:
         return self._discounted(product)
 
     def likelihood(self) -> Cells:
-        """(k, s, m) up to a factor."""
+        """(s, k, m) up to a factor."""
         if self._value.size > LONGEST_BY_SETS:
             return self.likelihood_each()
-        sets = SpoiledSets(self._weights, self._noise.spoiling)
+        kind = self._level.dtype
+        sets = SpoiledSets(self._weights, self._noise.spoiling, self._shape, kind)
+        relative, density = (SCRATCH.array(name, self._shape, kind) for name in ("relative", "density"))
         for i in range(self._value.size):
             error = self._error(i)
             squared = np.square(error)
-            ordinary, _ = self._noise.ordinary(squared * self._precision[i])
+            np.multiply(squared, self._precision[i], out=relative)
+            ordinary, _ = self._noise.ordinary(relative, out=density)
             ordinary *= self._ordinary[i]
             sets.add(ordinary, self._spoiled[i] * self._noise.moved(squared), error > 0.0)
         return self._discounted(sets.total())
@@ -192,20 +203,20 @@ class _Cells:
     def judge(self, chance: Cells) -> tuple[Values, Values]:
         """(n,) probability of being spoiled, and (n,) worth, under the probability of the cells that matter."""
         n = self._value.size
-        k, s, m = np.nonzero(chance > JUDGED_CELLS * chance.max())
+        k, s, m = np.nonzero(chance.swapaxes(0, 1) > JUDGED_CELLS * chance.max())
         # every cell speaks for its neighbours on the level's axis as well
         k, s, m = k[::JUDGED_EVERY], s[::JUDGED_EVERY], m[::JUDGED_EVERY]
-        weight = chance[k, s, m] / chance[k, s, m].sum()
+        weight = chance[s, k, m] / chance[s, k, m].sum()
         error = self._value[:, None] - self._shift[k].T - self._level[m]
         squared = np.square(error)
-        ordinary, worth_if_good = self._noise.ordinary(squared * self._precision[:, s, 0])
-        ordinary *= self._ordinary[:, s, 0]
+        ordinary, worth_if_good = self._noise.ordinary(squared * self._precision[:, s, 0, 0])
+        ordinary *= self._ordinary[:, s, 0, 0]
         moved = self._spoiled[:, None] * self._noise.moved(squared)
         if n > LONGEST_BY_SETS:
             share = self._noise.spoiling.share
             spoiled = share * moved / ((1.0 - share) * ordinary + share * moved)
         else:
             spoiled = spoiled_probability(ordinary, moved, error > 0.0, self._weights, self._noise.spoiling)
-        relative = (self._precision / self._precision.max(axis=0))[:, s, 0]
+        relative = (self._precision / self._precision.max(axis=0))[:, s, 0, 0]
         worth = ((1.0 - spoiled) * worth_if_good * relative) @ weight
         return np.clip(spoiled @ weight, 0.0, 1.0), np.clip(worth, 0.0, 1.0)

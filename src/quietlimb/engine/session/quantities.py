@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.findings import Finding
+from quietlimb.engine.session.charted import Outlook
 from quietlimb.engine.session.companions import (
     DIASTOLIC_SLOPE,
     MEAN_SLOPE,
@@ -61,8 +62,14 @@ class Solved:
     distance: Values
 
 
-def systolic_of(series: Series, used: Flags, findings: tuple[Findings, ...], courses: Courses, noise: Noise) -> Solved:
-    """The systolic pressure of the readings used, one or more; courses relative to the last of them."""
+def systolic_of(
+    series: Series, used: Flags, findings: tuple[Findings, ...], courses: Courses, noise: Noise, *, judge: bool = True
+) -> Solved:
+    """The systolic pressure of the readings used, one or more; courses relative to the last of them.
+
+    judge : whether to judge each reading; where not, and nothing shared is known, `spoiled` and `worth` are nan
+    """
+    shared_known = bool(np.isfinite(series.systolic_shared_sd[used]).any())
     doubtful = _doubtful(findings, "systolic")
     suspicion = np.where(doubtful, noise.doubtful_odds, 1.0) * _suspicion_by_shape(series, used)
     posterior = level_posterior(
@@ -73,11 +80,23 @@ def systolic_of(series: Series, used: Flags, findings: tuple[Findings, ...], cou
         own_sd=_own_sd(series, "systolic", used),
         suspicion=suspicion[used],
         widening=np.where(doubtful, noise.doubtful_widening, 1.0)[used],
+        judge=judge or shared_known,
     )
     shared_sd = _shared(series.systolic_shared_sd[used], posterior.worth)
     estimate = _estimate(posterior, shared_sd, series.systolic[used])
     distance = series.systolic[used] - estimate.value - posterior.course @ courses.shift[:, used]
     return _solved(posterior, estimate, 1.0, distance, used)
+
+
+def outlook_of(systolic: Solved, courses: Courses) -> Outlook:
+    """From what further readings are thought out."""
+    posterior = systolic.posterior
+    (level,) = posterior.quantiles((0.5,))
+    return Outlook(
+        level_mmhg=level,
+        scatter_mmhg=float(np.sqrt(posterior.scatter_probability @ posterior.scatter**2)),
+        falling_mmhg_per_min=float(posterior.course @ courses.falling_mmhg_per_min),
+    )
 
 
 def companion_solved(
@@ -176,8 +195,8 @@ def _shared(shared_sd: Values, worth: Values) -> float | None:
 def _estimate(posterior: LevelPosterior, shared_sd: float | None, readings: Values) -> Estimate:
     """Never outside the readings: a fall is likelier than a rise before any reading, so that equal ones would chart a
     little under their own value, and across a boundary that they stand on."""
-    low, high = posterior.quantiles((0.025, 0.975))
-    value = float(np.clip(posterior.middle, readings.min(), readings.max()))
+    low, high, middle = posterior.summary
+    value = float(np.clip(middle, readings.min(), readings.max()))
     once = TWO_SIDED_95 * (shared_sd or 0.0)
     return Estimate(
         value=value,
@@ -194,8 +213,8 @@ def _joint_estimate(companion: Companion, systolic: Estimate, shared_sd: float |
     at_level : the readings as they would be at that level; the value is never outside them [mmHg]
     """
     posterior = companion.posterior
-    low, high = posterior.quantiles((0.025, 0.975))
-    value, slope = float(np.clip(posterior.middle, at_level.min(), at_level.max())), companion.slope
+    low, high, middle = posterior.summary
+    value, slope = float(np.clip(middle, at_level.min(), at_level.max())), companion.slope
     once = TWO_SIDED_95 * (shared_sd or 0.0)
     shared_half = TWO_SIDED_95 * (systolic.shared_sd or 0.0)
     below = np.sqrt(max((systolic.value - systolic.low) ** 2 - shared_half**2, 0.0))

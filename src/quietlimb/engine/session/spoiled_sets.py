@@ -11,8 +11,9 @@ All arrays are of any one shape, a cell each.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
+from quietlimb.engine.session.scratch import SCRATCH
 from quietlimb.engine.session.spoiling import Spoiling
 
 Values = NDArray[np.float64]
@@ -25,56 +26,61 @@ _RESCALE_EVERY = 6
 class SpoiledSets:
     """The running sums; `weights` (most + 1,) is the probability of one set of so many spoiled readings.
 
-    Arrays that are handed in may be used up.
+    shape, kind : of the cells. A thread works out one such sum at a time: the memory is used again
     """
 
-    def __init__(self, weights: Values, spoiling: Spoiling) -> None:
+    def __init__(
+        self, weights: Values, spoiling: Spoiling, shape: tuple[int, ...], kind: DTypeLike = np.float64
+    ) -> None:
         self._weights = weights
         self._same, self._other = spoiling.same_side, spoiling.other_side
-        self._good: list[Cells] = []  # by the number spoiled: 0, 1, ...
-        self._spoiled: list[Cells] = []  # 1, 2, ...
+        # (most + 1, cells); those of the last reading spoiled have nothing in row 0
+        self._good, self._spoiled, self._next = (
+            SCRATCH.array(name, (weights.size, *shape), kind) for name in ("good", "spoiled", "next")
+        )
+        for cells in (self._good, self._spoiled, self._next):
+            cells.fill(0.0)
         self._above: Flags | None = None
         self._added = 0
 
     def add(self, ordinary: Cells, moved: Cells, above: Flags) -> None:
-        """Take in the next reading: its densities as good and as spoiled, and whether it lies above the pressure."""
+        """Take in the next reading: its densities as good and as spoiled, and whether it lies above the pressure.
+
+        ordinary     : of the shape of the cells
+        moved, above : of the same, or of one that goes with it
+        """
         most = self._weights.size - 1
         if self._above is None:
-            self._good, self._spoiled = [ordinary], [moved][:most]
+            self._good[0] = ordinary
+            self._spoiled[1:2] = moved
         else:
-            beside = np.where(above == self._above, self._same, self._other) * moved
-            good, before = self._good, self._spoiled
-            spoiled: list[Cells] = [each * moved for each in good[:most]]
-            _add(spoiled, [each * beside for each in before[: most - 1]])
-            _add(good, before)
-            self._good, self._spoiled = [each * ordinary for each in good], spoiled
+            top = min(self._added, most)  # so many at most are spoiled so far
+            one_more = min(top + 1, most)
+            beside = np.where(above == self._above, self._same, self._other)
+            found = self._next[1 : one_more + 1]
+            np.multiply(self._spoiled[:one_more], beside, out=found)
+            found += self._good[:one_more]
+            found *= moved
+            good = self._good[: top + 1]
+            good += self._spoiled[: top + 1]
+            good *= ordinary
+            self._spoiled, self._next = self._next, self._spoiled
         self._above = above
         self._added += 1
         if self._added % _RESCALE_EVERY == 0:
             self._rescale()
 
     def _rescale(self) -> None:
-        largest = max(float(cells.max()) for cells in (*self._good, *self._spoiled))
-        for cells in (*self._good, *self._spoiled):
-            cells /= largest
+        largest = max(float(self._good.max()), float(self._spoiled.max()))
+        self._good /= largest
+        self._spoiled /= largest
 
     def total(self) -> Cells:
-        """The sum over all sets, each by its probability, up to a factor."""
-        total: Cells = self._weights[0] * self._good[0]
-        for weight, good in zip(self._weights[1:], self._good[1:], strict=False):
-            total += weight * good
-        for weight, spoiled in zip(self._weights[1:], self._spoiled, strict=False):
-            total += weight * spoiled
+        """The sum over all sets, each by its probability, up to a factor; the end of this one."""
+        self._good += self._spoiled
+        self._good *= self._weights.astype(self._good.dtype).reshape(-1, *[1] * (self._good.ndim - 1))
+        total: Cells = self._good.sum(axis=0)
         return total
-
-
-def _add(one_more: list[Cells], also: list[Cells]) -> None:
-    """Add to the sums over one spoiled reading more; the longest set may be new."""
-    for j, cells in enumerate(also, start=1):
-        if j < len(one_more):
-            one_more[j] += cells
-        else:
-            one_more.append(cells)
 
 
 def spoiled_probability(ordinary: Cells, moved: Cells, above: Flags, weights: Values, spoiling: Spoiling) -> Values:

@@ -1,0 +1,50 @@
+"""Threads that stay."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from typing import Any
+
+from asgiref.sync import sync_to_async
+
+from quietlimb.clinic.kept_threads import KeptThreads
+
+
+def asked(requests: int, threads: int, *, takes_s: float, fails: bool = False) -> list[int]:
+    """The thread that answered each of so many requests at once; each takes so long."""
+    answered: list[int] = []
+
+    def view() -> None:
+        answered.append(threading.get_ident())
+        time.sleep(takes_s)
+        if fails:
+            raise ValueError
+
+    async def application(_scope: Any, _receive: Any, _send: Any) -> None:
+        await sync_to_async(view)()
+        await sync_to_async(view)()
+
+    async def all_of_them() -> None:
+        kept = KeptThreads(application, threads)
+        requested = (kept({"type": "http"}, None, None) for _ in range(requests))  # type: ignore[arg-type]
+        await asyncio.gather(*requested, return_exceptions=fails)
+
+    worker = threading.Thread(target=asyncio.run, args=(all_of_them(),))  # a browser's test may have a loop in this one
+    worker.start()
+    worker.join(30)
+    assert not worker.is_alive()
+    return answered
+
+
+def test_requests_share_threads_that_stay() -> None:
+    """Nine requests of two views each at once are answered by three threads. Oracle: by construction."""
+    answered = asked(9, 3, takes_s=0.01)
+    assert len(answered) == 18
+    assert len(set(answered)) == 3
+
+
+def test_a_request_that_fails_gives_its_thread_back() -> None:
+    """More requests that fail than there are threads: each is still answered. Oracle: by construction."""
+    assert len(asked(5, 2, takes_s=0.0, fails=True)) == 5
