@@ -17,6 +17,7 @@ from quietlimb.cli.interpretation_text import (
 from quietlimb.cli.layout import bullets, estimate_table, paragraphs, table, weight, whole, wrapped
 from quietlimb.cli.reading_text import finding_sentence
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.findings import Finding
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.enough import Enough
@@ -96,10 +97,16 @@ def reading_table(charted: ChartedPressure) -> list[str]:
         rows.append((str(k + 1), f"{judged.minute:.1f}", *told, judged.verdict))
         given = {name for name, value in zip(QUANTITIES, values, strict=True) if not math.isnan(value)}
         findings = of_values_given(judged.findings, given)
-        codes = dict.fromkeys(finding.code for finding in findings if finding.severity != "note")
-        if codes:
-            reasons.append(f"{k + 1}: {', '.join(code.replace('-', ' ') for code in codes)}")
+        named = dict.fromkeys(_named(finding) for finding in findings if finding.severity != "note")
+        if named:
+            reasons.append(f"{k + 1}: {', '.join(named)}")
     return table(header, rows, left=frozenset({"verdict"})) + bullets(reasons)
+
+
+def _named(finding: Finding) -> str:
+    """A finding by its code, with the reason that somebody gave."""
+    name = finding.code.replace("-", " ")
+    return f"{name} ({one_line(finding.told)})" if finding.told else name
 
 
 def change_words(fall_mmhg: float) -> str:
