@@ -56,6 +56,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "not-consistent": ("spread", "limit"),
     "still-falling": ("mmhg_per_min",),
     "same-value-repeated": ("value", "times"),
+    "long-pause": ("minutes",),
 }
 
 

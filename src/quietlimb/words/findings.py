@@ -227,6 +227,13 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The value {value:g} stands {times:.0f} times in a row."),
         remedy=mark("Compare the numbers with the display."),
     ),
+    "long-pause": Wording(
+        says=mark(
+            "Between two of the readings lay {minutes:.0f} minutes: that is hardly one session, and a level over such "
+            "a time is not known from them."
+        ),
+        remedy=mark("Check the minutes; if they are right, chart each session by itself."),
+    ),
 }
 
 _UNSIGNED = ("distance_mmhg", "mmhg_per_min", "fall_mmhg", "mmhg_per_pulse")

@@ -114,6 +114,7 @@ def chart(
         guideline=guideline,
         findings=series_findings(
             series.systolic[used],
+            series.minute[used],
             course=course,
             falling_mmhg_per_min=float(systolic.posterior.course @ courses.falling_mmhg_per_min),
             guideline=guideline,
