@@ -85,6 +85,13 @@ def test_readings_that_disagree_are_said_to(tmp_path: Path) -> None:
     assert json.loads(CliRunner().invoke(quietlimb, ["place", "--json", first, second]).stdout)["uneven"] == 1
 
 
+def test_one_visit_and_other_days_exclude_each_other(tmp_path: Path) -> None:
+    """Oracle: by construction, the exit codes of `docs/commands.md`."""
+    asked = CliRunner().invoke(quietlimb, ["place", "--same-visit", "--other-days", *pair(tmp_path, "a", 140, 152)])
+    assert asked.exit_code == 2
+    assert "contradict each other" in asked.stderr
+
+
 def test_days_between_widen_the_interval(tmp_path: Path) -> None:
     """A pair of different days carries the change from day to day; without dates the command asks.
 
