@@ -233,6 +233,7 @@ def _enough(found: Enough | None) -> JsonObject | None:
     return {
         "half_width_mmHg": number_or_null(found.half_width_mmhg),
         "expected_half_width_mmHg": [number_or_null(width) for width in found.expected_half_width_mmhg],
+        "shared_half_width_mmHg": number_or_null(found.shared_half_width_mmhg),
         "wanted_mmHg": number_or_null(found.wanted_mmhg),
         "category": found.category,
         "category_probability": share_or_null(found.category_probability),
