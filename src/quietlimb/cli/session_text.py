@@ -21,6 +21,7 @@ from quietlimb.engine.findings import Finding
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.enough import Enough
+from quietlimb.engine.session.pulse_rate import SCATTER_SHARE
 from quietlimb.engine.session.two_values import two_values
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
@@ -141,6 +142,14 @@ def enough_lines(found: Enough | None) -> list[str]:
     return wrapped(f"Enough? {' '.join([*enough_sentences(found), width_sentence(found)])}")
 
 
+def rate_sentence() -> str:
+    """What the rate is, for it stands among values of the end of the series."""
+    return (
+        "Pulse rate: the middle one of the series, not that at its end; the interval expects a scatter of "
+        f"{100 * SCATTER_SHARE:.0f} % between readings (invented), however alike a few are."
+    )
+
+
 def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
     """The charted pressure with the course and the guideline average."""
     estimates = [
@@ -153,6 +162,8 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         "Charted pressure: the level at the end of the series",
         *estimate_table(estimates, digits),
     ]
+    if charted.pulse_rate is not None:
+        lines += wrapped(rate_sentence())
     if charted.systolic is not None:
         lines += wrapped(f"Course: {course_told(charted)}.")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")

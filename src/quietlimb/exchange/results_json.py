@@ -204,6 +204,7 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "mean": number_or_null(average.mean),
         "diastolic": number_or_null(average.diastolic),
         "kept": list(average.kept),
+        "left_out": {part: list(average.left_out.get(part, ())) for part in ("mean", "diastolic")},
         "rule": average.rule,
         "consistent": None if average.spread is None else average.consistent,
         "consistent_but_for_spoiled": average.consistent_but_for_spoiled,
