@@ -47,6 +47,25 @@ def charted(run, path: Path, *arguments: object) -> dict:
     return json.loads(run("chart", path, "--json", *arguments).stdout)
 
 
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--calm", "--excited"], "--excited and --calm contradict each other"),
+        (["--weak", "--not-weak"], "--weak and --not-weak contradict each other"),
+        (["--young", "--age", "15"], "young, and to be 15 years old"),
+    ],
+)
+def test_what_contradicts_itself_is_asked_about(run, arguments: list[str], words: str) -> None:
+    """Two options that exclude each other are a wrong command line; one of them is taken.
+
+    Oracle: by construction, the exit codes of `docs/commands.md`.
+    """
+    refused = run("interpret", "165", "--species", "cat", *arguments)
+    assert refused.exit_code == 2
+    assert words in refused.stderr
+    assert run("interpret", "165", "--species", "cat", "--not-weak", "--young", "--age", "6.9").exit_code == 0
+
+
 def test_the_status_of_a_charted_session_rests_on_its_history(run, session: Path, tmp_path: Path) -> None:
     """Alone it is suspected; fifty days after another like it, confirmed. The day is the file's own.
 

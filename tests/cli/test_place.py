@@ -53,6 +53,45 @@ def test_two_pairs_give_the_effect_with_its_interval(tmp_path: Path) -> None:
     assert found["order_confounded"] is True
 
 
+def test_a_session_given_twice_is_refused(tmp_path: Path) -> None:
+    """The same pair again would narrow the interval by nothing measured; so would one session in two pairs, also
+    under another name.
+
+    Oracle: by construction.
+    """
+    first, second = pair(tmp_path, "a", 140, 152)
+    copied = tmp_path / "copy.csv"
+    copied.write_text(Path(first).read_text(encoding="utf-8"), encoding="utf-8")
+    other = written(tmp_path, "other", "consulting-room", 150, started="2031-03-04T09:40")
+    for paths in ([first, second, first, second], [first, second, str(copied), other]):
+        refused = CliRunner().invoke(quietlimb, ["place", *paths])
+        assert refused.exit_code == 3
+        assert refused.stdout == ""
+        assert "session 3 is the same as session 1" in refused.stderr
+
+
+def test_readings_that_disagree_are_said_to(tmp_path: Path) -> None:
+    """A session that broke the protocol's rule is told, in text and JSON.
+
+    Oracle: published, ACVIM 2018 as remembered: variability under 20 %; the readings vary by more than a third.
+    """
+    first, second = pair(tmp_path, "a", 140, 152)
+    path = Path(first)
+    head = path.read_text(encoding="utf-8").split("minute,")[0]
+    uneven = "minute,systolic_mmHg\n0,140\n1,190\n2,130\n3,180\n"
+    path.write_text(head + uneven, encoding="utf-8")
+    text = CliRunner().invoke(quietlimb, ["place", first, second])
+    assert "The readings of 1 session broke the protocol's rule" in " ".join(text.stdout.split())
+    assert json.loads(CliRunner().invoke(quietlimb, ["place", "--json", first, second]).stdout)["uneven"] == 1
+
+
+def test_one_visit_and_other_days_exclude_each_other(tmp_path: Path) -> None:
+    """Oracle: by construction, the exit codes of `docs/commands.md`."""
+    asked = CliRunner().invoke(quietlimb, ["place", "--same-visit", "--other-days", *pair(tmp_path, "a", 140, 152)])
+    assert asked.exit_code == 2
+    assert "contradict each other" in asked.stderr
+
+
 def test_days_between_widen_the_interval(tmp_path: Path) -> None:
     """A pair of different days carries the change from day to day; without dates the command asks.
 

@@ -15,7 +15,9 @@ from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.session.series import series_from_values
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.readings_csv import COLUMNS, is_readings_file, read_readings, write_readings
+from quietlimb.words.findings import says
 
+SHORT = "minute,systolic_mmHg"
 FULL = "minute,systolic_mmHg,mean_mmHg,diastolic_mmHg,pulse_rate_per_min"
 
 
@@ -341,15 +343,62 @@ def test_what_was_set_aside_is_read_and_written(tmp_path: Path) -> None:
     write_readings(series, again)
     assert again.read_text(encoding="utf-8").splitlines()[2:] == [
         "minute,systolic_mmHg,set_aside",
-        "0,,yes",
+        "0,,moved",
         "1,150,",
         "2,152,",
-        "3,190,yes",
+        "3,190,cuff slipped",
     ]
     assert read_readings(again).fingerprint_with({}) == series.fingerprint_with({})
+    assert says(series.findings[0][0]) == "Set aside by whoever took it: moved."
     path.write_text("# species: cat\nminute,systolic_mmHg,set_aside\n0,,\n1,150,\n")
     with pytest.raises(FileError, match="systolic"):
         read_readings(path)
+
+
+@pytest.mark.parametrize("word", ["no", "NO", "0", "-", "ok", "kept", "false"])
+def test_a_no_does_not_set_aside(tmp_path: Path, word: str) -> None:
+    """Whoever fills every cell of the column says no in some way.
+
+    Oracle: common practice, how people and spreadsheets say no.
+    """
+    path = written(tmp_path / "a.csv", session_text(["0,150,moved", f"1,151,{word}"], f"{SHORT},set_aside", CAT))
+    assert read_readings(path).set_aside == (1,)
+
+
+@pytest.mark.parametrize("reason", ["yes", "moved; then purred", 'said "no"', "moved, twice"])
+def test_a_reason_comes_back_as_it_was_typed(tmp_path: Path, reason: str) -> None:
+    """Also one with a separator or a quotation mark in it; a mere yes is no reason.
+
+    Oracle: by construction.
+    """
+    cell = '"' + reason.replace('"', '""') + '"'
+    rows = [f"0,150,{cell}", "1,151,"]
+    series = read_readings(written(tmp_path / "a.csv", session_text(rows, f"{SHORT},set_aside", CAT)))
+    assert series.findings[0][0].told == (None if reason == "yes" else reason)
+    write_readings(series, tmp_path / "b.csv")
+    assert read_readings(tmp_path / "b.csv").findings == series.findings
+
+
+@pytest.mark.parametrize(
+    ("column", "code", "words"),
+    [
+        ("setaside", "misspelt-column", "if you mean set_aside"),
+        ("diastolc_mmHg", "misspelt-column", "if you mean diastolic_mmHg"),
+        ("method", "belongs-above", "method is told of the whole session"),
+        ("Cuff", "belongs-above", "one file a series"),
+        ("cuff_width_cm", "belongs-above", "'# cuff_width_cm: ...' above the table"),
+    ],
+)
+def test_a_column_that_would_be_left_out_unseen_is_refused(tmp_path: Path, column: str, code: str, words: str) -> None:
+    """A reading that was set aside would count, and two methods would be pooled; other columns are left out.
+
+    Oracle: by construction, `docs/file-formats.md`.
+    """
+    path = tmp_path / "a.csv"
+    written(path, session_text(["0,150,", "1,151,moved"], f"{SHORT},{column}", CAT))
+    refusal(read_readings, path, code, 2, words)
+    for own in ("mood", "remarks", "time", ""):
+        read_readings(written(path, session_text(["0,150,", "1,151,growls"], f"{SHORT},{own}", CAT)))
 
 
 def test_a_series_without_a_systolic_is_not_written(tmp_path: Path) -> None:

@@ -294,6 +294,7 @@ def test_a_charted_pressure_has_the_members_promised() -> None:
         "mean": 150.0,
         "diastolic": None,
         "kept": [2, 3],
+        "left_out": {"mean": [], "diastolic": []},
         "rule": "first left out",
         "consistent": True,
         "consistent_but_for_spoiled": False,

@@ -59,12 +59,12 @@ def found(**changes: Any) -> Enough:
             },
             [
                 "Three readings more would hardly tell on which side of 160 mmHg it lies; another session may.",
-                "Narrow enough by the numbers; the protocol still asks for 2 readings (it has 3 of 5).",
+                "Enough by the numbers; the protocol still asks for 2 readings (it has 3 of 5).",
             ],
         ),
         (
             {"why": ("fewer-than-the-protocol",), "by_numbers": True, "protocol_kept": 3},
-            ["Narrow enough by the numbers; the protocol still asks for 2 readings (it has 3 of 5)."],
+            ["Enough by the numbers; the protocol still asks for 2 readings (it has 3 of 5)."],
         ),
         (
             {"why": ("interval-too-wide", "fewer-than-the-protocol"), "protocol_kept": 4},
@@ -80,8 +80,8 @@ def found(**changes: Any) -> Enough:
                 "expected_half_width_mmhg": (11.0, 10.5, 10.1),
             },
             [
-                "The interval is wider than wanted, and three readings more are not expected to mend that: "
-                "rest, then go on, or try another cuff or site.",
+                "The interval is wider than wanted, and three readings more are not expected to bring it to 8 mmHg "
+                "either way.",
                 "The protocol still asks for 1 reading (it has 4 of 5).",
             ],
         ),
@@ -91,8 +91,25 @@ def found(**changes: Any) -> Enough:
         ),
         ({"why": (), "by_numbers": True, "more": 0}, ["Enough, by the numbers and by the protocol."]),
         (
-            {"why": ("category-told-though-wide",), "by_numbers": True, "more": 0, "boundary_mmhg": None},
-            ["Enough, by the numbers and by the protocol."],
+            {
+                "why": ("category-told-though-wide",),
+                "by_numbers": True,
+                "more": 0,
+                "boundary_mmhg": None,
+                "category_probability": 0.98,
+            },
+            [
+                "Enough, by the numbers and by the protocol.",
+                "The interval is wider than wanted, but the category is settled with a probability of 98 %: that "
+                "excuses it.",
+            ],
+        ),
+        (
+            {"why": ("interval-too-wide", "more-will-not-do"), "more": None, "shared_half_width_mmhg": 8.3},
+            [
+                "Three readings more are not expected to do: most of the interval is what all readings of this "
+                "animal by this cuff and method share, and no number of them narrows that. Take the interval as it is."
+            ],
         ),
     ],
 )
@@ -105,4 +122,19 @@ def test_the_widths_are_told() -> None:
     """Now, after one, two and three more, and the wanted one. Oracle: by construction."""
     told = width_sentence(found())
     assert "reaches 12 mmHg either way" in told
-    assert "9, 8, 7 mmHg (wanted: 8)" in told or "9, 8, 6 mmHg (wanted: 8)" in told
+    assert "9, 8, 6 mmHg (wanted: 8)." in told
+    assert told.endswith("(wanted: 8).")
+    assert told.count(".") == 1
+
+
+def test_a_width_just_missed_is_not_shown_as_reached() -> None:
+    """8.48 mmHg is not 8 mmHg where 8 are wanted. Oracle: by construction."""
+    told = width_sentence(found(half_width_mmhg=8.48))
+    assert "reaches 8.5 mmHg" in told
+    assert "9.4, 7.6, 6.5 mmHg (wanted: 8)" in told
+
+
+def test_what_no_number_of_readings_narrows_is_told() -> None:
+    """The part that all readings share, where it is known. Oracle: by construction."""
+    told = width_sentence(found(shared_half_width_mmhg=7.6))
+    assert told.endswith("What all readings share makes 8 mmHg by itself: no number of them brings it lower.")

@@ -8,7 +8,7 @@ from engine.interpretation.examples import guideline
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.values import Estimate
-from quietlimb.words.categories import brief_heading, heading, is_low, is_open
+from quietlimb.words.categories import brief_heading, decimals, heading, is_low, is_open
 from quietlimb.words.sources import rules_and_standing
 
 
@@ -151,3 +151,12 @@ def test_a_rule_set_is_named_with_how_far_it_was_verified(rules: str, told: str)
     Oracle: by construction, the standings beside the boundaries.
     """
     assert rules_and_standing(found(170.0, rules=rules)) == told
+
+
+def test_a_pressure_is_shown_on_its_side_of_a_boundary_of_a_scheme_told_beside_it() -> None:
+    """149.88 mmHg is told as under 150 by the old schemes, and so is not shown as 150.
+
+    Oracle: published, IRIS 2015: AP0 under 150 mmHg.
+    """
+    assert decimals(found(149.88, 5.0), 149.88) == 1
+    assert decimals(found(149.2, 5.0), 149.2) == 0

@@ -51,3 +51,5 @@ def test_what_else_may_have_been_measured_is_said() -> None:
     suspect = place_remarks(effect(confounded_by=("cuff", "held_by"), order_confounded=True))
     assert "cuff, who held" in suspect[1]
     assert "always came first" in suspect[2]
+    assert "The readings of 1 session broke the protocol's rule" in place_remarks(effect(uneven=1))[1]
+    assert "The readings of 2 sessions broke" in place_remarks(effect(uneven=2))[1]

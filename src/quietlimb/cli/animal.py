@@ -13,6 +13,7 @@ import click
 from quietlimb.cli.days import Day
 from quietlimb.cli.faults import remark_on, wrong_use
 from quietlimb.cli.numbers import Number
+from quietlimb.cli.options import one_of_two
 from quietlimb.engine.circumstances import Species, Technique
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.interpretation.background import NOTHING_TOLD, OLDEST_YEARS, Background
@@ -135,7 +136,8 @@ _OPTIONS = (
     click.option("--breed", help="For a remark; changes no category."),
     conditions_option,
     drugs_option,
-    click.option("--excited/--calm", default=None, help="How the animal was; not told if left out."),
+    click.option("--excited", is_flag=True, help="The animal was excited."),
+    click.option("--calm", is_flag=True, help="It was calm. With neither it is not told how it was."),
     click.option("--first-visit", is_flag=True, help="It had never been there before."),
     young_option,
     click.option(
@@ -143,7 +145,8 @@ _OPTIONS = (
         type=Number(least=0.0, most=OLDEST_YEARS),
         help="Age in years, for when to measure a normal animal again.",
     ),
-    click.option("--weak/--not-weak", default=None, help="Whether it is weak or faint; not told if left out."),
+    click.option("--weak", is_flag=True, help="It is weak or faint."),
+    click.option("--not-weak", is_flag=True, help="It is neither. Without this and --weak it is not told."),
     click.option("--situational", is_flag=True, help="Who saw it thinks that the visit raised the pressure."),
     click.option("--treated", is_flag=True, help="Under treatment against high pressure; a --history tells it too."),
     click.option(
@@ -170,10 +173,12 @@ def animal_options(command: Callable[..., object]) -> Callable[..., object]:
         conditions: str | None,
         drugs: str | None,
         age: float | None,
-        excited: bool | None,
+        excited: bool,
+        calm: bool,
         first_visit: bool,
         young: bool,
-        weak: bool | None,
+        weak: bool,
+        not_weak: bool,
         situational: bool,
         treated: bool,
         history: str | None,
@@ -186,10 +191,10 @@ def animal_options(command: Callable[..., object]) -> Callable[..., object]:
                 conditions=cast("tuple[Condition, ...] | None", listed(conditions)),
                 drugs=cast("tuple[DrugClass, ...] | None", listed(drugs)),
                 age_years=age,
-                excited=excited,
+                excited=one_of_two(excited, calm, "--excited and --calm"),
                 first_visit=first_visit or None,
                 young=young or None,
-                weak=weak,
+                weak=one_of_two(weak, not_weak, "--weak and --not-weak"),
                 treated=treated,
             )
         animal = AnimalTold(

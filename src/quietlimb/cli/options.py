@@ -30,6 +30,16 @@ ORGANS = (*get_args(Organ), *EYES)
 ORGAN_STATES = get_args(OrganState)
 
 
+def one_of_two(yes: bool, no: bool, names: str) -> bool | None:
+    """What two options that exclude each other tell; None where neither was given.
+
+    Two flags and not a pair of click's, of which the last one given would win without a word.
+    """
+    if yes and no:
+        raise click.UsageError(f"{names} contradict each other; give one of them")
+    return True if yes else False if no else None
+
+
 def species_option(
     *, required: bool = False, says: str = "The animal, for files that do not say."
 ) -> Callable[[Command], Command]:

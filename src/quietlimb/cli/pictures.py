@@ -24,7 +24,8 @@ picture_option = click.option(
     "--picture",
     callback=_checked,
     metavar="OUT",
-    help="Write a picture: OUT.svg, .png or .pdf. With several inputs the pictures are numbered OUT-1, OUT-2, ...",
+    help="Write a picture: OUT.svg, .png or .pdf. With several inputs the pictures are numbered OUT-1, OUT-2, ... "
+    "A file of that name is replaced.",
 )
 
 

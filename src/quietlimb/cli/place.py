@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quietlimb.cli.faults import Batch
-from quietlimb.cli.options import METHODS, channel_option, json_option, method_option, species_option
+from quietlimb.cli.options import METHODS, channel_option, json_option, method_option, one_of_two, species_option
 from quietlimb.engine.circumstances import Species
 
 if TYPE_CHECKING:
@@ -18,18 +18,16 @@ if TYPE_CHECKING:
 @click.command(short_help="What the place does to one animal: carrier against table, home against clinic.")
 @click.argument("paths", nargs=-1, required=True, metavar="FIRST SECOND...")
 @species_option()
-@click.option(
-    "--same-visit/--other-days",
-    default=None,
-    help="Whether the two sessions of a pair belong to one visit; by their dates if left out.",
-)
+@click.option("--same-visit", is_flag=True, help="The two sessions of a pair belong to one visit.")
+@click.option("--other-days", is_flag=True, help="They are of different days. With neither, their dates tell.")
 @channel_option
 @method_option
 @json_option
 def place(
     paths: tuple[str, ...],
     species: Species | None,
-    same_visit: bool | None,
+    same_visit: bool,
+    other_days: bool,
     channel: str | None,
     method: str,
     as_json: bool,
@@ -50,6 +48,7 @@ def place(
 
     if len(paths) % 2:
         raise click.UsageError(f"{len(paths)} sessions make no pairs; give FIRST SECOND, FIRST SECOND and so on")
+    one_visit = one_of_two(same_visit, other_days, "--same-visit and --other-days")
     batch = Batch()
     charted: list[ChartedPressure] = []
     for path in paths:
@@ -59,7 +58,7 @@ def place(
     batch.end()  # a pair that lacks a half compares nothing
     with batch.file(" ".join(paths)):
         halves = zip(charted[::2], charted[1::2], strict=True)
-        effect = place_effect([_pair(first, second, same_visit) for first, second in halves])
+        effect = place_effect([_pair(first, second, one_visit) for first, second in halves])
         if as_json:
             click.echo(dump_line(place_object(list(zip(paths[::2], paths[1::2], strict=True)), effect)))
         else:

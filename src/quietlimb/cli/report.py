@@ -36,7 +36,7 @@ def _a_page(_context: click.Context, _parameter: click.Parameter, out: Path) -> 
     type=click.Path(dir_okay=False, path_type=Path),
     callback=_a_page,
     required=True,
-    help="The PDF to write; its name ends in .pdf.",
+    help="The PDF to write; its name ends in .pdf. A file of that name is replaced.",
 )
 @click.option(
     "--paper", type=click.Choice(["a4", "us-letter"]), default="a4", show_default=True, help="Size of the page."

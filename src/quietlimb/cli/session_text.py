@@ -17,9 +17,11 @@ from quietlimb.cli.interpretation_text import (
 from quietlimb.cli.layout import bullets, estimate_table, paragraphs, table, weight, whole, wrapped
 from quietlimb.cli.reading_text import finding_sentence
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.findings import Finding
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.enough import Enough
+from quietlimb.engine.session.pulse_rate import SCATTER_SHARE
 from quietlimb.engine.session.two_values import two_values
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
@@ -96,10 +98,16 @@ def reading_table(charted: ChartedPressure) -> list[str]:
         rows.append((str(k + 1), f"{judged.minute:.1f}", *told, judged.verdict))
         given = {name for name, value in zip(QUANTITIES, values, strict=True) if not math.isnan(value)}
         findings = of_values_given(judged.findings, given)
-        codes = dict.fromkeys(finding.code for finding in findings if finding.severity != "note")
-        if codes:
-            reasons.append(f"{k + 1}: {', '.join(code.replace('-', ' ') for code in codes)}")
+        named = dict.fromkeys(_named(finding) for finding in findings if finding.severity != "note")
+        if named:
+            reasons.append(f"{k + 1}: {', '.join(named)}")
     return table(header, rows, left=frozenset({"verdict"})) + bullets(reasons)
+
+
+def _named(finding: Finding) -> str:
+    """A finding by its code, with the reason that somebody gave."""
+    name = finding.code.replace("-", " ")
+    return f"{name} ({one_line(finding.told)})" if finding.told else name
 
 
 def change_words(fall_mmhg: float) -> str:
@@ -134,6 +142,14 @@ def enough_lines(found: Enough | None) -> list[str]:
     return wrapped(f"Enough? {' '.join([*enough_sentences(found), width_sentence(found)])}")
 
 
+def rate_sentence() -> str:
+    """What the rate is, for it stands among values of the end of the series."""
+    return (
+        "Pulse rate: the middle one of the series, not that at its end; the interval expects a scatter of "
+        f"{100 * SCATTER_SHARE:.0f} % between readings (invented), however alike a few are."
+    )
+
+
 def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
     """The charted pressure with the course and the guideline average."""
     estimates = [
@@ -146,6 +162,8 @@ def charted_lines(charted: ChartedPressure, digits: int) -> list[str]:
         "Charted pressure: the level at the end of the series",
         *estimate_table(estimates, digits),
     ]
+    if charted.pulse_rate is not None:
+        lines += wrapped(rate_sentence())
     if charted.systolic is not None:
         lines += wrapped(f"Course: {course_told(charted)}.")
     lines += wrapped(f"Guideline average: {guideline_line(charted.guideline, digits)}.")

@@ -56,6 +56,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "not-consistent": ("spread", "limit"),
     "still-falling": ("mmhg_per_min",),
     "same-value-repeated": ("value", "times"),
+    "long-pause": ("minutes",),
 }
 
 
@@ -68,6 +69,7 @@ class Finding:
     at_s     : seconds from the start of the recording, where there is one moment
     at_mmhg  : cuff pressure there
     numbers  : the figures named in `FINDING_CODES`
+    told     : the reason in the words of whoever gave it, for a reading set aside; changes nothing
     """
 
     code: str
@@ -76,6 +78,7 @@ class Finding:
     at_s: float | None = None
     at_mmhg: float | None = None
     numbers: Mapping[str, float] = field(default_factory=dict)
+    told: str | None = None
 
     def __post_init__(self) -> None:
         expected = FINDING_CODES[self.code]

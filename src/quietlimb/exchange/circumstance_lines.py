@@ -187,9 +187,10 @@ def circumstance_lines(circumstances: Circumstances, extra: Mapping[str, object]
                 "extra-key", f"{key!r} cannot be the key of an extra line", "use small letters, digits and underscores"
             )
     known = {key: value for key, value in asdict(circumstances).items() if value is not None}
-    return [f"# {key}: {_printed(value)}" for key, value in {**known, **extra}.items()]
+    return [f"# {key}: {printed(value)}" for key, value in {**known, **extra}.items()]
 
 
-def _printed(value: object) -> str:
+def printed(value: object) -> str:
+    """A value on one line: line ends and other signs that do not print become spaces."""
     text = repr(value) if isinstance(value, float) else str(value)
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())

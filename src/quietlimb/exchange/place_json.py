@@ -25,6 +25,7 @@ def place_object(pairs: Sequence[tuple[str, str]], effect: PlaceEffect) -> JsonO
         "probability_higher": share_or_null(effect.probability_higher),
         "confounded_by": list(effect.confounded_by),
         "order_confounded": effect.order_confounded,
+        "uneven": effect.uneven,
         "says": [effect_sentence(effect), *place_remarks(effect)],
         "engine": ENGINE_VERSION,
     }

@@ -10,6 +10,9 @@
 All columns but minute and systolic may be left out, in any order, and their cells may be empty; `_kPa` is converted.
 A column `set_aside` says why whoever took a reading set it aside, as `moved`; it is shown and does not count, and its
 pressures may be empty. Where it is empty, or says no, the reading counts.
+
+A column of another name is left out, but for one that looks like a misspelt one of these, and for a circumstance: a
+file has one series, and a method or cuff told reading by reading would pool what must not be pooled.
 """
 
 from __future__ import annotations
@@ -21,13 +24,14 @@ from typing import Final
 
 import numpy as np
 
-from quietlimb.engine.circumstances import Species, Technique
+from quietlimb.engine.circumstances import CIRCUMSTANCE_NAMES, Species, Technique
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.session.series import Series, series_from_values
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import Cited
-from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of
+from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of, printed
+from quietlimb.exchange.column_names import refuse_misnamed_columns
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_csv import write_text
 from quietlimb.exchange.table import Column, Decimals, Table, read_table
@@ -39,6 +43,10 @@ COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
     "pulse_rate": {"pulse_rate_per_min": "/min"},
 }
 SET_ASIDE: Final = "set_aside"
+_NOT_SET_ASIDE: Final = frozenset({"", "-", "0", "false", "keep", "kept", "n", "no", "none", "ok"})
+_NO_REASON: Final = frozenset({"1", "true", "x", "y", "yes"})  # set aside, and not said why
+# Of a whole session. Remarks may be made on each reading as well; they change nothing.
+_OF_THE_SESSION: Final = tuple(name for name in CIRCUMSTANCE_NAMES if name != "remarks")
 
 _MINUTE_REMEDY = "write minutes since the first reading, as 0, 1.5, 3"
 
@@ -73,6 +81,7 @@ class _Row:
     line: int
     values: Mapping[str, float | None]
     set_aside: bool
+    reason: str | None  # why it was set aside, as typed
 
     def __getitem__(self, name: str) -> float | None:
         return self.values[name]
@@ -115,7 +124,15 @@ def read_readings(
         if columns[name] is None:
             known = " or ".join(COLUMNS[name])
             raise table.error("column-missing", f"no column for {name}", f"name one {known}", table.header_line)
-    rows = _rows(table, columns, table.column(SET_ASIDE, {SET_ASIDE: ""}))
+    aside = table.column(SET_ASIDE, {SET_ASIDE: ""})
+    refuse_misnamed_columns(
+        table,
+        [*(name for units in COLUMNS.values() for name in units), SET_ASIDE],
+        above=_OF_THE_SESSION,
+        of="the whole session, not of a reading",
+        remedy="one file a series",
+    )
+    rows = _rows(table, columns, aside)
     if not rows:
         raise table.error("empty", "no readings below the header row", "type at least one reading", table.header_line)
     _refuse_kpa(table, rows, columns["systolic"])
@@ -156,7 +173,7 @@ def readings_text(series: Series) -> str:
     ------
     SeriesError : `systolic-missing`, `minutes-missing`: it could not be read again.
     """
-    aside = series.set_aside
+    aside = {k: _reason(series.findings[k - 1]) for k in series.set_aside}
     missing = [int(k) + 1 for k in np.flatnonzero(np.isnan(series.systolic)) if k + 1 not in aside]
     if missing:
         raise SeriesError(
@@ -173,8 +190,19 @@ def readings_text(series: Series) -> str:
     lines.append(",".join([*columns, *([SET_ASIDE] if aside else [])]))
     for k, values in enumerate(zip(*(column.tolist() for column in columns.values()), strict=True), start=1):
         cells = ["" if np.isnan(value) else repr(value).removesuffix(".0") for value in values]
-        lines.append(",".join([*cells, *(["yes" if k in aside else ""] if aside else [])]))
+        lines.append(",".join([*cells, *([_cell(aside[k]) if k in aside else ""] if aside else [])]))
     return "\n".join(lines) + "\n"
+
+
+def _reason(findings: tuple[Finding, ...]) -> str:
+    """Why a reading was set aside, so that it is read as set aside again."""
+    told = next((finding.told for finding in findings if finding.code == "set-aside"), None)
+    reason = printed(told or "")
+    return "yes" if reason.lower() in _NOT_SET_ASIDE else reason
+
+
+def _cell(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"' if any(mark in text for mark in '",;\t') else text
 
 
 def _rows(table: Table, columns: Mapping[str, Column | None], aside: Column | None) -> list[_Row]:
@@ -184,7 +212,9 @@ def _rows(table: Table, columns: Mapping[str, Column | None], aside: Column | No
         if not any(cell.strip() for cell in cells):
             continue  # spreadsheets export rows of nothing but separators
         values: dict[str, float | None] = {}
-        set_aside = aside is not None and cells[aside.index].strip().lower() not in ("", "no")
+        said = "" if aside is None else cells[aside.index].strip()
+        set_aside = said.lower() not in _NOT_SET_ASIDE
+        reason = said if set_aside and said.lower() not in _NO_REASON else None
         for name, column in columns.items():
             optional = name not in ("minute", "systolic") or (name == "systolic" and set_aside)
             if column is None or (optional and not cells[column.index].strip()):
@@ -198,7 +228,7 @@ def _rows(table: Table, columns: Mapping[str, Column | None], aside: Column | No
                 raise
             # Absurd numbers overflow to inf in Python floats without a warning, and the limits refuse them.
             values[name] = mmhg_from_kpa(value) if column.unit == "kPa" else value
-        rows.append(_Row(line=line, values=values, set_aside=set_aside))
+        rows.append(_Row(line=line, values=values, set_aside=set_aside, reason=reason))
     return rows
 
 
@@ -256,7 +286,7 @@ def _refuse_impossible(table: Table, row: _Row, before: _Row) -> None:
 def _oddities(row: _Row, method: Technique) -> tuple[Finding, ...]:
     found = []
     if row.set_aside:
-        found.append(Finding(code="set-aside", severity="spoils"))
+        found.append(Finding(code="set-aside", severity="spoils", told=row.reason))
     if method == "doppler" and row["diastolic"] is not None:
         found.append(Finding(code="diastolic-by-doppler", severity="note", touches=("diastolic",)))
     return tuple(found)

@@ -204,6 +204,7 @@ def _guideline(average: GuidelineAverage | None) -> JsonObject | None:
         "mean": number_or_null(average.mean),
         "diastolic": number_or_null(average.diastolic),
         "kept": list(average.kept),
+        "left_out": {part: list(average.left_out.get(part, ())) for part in ("mean", "diastolic")},
         "rule": average.rule,
         "consistent": None if average.spread is None else average.consistent,
         "consistent_but_for_spoiled": average.consistent_but_for_spoiled,
@@ -233,6 +234,7 @@ def _enough(found: Enough | None) -> JsonObject | None:
     return {
         "half_width_mmHg": number_or_null(found.half_width_mmhg),
         "expected_half_width_mmHg": [number_or_null(width) for width in found.expected_half_width_mmhg],
+        "shared_half_width_mmHg": number_or_null(found.shared_half_width_mmhg),
         "wanted_mmHg": number_or_null(found.wanted_mmhg),
         "category": found.category,
         "category_probability": share_or_null(found.category_probability),

@@ -84,8 +84,21 @@ def guideline_line(average: GuidelineAverage | None, digits: int = 0) -> str:
             names.append(name)
     named = ", ".join(f"{number} {name}" for number, name in zip(numbers, names, strict=True))
     enough = "" if average.enough else _(", fewer readings than it asks for")
-    return _("{values} from {kept}, {met}{enough}").format(
-        values=named if digits else "/".join(numbers), kept=_readings(average.kept), met=_met(average), enough=enough
+    return _("{values} from {kept}{but}, {met}{enough}").format(
+        values=named if digits else "/".join(numbers),
+        kept=_readings(average.kept),
+        but=_left_out(average),
+        met=_met(average),
+        enough=enough,
+    )
+
+
+def _left_out(average: GuidelineAverage) -> str:
+    """Whose mean or diastolic value is not in its average, with a comma before each."""
+    names = {"mean": _("mean"), "diastolic": _("diastolic")}
+    without = _(", {name} without {readings}")
+    return "".join(
+        without.format(name=names[part], readings=_readings(numbers)) for part, numbers in average.left_out.items()
     )
 
 

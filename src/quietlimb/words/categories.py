@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from quietlimb.engine.interpretation.acting import category_is_open
 from quietlimb.engine.interpretation.categories import CLOSE_MMHG
 from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.standards.rule_sets import rule_set_of
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import decimals_beside
 
@@ -66,11 +67,13 @@ def pressure_range(from_mmhg: float | None, to_mmhg: float | None) -> str:
 
 def decimals(interpretation: Interpretation | None, systolic_mmhg: float | None) -> int:
     """Decimals of the systolic pressure: none away from a boundary, one close to it, more where one would still show it
-    on the other side of it than its category."""
+    on the other side of it than its category, by this rule set or by one that is told beside it to differ."""
     if interpretation is None or systolic_mmhg is None:
         return 0
     boundaries = [each.from_mmhg for each in interpretation.today if each.from_mmhg]
     close = any(abs(edge - systolic_mmhg) <= CLOSE_MMHG for edge in boundaries)
+    told_beside = [other.source for other in interpretation.others if "category" in other.differs]
+    boundaries += [edge.value for source in told_beside for edge in rule_set_of(source).systolic_from]
     return decimals_beside(systolic_mmhg, boundaries, least=int(close))
 
 

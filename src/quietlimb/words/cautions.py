@@ -13,6 +13,10 @@ SENTENCES: Mapping[str, str] = {
     "emergency-signs": mark(
         "Sudden blindness, collapse, fits or breathlessness: see a veterinarian now, whatever the number."
     ),
+    "hardly-ever-so-high": mark(
+        "A systolic pressure of {from_mmhg:.0f} mmHg and more is hardly ever seen: compare the number with the "
+        "display, and repeat the reading at once with the cuff laid anew. The animal is looked at all the same."
+    ),
     "may-be-low": mark(
         "The pressure may be under {limit_mmhg:.0f} mmHg, with a probability of {share_percent:.0f} %: look at the "
         "animal, and confirm it at once by another cuff or at another site."

@@ -13,13 +13,15 @@ from quietlimb.words.numerals import with_percent
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wording:
-    """says for a finding, `says_at` where the cuff pressure at that moment is known, and the remedy.
+    """says for a finding, `says_at` where the cuff pressure at that moment is known, `says_told` where somebody gave a
+    reason, and the remedy.
 
     `remedy` is None where there is nothing to do.
     """
 
     says: str
     says_at: str | None = None
+    says_told: str | None = None
     remedy: str | None
 
 
@@ -182,7 +184,8 @@ WORDINGS: Mapping[str, Wording] = {
         remedy=mark("Take a cuff {narrowest_cm:.1f} to {widest_cm:.1f} cm wide."),
     ),
     "set-aside": Wording(
-        says=mark("Set aside by whoever took it, before any result was known."),
+        says=mark("Set aside by whoever took it."),
+        says_told=mark("Set aside by whoever took it: {told}."),
         remedy=None,
     ),
     "mean-outside-pulse": Wording(
@@ -224,6 +227,13 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The value {value:g} stands {times:.0f} times in a row."),
         remedy=mark("Compare the numbers with the display."),
     ),
+    "long-pause": Wording(
+        says=mark(
+            "Between two of the readings lay {minutes:.0f} minutes: that is hardly one session, and a level over such "
+            "a time is not known from them."
+        ),
+        remedy=mark("Check the minutes; if they are right, chart each session by itself."),
+    ),
 }
 
 _UNSIGNED = ("distance_mmhg", "mmhg_per_min", "fall_mmhg", "mmhg_per_pulse")
@@ -244,7 +254,7 @@ def _quantity(finding: Finding) -> str:
 
 
 def _told(finding: Finding) -> dict[str, float | str]:
-    return {**_numbers(finding), "quantity": _quantity(finding)}
+    return {**_numbers(finding), "quantity": _quantity(finding), "told": finding.told or ""}
 
 
 def _numbers(finding: Finding) -> dict[str, float]:
@@ -263,7 +273,11 @@ def _numbers(finding: Finding) -> dict[str, float]:
 def says(finding: Finding) -> str:
     """What was seen, in one sentence with its numbers."""
     wording = WORDINGS[finding.code]
-    sentence = wording.says_at if wording.says_at is not None and finding.at_mmhg is not None else wording.says
+    sentence = wording.says
+    if wording.says_at is not None and finding.at_mmhg is not None:
+        sentence = wording.says_at
+    elif wording.says_told is not None and finding.told:
+        sentence = wording.says_told
     return _(sentence).format(**_told(finding))
 
 

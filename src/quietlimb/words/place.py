@@ -69,4 +69,14 @@ def place_remarks(effect: PlaceEffect) -> list[str]:
         told.append(
             _("One place always came first, so the settling of the animal is in the difference. Turn the order around.")
         )
+    if effect.uneven:
+        told.append(
+            plural(
+                "The readings of {count} session broke the protocol's rule on variability. The interval allows for "
+                "their scatter, but repeat such a session before relying on the difference.",
+                "The readings of {count} sessions broke the protocol's rule on variability. The interval allows for "
+                "their scatter, but repeat such sessions before relying on the difference.",
+                effect.uneven,
+            ).format(count=effect.uneven)
+        )
     return [*told, _(NEVER_SUBTRACT)]

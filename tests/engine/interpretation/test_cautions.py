@@ -115,6 +115,7 @@ def test_without_a_pressure_only_what_is_always_true_remains():
         ("near-boundary", {"systolic": 137.0}, {"systolic": 136.9}),
         ("near-boundary", {"systolic": 163.0}, {"systolic": 163.1}),
         ("breed-differs", {"background": Background(breed="Birman")}, {"background": Background(breed="Siamese")}),
+        ("hardly-ever-so-high", {"systolic": 260.0}, {"systolic": 259.9}),
         ("accuracy-falls-at-extremes", {"systolic": 180.0}, {"systolic": 179.9}),
         ("normal-today-only", {"systolic": 139.9}, {"systolic": 140.0}),
         ("normal-today-only", {"systolic": 90.0}, {"systolic": 89.9}),
@@ -231,6 +232,7 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     seen |= _cautions(150.0, background=Background(breed="Birman"))
     seen |= _cautions(150.0, guideline=guideline(160.0, consistent=False, spread=0.3, consistent_but_for_spoiled=True))
     seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
+    seen |= _cautions(270.0)
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():
         assert set(numbers) == set(CAUTION_CODES[code])

@@ -51,6 +51,27 @@ def test_limits_count_as_inside(mean: float, inside: bool) -> None:
         assert found[0].numbers["share"] == pytest.approx((mean - 86.0) / 60.0, abs=1e-12)
 
 
+def test_a_wrong_mean_discards_no_systolic_value() -> None:
+    """The mean of one display lies nearly at its systolic value: that reading is doubtful, its systolic value counts,
+    and its mean is in no average.
+
+    Oracle: by construction, the mean over the other readings that the protocol keeps.
+    """
+    mean = MEAN[:]
+    mean[2] = 147.0
+    charted = chart(series_of(SYSTOLIC, mean=mean, diastolic=DIASTOLIC))
+    third = charted.readings[2]
+    assert third.verdict == "doubtful"
+    assert third.systolic_weight is not None
+    assert third.systolic_weight > 0.5
+    assert third.mean_weight == pytest.approx(0.0, abs=0.05)
+    guideline = charted.guideline
+    assert guideline is not None
+    assert (guideline.kept, dict(guideline.left_out)) == ((2, 3, 4, 5), {"mean": (3,)})
+    assert guideline.mean == pytest.approx((111.0 + 110.0 + 108.0) / 3.0)
+    assert guideline.systolic == pytest.approx(150.0)
+
+
 def test_only_the_wrong_part_loses_weight() -> None:
     """A mean alone out of line costs that mean its weight; its systolic value keeps nearly what it had.
 

@@ -82,6 +82,9 @@ def test_shared_part_stays_in_the_expectation() -> None:
     found = judged(chart(series))
     assert found.more is None
     assert "more-will-not-do" in found.why
+    assert found.shared_half_width_mmhg == pytest.approx(1.96 * 9.0, rel=1e-3)
+    assert found.shared_part_leads
+    assert not judged(chart(series_of(QUIET))).shared_part_leads
 
 
 def test_quiet_series_of_nine_is_enough() -> None:

@@ -72,7 +72,7 @@ def test_covers_what_was_put_in() -> None:
         effect, between = rng.uniform(-20.0, 40.0), abs(rng.normal(0.0, PAIR_TO_PAIR_SD))
         difference = effect + between * rng.normal(size=4)
         measured = difference[:3] + np.sqrt(18.0) * rng.normal(size=3)
-        found = place_effect([pair(140.0, 140.0 + each) for each in measured])
+        found = place_effect([pair(140.0 + k, 140.0 + k + each) for k, each in enumerate(measured)])
         held[k, 0] = found.effect.low <= effect <= found.effect.high
         held[k, 1] = found.next_pair[0] <= difference[3] <= found.next_pair[1]
     assert held.mean(axis=0) == pytest.approx([0.95, 0.95], abs=0.035)

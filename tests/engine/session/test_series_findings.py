@@ -11,9 +11,12 @@ from quietlimb.engine.session.guideline import guideline_average
 from quietlimb.engine.session.series_findings import series_findings
 
 
-def said_of(systolic: list[float], course: Course = "level", falling: float = 0.0) -> set[str]:
+def said_of(
+    systolic: list[float], course: Course = "level", falling: float = 0.0, minute: list[float] | None = None
+) -> set[str]:
     found = series_findings(
         np.array(systolic),
+        1.2 * np.arange(len(systolic)) if minute is None else np.array(minute),
         course=course,
         falling_mmhg_per_min=falling,
         guideline=guideline_average(series_of(systolic)),
@@ -45,6 +48,12 @@ def test_five_times_the_same_in_a_row_is_noted(systolic: list[float], said: bool
 def test_still_falling_needs_a_fall_and_a_speed(course: Course, speed: float, said: bool) -> None:
     """Only a series called falling that still loses 1 mmHg a minute is still falling. Oracle: invented, frozen here."""
     assert ("still-falling" in said_of([170.0, 160.0, 155.0, 150.0], course, speed)) is said
+
+
+@pytest.mark.parametrize(("minute", "said"), [([0.0, 1.0, 122.0], True), ([0.0, 120.0, 240.0], False)])
+def test_a_pause_of_hours_is_told(minute: list[float], said: bool) -> None:
+    """Readings more than two hours apart are hardly one session. Oracle: invented, frozen here."""
+    assert ("long-pause" in said_of([150.0, 151.0, 152.0], minute=minute)) is said
 
 
 def test_one_reading_is_said_to_be_one() -> None:

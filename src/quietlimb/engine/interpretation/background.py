@@ -17,6 +17,7 @@ from quietlimb.engine.interpretation.organs import organ_checks
 from quietlimb.engine.standards.causes import CONDITIONS, DRUG_CLASSES, Condition, DrugClass
 
 OLDEST_YEARS = 40.0
+NOT_YOUNG_FROM_YEARS = 7.0  # of either species nobody says young from here on [invented]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +103,12 @@ class Background:
         if years is not None and not (math.isfinite(years) and 0.0 <= years <= OLDEST_YEARS):
             raise ParameterError(
                 "impossible-age", f"the age is {years:g} years", f"give years from 0 to {OLDEST_YEARS:g}"
+            )
+        if self.young and years is not None and years >= NOT_YOUNG_FROM_YEARS:
+            raise ParameterError(
+                "young-at-that-age",
+                f"the animal is told to be young, and to be {years:g} years old",
+                f"correct one of the two: young means under {NOT_YOUNG_FROM_YEARS:g} years here",
             )
         told: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
             ("condition", self.conditions or (), CONDITIONS),

@@ -19,10 +19,12 @@ from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SES
 from quietlimb.engine.standards.rule_sets import protocol_of
 
 MAY_BE_LOW_FROM = 0.05  # probability [invented]
+HARDLY_EVER_FROM_MMHG = 260.0  # systolic: an error of reading or typing is as likely from here on [invented]
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "emergency-signs": (),
+    "hardly-ever-so-high": ("from_mmhg",),
     "may-be-low": ("share", "limit_mmhg"),
     "weakness-not-told": ("below_mmhg",),
     "sedated": (),
@@ -85,6 +87,11 @@ def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
     weak_below = _guard_for_the_weak(case)
     return (
         _when(True, "emergency-signs"),
+        _when(
+            case.systolic is not None and case.systolic.value >= HARDLY_EVER_FROM_MMHG,
+            "hardly-ever-so-high",
+            from_mmhg=HARDLY_EVER_FROM_MMHG,
+        ),
         _when(low >= MAY_BE_LOW_FROM and not is_too_low, "may-be-low", share=low, limit_mmhg=limit),
         _when(weak_below is not None, "weakness-not-told", below_mmhg=weak_below or 0.0),
         _when(not case.awake, "sedated"),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from quietlimb.engine.findings import Finding, Verdict
+from quietlimb.engine.findings import Finding, Quantity, Verdict
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.standards.rule_set import Protocol
 from quietlimb.engine.values import Estimate
@@ -45,6 +45,8 @@ class GuidelineAverage:
     spread                    : the figure that the rule looks at, as a share
     consistent_but_for_spoiled: whether they would meet it without readings that count for less than half in the charted
                                 pressure, three at least and three quarters of them being left
+    left_out                  : mean and diastolic values that cannot be right beside the others of their display, by
+                                1-based ordinals of their readings; their averages are without them
     """
 
     protocol: Protocol
@@ -57,6 +59,7 @@ class GuidelineAverage:
     consistent: bool
     enough: bool
     consistent_but_for_spoiled: bool = False
+    left_out: Mapping[Quantity, tuple[int, ...]] = field(default_factory=dict)
 
     @property
     def varies_too_much(self) -> bool:

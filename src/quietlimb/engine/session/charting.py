@@ -115,6 +115,7 @@ def chart(
         guideline=guideline,
         findings=series_findings(
             series.systolic[used],
+            series.minute[used],
             course=course,
             falling_mmhg_per_min=float(systolic.posterior.course @ courses.falling_mmhg_per_min),
             guideline=guideline,
@@ -173,6 +174,8 @@ def _judged(
     """Reading i with its weights and what its display and the series as a whole say against it."""
     far: list[Finding] = []
     weights: dict[Quantity, float | None] = {"systolic": None, "mean": None, "diastolic": None}
+    # A mean or diastolic value that is wrong makes a reading doubtful whose systolic value stands and counts.
+    decides = ("systolic",) if np.isfinite(series.systolic[i]) else tuple(weights)
     for quantity in weights:
         if not np.isfinite(getattr(series, quantity)[i]):
             continue
@@ -185,7 +188,7 @@ def _judged(
             far.append(
                 Finding(
                     code="far-from-series",
-                    severity="spoils" if result.spoiled[i] >= SPOILED_DISCARD else "doubt",
+                    severity="spoils" if result.spoiled[i] >= SPOILED_DISCARD and quantity in decides else "doubt",
                     touches=(quantity,),
                     numbers={"distance_mmhg": float(result.distance[i])},
                 )

@@ -18,7 +18,7 @@ from quietlimb.engine.session.expected import MOST_MORE, expected_half_widths
 from quietlimb.engine.session.noise import Noise
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.standards.rule_sets import DEFAULT, protocol_of, rule_set
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import TWO_SIDED_95, Estimate
 
 Reason = Literal[
     "interval-too-wide",
@@ -52,6 +52,8 @@ class Enough:
                                its count and three more are not expected to do: rest, another cuff or site, or accept
                                what there is
     why                      : what asks for more, or keeps from asking
+    shared_half_width_mmhg   : the half-width that what all readings share makes by itself, under which no number of
+                               them brings it; None where that part is not known, as for a display
     """
 
     half_width_mmhg: float
@@ -65,6 +67,13 @@ class Enough:
     protocol_needed: int
     more: int | None
     why: tuple[Reason, ...]
+    shared_half_width_mmhg: float | None = None
+
+    @property
+    def shared_part_leads(self) -> bool:
+        """Whether most of the interval is what all readings share, which another series would bring again."""
+        shared = self.shared_half_width_mmhg
+        return shared is not None and 2.0 * shared**2 > self.half_width_mmhg**2
 
     @property
     def by_protocol(self) -> bool:
@@ -139,6 +148,7 @@ def enough(
         protocol_needed=needed,
         more=more,
         why=tuple(why),
+        shared_half_width_mmhg=None if systolic.shared_sd is None else TWO_SIDED_95 * systolic.shared_sd,
     )
 
 

@@ -2,7 +2,9 @@
 
 By ACVIM 2018 the first reading is dropped and five to seven consistent ones are averaged. A reading with a stated cause
 (verdict discard) is left out; none is left out for being high. The statement asks for less than 20 % variability and
-does not define it, so the definition is a choice and is named with the result.
+does not define it, so the definition is a choice and is named with the result. A mean or diastolic value that cannot be
+right beside the other two of its display is left out of its own average, and named; the systolic average keeps the
+reading.
 """
 
 from __future__ import annotations
@@ -13,7 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.findings import Quantity
 from quietlimb.engine.session.charted import GuidelineAverage
+from quietlimb.engine.session.displays import judged_displays
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.standards.rule_set import Protocol
@@ -70,19 +74,40 @@ def guideline_average(
     counting = kept if weight is None else kept[weight[kept] >= COUNTS_FROM]
     enough_left = counting.size >= max(FEWEST_COUNTING, LEAST_COUNTING * kept.size)
     alone = enough_left and spread_of(series.systolic[counting], variability) < most
+    left_out = _impossible_parts(series, kept)
     return GuidelineAverage(
         protocol=protocol,
         rule=f"{protocol.name}: first reading dropped, mean of the rest; "
         f"{_FORMULA[variability]} below {100 * most:g} %",
         kept=tuple(int(k) + 1 for k in kept),
         systolic=_average(series.systolic[kept]),
-        mean=_average(series.mean[kept]),
-        diastolic=_average(series.diastolic[kept]),
+        mean=_average(series.mean[_without(kept, left_out.get("mean", ()))]),
+        diastolic=_average(series.diastolic[_without(kept, left_out.get("diastolic", ()))]),
         spread=spread,
         consistent=spread is not None and spread < most,
         enough=kept.size >= protocol.keep_at_least.value,
         consistent_but_for_spoiled=alone,
+        left_out=left_out,
     )
+
+
+def _impossible_parts(series: Series, kept: NDArray[np.intp]) -> dict[Quantity, tuple[int, ...]]:
+    """1-based ordinals of kept readings whose mean or diastolic value alone is what does not fit its display."""
+    found = judged_displays(series)
+    parts: tuple[Quantity, ...] = ("mean", "diastolic")
+    wrong = {
+        part: tuple(
+            int(k) + 1
+            for k in kept
+            if any(each.code == "mean-outside-pulse" and each.touches == (part,) for each in found[k])
+        )
+        for part in parts
+    }
+    return {part: ordinals for part, ordinals in wrong.items() if ordinals}
+
+
+def _without(kept: NDArray[np.intp], ordinals: tuple[int, ...]) -> NDArray[np.intp]:
+    return kept[~np.isin(kept + 1, ordinals)]
 
 
 def _average(values: Values) -> float | None:

@@ -55,6 +55,7 @@ class PlaceEffect:
     probability_higher : that the effect is above 0
     confounded_by      : circumstances that differ between the places in every pair and may be what was measured
     order_confounded   : one place always came first within its session, so settling is in the effect
+    uneven             : sessions whose readings broke the protocol's rule on variability
     """
 
     first_place: Place
@@ -65,6 +66,7 @@ class PlaceEffect:
     pairs: int
     confounded_by: tuple[str, ...]
     order_confounded: bool
+    uneven: int = 0
 
 
 def place_effect(pairs: Sequence[PlacePair], *, day_to_day_sd: float | None = None) -> PlaceEffect:
@@ -72,11 +74,14 @@ def place_effect(pairs: Sequence[PlacePair], *, day_to_day_sd: float | None = No
 
     day_to_day_sd : of one session's pressure about the animal's [mmHg]; by default that of species and method
 
-    Raises SeriesError where a pair cannot be compared, or tells no place or no pressure.
+    Raises SeriesError where a pair cannot be compared, or tells no place or no pressure, and for a session given twice:
+    each counts as measured anew.
     """
     if not pairs:
         raise SeriesError("no-pair", "there is no pair of series", "give one measured in each of two places")
     first_place, second_place = _places(pairs)
+    sessions = [session for pair in pairs for session in (pair.first, pair.second)]
+    _refuse_repeats(sessions)
     difference, variance = (
         np.array(column) for column in zip(*(_difference(p, day_to_day_sd) for p in pairs), strict=True)
     )
@@ -111,7 +116,20 @@ def place_effect(pairs: Sequence[PlacePair], *, day_to_day_sd: float | None = No
         pairs=len(pairs),
         confounded_by=tuple(name for name in MAY_EXPLAIN if all(_differ(pair, name) for pair in pairs)),
         order_confounded=all(pair.same_session for pair in pairs) and _one_order(pairs),
+        uneven=sum(session.guideline is not None and session.guideline.varies_too_much for session in sessions),
     )
+
+
+def _refuse_repeats(sessions: Sequence[ChartedPressure]) -> None:
+    seen: dict[str, int] = {}
+    for ordinal, session in enumerate(sessions, start=1):
+        before = seen.setdefault(session.series.fingerprint_with({}), ordinal)
+        if before != ordinal:
+            raise SeriesError(
+                "session-twice",
+                f"session {ordinal} is the same as session {before}: the same readings under the same circumstances",
+                "give each session once; if there were two, tell in what they differ, as in started_at",
+            )
 
 
 def _places(pairs: Sequence[PlacePair]) -> tuple[Place, Place]:

@@ -11,15 +11,18 @@ from quietlimb.engine.session.charted import Course, GuidelineAverage
 Values = NDArray[np.float64]
 
 STILL_FALLING_MMHG_PER_MIN = 1.0  # [invented]
+# Twice the longest time constant that a course is given: what went on in such a pause, no course can tell. [invented]
+LONG_PAUSE_MIN = 120.0
 SAME_VALUE_TIMES = 5  # [common practice: a display that repeats itself is worth a look]
 
 
 def series_findings(
-    systolic: Values, *, course: Course, falling_mmhg_per_min: float, guideline: GuidelineAverage
+    systolic: Values, minute: Values, *, course: Course, falling_mmhg_per_min: float, guideline: GuidelineAverage
 ) -> tuple[Finding, ...]:
     """Findings on a series of one usable reading or more.
 
     systolic             : (n,) of the usable readings [mmHg]
+    minute               : (n,) when they were taken [min]
     falling_mmhg_per_min : how fast the pressure is expected to fall at the end, over all courses
     """
     found: list[Finding] = []
@@ -31,6 +34,9 @@ def series_findings(
     if course == "falling" and falling_mmhg_per_min >= STILL_FALLING_MMHG_PER_MIN:
         numbers = {"mmhg_per_min": falling_mmhg_per_min}
         found.append(Finding(code="still-falling", severity="doubt", numbers=numbers))
+    pause = float(np.diff(minute).max(initial=0.0))
+    if pause > LONG_PAUSE_MIN:
+        found.append(Finding(code="long-pause", severity="doubt", numbers={"minutes": pause}))
     value, times = _longest_repeat(systolic)
     if times >= SAME_VALUE_TIMES:
         numbers = {"value": value, "times": float(times)}
