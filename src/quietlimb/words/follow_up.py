@@ -19,8 +19,8 @@ from quietlimb.words.sources import source_and_standing, source_name, standing_n
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
-        "The pressure may be low: confirm it at once with another cuff or at another site, look at the animal, and "
-        "call the veterinarian."
+        "The pressure may be low: look at the animal, call the veterinarian, and confirm it at once with another cuff "
+        "or at another site."
     ),
     "latest-severe": mark(
         "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "

@@ -132,11 +132,11 @@ def test_a_suspected_situational_rise_adds_one_word_and_removes_none(systolic, o
 
 
 def test_low_pressure_is_confirmed_at_once():
-    """Under 90 mmHg: another cuff or site, look at the animal, call. 90 itself is not low.
+    """Under 90 mmHg: look at the animal, call, then another cuff or site. 90 itself is not low.
 
     Oracle: common practice.
     """
-    assert _next(89.9, ABSENT) == [("confirm-low-pressure", TODAY), ("look-at-the-animal-and-call", TODAY)]
+    assert _next(89.9, ABSENT) == [("look-at-the-animal-and-call", TODAY), ("confirm-low-pressure", TODAY)]
     assert _next(90.0, ABSENT) == [("measure-by-risk", None)]
     assert ("look-for-another-cause", None) in _next(89.9, PRESENT)
 
@@ -146,7 +146,7 @@ def test_a_low_mean_pressure_is_confirmed_too():
 
     Oracle: common practice, which says 60 or 65; 65 chosen as the more careful.
     """
-    assert _next(100, ABSENT, mean_mmhg=64.9)[0] == ("confirm-low-mean-pressure", TODAY)
+    assert _next(100, ABSENT, mean_mmhg=64.9)[1] == ("confirm-low-mean-pressure", TODAY)
     assert _next(100, ABSENT, mean_mmhg=65.0) == [("measure-by-risk", None)]
 
 
@@ -160,8 +160,8 @@ def test_sedated_animals_stay_out_of_the_flow_for_high_pressure(sedation):
     assert [advice.code for advice in found.next] == ["sedated-outside-the-flow"]
     assert (found.category, found.today, found.animal, found.near_boundary) == (None, (), (), False)
     assert [code for code, _ in _next(80, ABSENT, sedation=sedation)] == [
-        "confirm-low-pressure",
         "look-at-the-animal-and-call",
+        "confirm-low-pressure",
         "sedated-outside-the-flow",
     ]
 
@@ -348,6 +348,30 @@ def test_a_weak_treated_animal_under_120_is_seen_today():
     assert _after(119.9, treated=True, weak=True)[0] == ("too-low-under-treatment", TODAY)
     assert _after(120.0, treated=True, weak=True)[0][0] == "at-ideal-goal"
     assert _after(119.9, treated=True)[0][0] == "at-ideal-goal"
+
+
+@pytest.mark.parametrize("rules", ["acvim-2018", "iris-2019", "isfm-2017", "acvim-2007"])
+@pytest.mark.parametrize(
+    "history", [(), tuple({"days_ago": d, "systolic_mmhg": 145.0, "treated": True} for d in (60, 90))]
+)
+def test_a_low_pressure_under_treatment_reaches_no_goal(rules, history):
+    """Under 90, or a mean under 65: confirm at once, look at the treatment; no goal is reached and no day is set.
+
+    Oracle: common practice, 90 mmHg and a mean of 65 mmHg in any animal awake.
+    """
+    systolic = _after(89.9, *history, treated=True, rules=rules)
+    assert [code for code, _ in systolic][:3] == [
+        "look-at-the-animal-and-call",
+        "confirm-low-pressure",
+        "too-low-under-treatment",
+    ]
+    background = Background(treated=True, history=tuple(EarlierSession(**each) for each in history))
+    found = interpret_systolic(112.0, species="cat", mean_mmhg=64.9, rules=rules, background=background)
+    mean = [(advice.code, advice.within_days) for advice in found.next]
+    assert mean[:2] == [("look-at-the-animal-and-call", TODAY), ("confirm-low-mean-pressure", TODAY)]
+    for told in (systolic, mean):
+        assert all(days in (None, TODAY) for _, days in told)
+        assert not {code for code, _ in told} & {"at-ideal-goal", "at-goal", "goal-to-be-proven", "recheck"}
 
 
 def test_when_a_treated_animal_is_measured_next():

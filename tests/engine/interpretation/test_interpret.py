@@ -202,7 +202,7 @@ def test_measuring_goes_on_before_anything_else_unless_the_pressure_is_low():
     """
     assert _codes(interpret(charted(estimate(200.0), course="falling")))[0] == "wait-until-level"
     low = _codes(interpret(charted(estimate(80.0), course="falling")))
-    assert (low[0], low[-1]) == ("confirm-low-pressure", "wait-until-level")
+    assert (low[0], low[-1]) == ("look-at-the-animal-and-call", "wait-until-level")
 
 
 def test_a_falling_course_asks_to_go_on():

@@ -34,7 +34,6 @@ from quietlimb.engine.interpretation.status import (
     HIGH_LEVEL,
     HIGHEST,
     LOWER_SESSIONS_THAT_UNDO,
-    too_low_under_treatment,
 )
 from quietlimb.engine.interpretation.treatment_lines import line_met
 from quietlimb.engine.interpretation.under_treatment import too_low, under_treatment
@@ -89,9 +88,9 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "creatinine-after-a-change": (),
     "above-goal": ("goal_mmhg",),
     "too-low-under-treatment": ("below_mmhg",),
+    "look-at-the-animal-and-call": (),
     "confirm-low-pressure": ("below_mmhg",),
     "confirm-low-mean-pressure": ("below_mmhg",),
-    "look-at-the-animal-and-call": (),
     "sedated-outside-the-flow": (),
     "measure-again": (),
 }
@@ -259,7 +258,7 @@ def _situational(case: Case) -> tuple[Advice, ...]:
 
 
 def _low(case: Case) -> tuple[Advice, ...]:
-    """Low pressure is confirmed at once, awake or not."""
+    """Low pressure: the animal is looked at, and the pressure confirmed at once, awake or not."""
     advice: list[Advice] = []
     if case.systolic is not None and case.systolic.value < low_pressure.SYSTOLIC_BELOW.value:
         limit = low_pressure.SYSTOLIC_BELOW
@@ -268,7 +267,8 @@ def _low(case: Case) -> tuple[Advice, ...]:
         limit = case.low_mean
         advice.append(by(limit, "confirm-low-mean-pressure", within_days=TODAY, below_mmhg=limit.value))
     if advice:
-        advice.append(by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
+        # the animal before the cuff
+        advice.insert(0, by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
     return tuple(advice)
 
 
@@ -278,9 +278,7 @@ def _urgent_without_category(case: Case) -> tuple[Advice, ...]:
     value = case.systolic.value
     by_value = replace(case, category=case.rules.category_of(value))
     eyes = tuple(each for each in _organs_first(by_value) if each.code == "eye-examination-urgent")
-    told = case.background
-    guard = too_low_under_treatment(value, weak=bool(told.weak), rules=case.rules) if told.treated else None
-    return (*_emergency(by_value), *eyes, *(() if guard is None else (too_low(case, guard),)))
+    return (*_emergency(by_value), *eyes, *(too_low(case) if case.background.treated else ()))
 
 
 def is_low(case: Case) -> bool:
@@ -306,5 +304,10 @@ def decide(case: Case) -> tuple[Advice, ...]:
     if case.category is None:
         return low or (by_rules(case, "measure-again", place="protocol"),)
     if case.background.treated:
-        return (*low, *_emergency(case), *_organs_first(case), *under_treatment(case))
+        return (
+            *low,
+            *_emergency(case),
+            *_organs_first(case),
+            *under_treatment(case, low=bool(low) and case.level == 0),
+        )
     return (*low, *_emergency(case), *_organs_first(case), *_flow(case), *_situational(case))
