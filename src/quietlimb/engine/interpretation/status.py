@@ -29,7 +29,7 @@ from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut
 from quietlimb.engine.interpretation.organs import damaged, organ_damage
 from quietlimb.engine.interpretation.treatment_lines import LineMet, line_met
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
-from quietlimb.engine.standards.rule_set import RuleSet, TreatmentLine
+from quietlimb.engine.standards.rule_set import RuleSet, TreatmentLine, Window
 from quietlimb.engine.values import Cited
 
 HIGH_LEVEL = 2
@@ -39,6 +39,8 @@ ANOTHER_DAY = Cited(0.5, "day", "Quietlimb", "when two sessions count as on sepa
 LOWER_SESSIONS_THAT_UNDO = 2
 SESSIONS_AT_TARGET = 2
 SESSIONS_TO_PERSIST = 2
+# Reasons of a status in which the last session is lower than those before it, and does not undo them.
+LOWER_THAN_BEFORE = frozenset({"one-lower-session", "still-confirmed"})
 
 # reason -> the numbers that it carries
 STATUS_REASONS: dict[str, tuple[str, ...]] = {
@@ -308,6 +310,12 @@ def days_to_persist(sessions: list[EarlierSession], rules: RuleSet) -> float | N
     them; None where the rule set names none. [day]"""
     window = rules.repeat[min(rules.level(_value(session)) for session in sessions)]
     return None if window is None else window.earliest.value
+
+
+def counts_from_the_first(status: AnimalStatus, window: Window) -> bool:
+    """Whether sessions agree but lie too close together, and a window is the one that they have to span: then it counts
+    from the first of them, `days` before the last."""
+    return status.reason == "sessions-close-together" and status.numbers["need_days"] == window.earliest.value
 
 
 def _situational(run: list[EarlierSession], rules: RuleSet) -> AnimalStatus | None:
