@@ -30,7 +30,8 @@ REASONS: Mapping[str, str] = {
     "one-lower-session": mark("One lower session stands behind high ones."),
     "needs-more-sessions": mark("Sessions running that reach the line: {have:.0f}; the rule set asks for {need:.0f}."),
     "sessions-close-together": mark(
-        "The sessions agree, but lie {days:.0f} days apart; the rule set asks for {need_days:.0f} or more."
+        "The sessions agree, but lie {days:.0f} days apart. The rule set prints when to repeat, by the category; we "
+        "read it so that sessions that agree have to span {need_days:.0f} days or more."
     ),
     "high-outside-every-line": mark(
         "The pressure is high, and reaches no line from which this rule set considers treatment."
