@@ -193,6 +193,9 @@ SENTENCES: Mapping[str, str] = {
     "wait-until-level": mark(
         "The pressure was still falling, as it does when the visit has raised it. Go on measuring until it levels off."
     ),
+    "settle-while-rising": mark(
+        "The pressure went up through the session. Let the animal settle, then go on measuring until it is level."
+    ),
     "take-more-readings": mark(
         "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it, "
         "otherwise repeat the session on another day."

@@ -21,6 +21,7 @@ MEASURE_FIRST = frozenset(
         "confirm-low-mean-pressure",
         "measure-again",
         "wait-until-level",
+        "settle-while-rising",
         "take-more-readings",
         "start-again",
         "two-values-two-categories",
