@@ -90,7 +90,7 @@ def a_change(code: str) -> WouldChange:
 
 def sentences_about_the_animal() -> list[str]:
     told = [status.status_sentence(a_status(reason)) for reason in STATUS_REASONS]
-    told += [status.status_sentence(a_status("never-high", name=name, too_low=True)) for name in status.NAMES]
+    told += [status.status_sentence(a_status("never-high", name=name)) for name in status.NAMES]
     told += [status.status_sentence(a_status("never-high", persists="hypertensive"))]
     told += [clues.clue_sentence(a_clue(code)) for code in CLUE_CODES]
     told += [other_rules.other_rules_sentence(another_rule_set(treatment=says)) for says in other_rules.TREATMENT]

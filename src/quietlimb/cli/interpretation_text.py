@@ -20,7 +20,7 @@ from quietlimb.words.sources import rules_and_standing
 from quietlimb.words.status import status_sentence
 
 LOW_TOLD_FROM = 0.01  # probability
-EXAMINE_CODES = frozenset({"organ-check-first", "eye-examination-urgent"})
+EXAMINE_CODES = frozenset({"organ-check-first", "organs-still-unknown", "eye-examination-urgent"})
 
 
 def low_pressure_lines(interpretation: Interpretation) -> list[str]:

@@ -57,6 +57,23 @@ SENTENCES: Mapping[str, str] = {
     "recheck": mark("Measure again {when}."),
     "recheck-severe": mark("Measure again {when}, because the pressure is severely raised under treatment."),
     "recheck-eyes-or-brain": mark("Measure again {when}, because of the damage in eyes or brain."),
+    "recheck-after-decision": mark("Measure again {when}, as after treatment is begun."),
+    "recheck-after-emergency": mark("Measure again {when}, also where the animal is no longer in hospital."),
+    "repeat-until-treated": mark(
+        "As long as no treatment is begun, measure again {when}; once it is, as the rule set asks under treatment."
+    ),
+    "repeat-until-treated-undated": mark(
+        "As long as no treatment is begun, measure again on another day; this rule set names none. Once it is, as the "
+        "rule set asks under treatment."
+    ),
+    "repeat-session-at-home": mark("Repeat the session {when}, at home where it can be done."),
+    "repeat-session-at-home-undated": mark(
+        "Repeat the session on another day, at home where it can be done; this rule set names none."
+    ),
+    "watch-high-at-visits": mark(
+        "Normal here, and high at visits: such animals stay under watch. Measure again {when}, at home where it can be "
+        "done; no text names the days."
+    ),
     "repeat-session": mark(
         "Repeat the session {when}, on another day: without organ damage high pressure is established by "
         "{sessions:.0f} sessions or more that agree, not by one."
@@ -102,7 +119,10 @@ SENTENCES: Mapping[str, str] = {
         "In an emergency the pressure is brought down step by step, by about {first_percent:.0f} % in the first hour "
         "and {next_percent:.0f} % more over the next hours: too fast harms too. How is for the veterinarian alone."
     ),
-    "measure-in-hospital": mark("In hospital, measure every day or more often."),
+    "measure-until-stable": mark(
+        "Until the pressure is down and stable, measure at short intervals, which the veterinarian sets."
+    ),
+    "measure-in-hospital": mark("From then on, in hospital, measure every day or more often."),
     "category-of-an-old-scheme": mark(
         "This scheme is kept so that old charts can be read. For a decision choose a rule set in use."
     ),
@@ -111,6 +131,10 @@ SENTENCES: Mapping[str, str] = {
     "organ-check-first": mark(
         "Before the animal is called hypertensive, examine eyes, nervous system, heart and urine {when} (organs not "
         "yet known: {unknown:.0f})."
+    ),
+    "organs-still-unknown": mark(
+        "Of eyes, nervous system, heart and urine, examine {when} what is not yet known (organs: {unknown:.0f}): high "
+        "pressure is established, and damage there makes it more urgent."
     ),
     "eye-examination-urgent": mark(
         "At {from_mmhg:.0f} mmHg and over the examination of the eyes is urgent: have both looked at, with widened "
@@ -168,6 +192,9 @@ SENTENCES: Mapping[str, str] = {
     ),
     "wait-until-level": mark(
         "The pressure was still falling, as it does when the visit has raised it. Go on measuring until it levels off."
+    ),
+    "settle-while-rising": mark(
+        "The pressure went up through the session. Let the animal settle, then go on measuring until it is level."
     ),
     "take-more-readings": mark(
         "The guideline averages {needed:.0f} readings or more and has {kept:.0f}: take more if the animal allows it, "

@@ -39,7 +39,7 @@ SENTENCES: Mapping[str, str] = {
     ),
     "consistent-but-for-spoiled": mark(
         "With every reading the guideline's rule of less than {limit_percent:.0f} % variability is not met, so its "
-        "average gets no category; without those that the charted pressure counts for little it is met. The category "
+        "average gets no category; without those that lie far from the series it is met. The category "
         "is that of the charted pressure."
     ),
     "few-readings": mark(

@@ -19,8 +19,8 @@ from quietlimb.words.sources import source_and_standing, source_name, standing_n
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
-        "The pressure may be low: confirm it at once with another cuff or at another site, look at the animal, and "
-        "call the veterinarian."
+        "The pressure may be low: look at the animal, call the veterinarian, and confirm it at once with another cuff "
+        "or at another site."
     ),
     "latest-severe": mark(
         "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
@@ -89,13 +89,19 @@ RULES: Mapping[RuleCode, str] = {
     "low-pressure": mark("a low pressure is confirmed at once"),
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
+    "severe-under-treatment": mark("severely raised under treatment"),
     "until-at-goal": mark("treated and not yet at the goal"),
     "goal-to-be-confirmed": mark("at the goal once; a second session confirms it"),
     "at-goal": mark("treated, at the goal in two sessions running"),
     "severe": mark("severely raised pressure, to be confirmed"),
+    "severe-established": mark("severely raised pressure, established over sessions; no treatment is told"),
     "severe-with-organ-damage": mark("severely raised pressure with organ damage"),
     "raised": mark("raised pressure, to be confirmed"),
+    "raised-established": mark("raised pressure, established over sessions; no treatment is told"),
+    "raised-at-visits": mark("raised at visits and normal at home; at home where it can be done"),
     "raised-with-organ-damage": mark("raised pressure with organ damage"),
+    "lower-than-before": mark("lower than the high session or sessions before; one more tells which holds"),
+    "high-at-visits": mark("high at visits and normal at home; under watch, at home where it can be done"),
     "at-risk": mark("an illness that goes with high pressure"),
     "older-cat": mark("an older cat"),
     "adult-cat": mark("a grown cat, once a year"),
@@ -103,6 +109,7 @@ RULES: Mapping[RuleCode, str] = {
 
 # Why those days, where no text names them.
 DAYS: Mapping[RuleCode, str] = {
+    "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."
     ),

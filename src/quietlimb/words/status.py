@@ -30,7 +30,8 @@ REASONS: Mapping[str, str] = {
     "one-lower-session": mark("One lower session stands behind high ones."),
     "needs-more-sessions": mark("Sessions running that reach the line: {have:.0f}; the rule set asks for {need:.0f}."),
     "sessions-close-together": mark(
-        "The sessions agree, but lie {days:.0f} days apart; the rule set asks for {need_days:.0f} or more."
+        "The sessions agree, but lie {days:.0f} days apart. The rule set prints when to repeat, by the category; we "
+        "read it so that sessions that agree have to span {need_days:.0f} days or more."
     ),
     "high-outside-every-line": mark(
         "The pressure is high, and reaches no line from which this rule set considers treatment."
@@ -46,6 +47,7 @@ REASONS: Mapping[str, str] = {
         "One session under the goal of {goal_mmhg:.0f} mmHg{verified} since treatment last changed."
     ),
     "above-target": mark("The last session was not under the goal of {goal_mmhg:.0f} mmHg{verified}."),
+    "too-low": mark("The last session was under {below_mmhg:.0f} mmHg{verified}: too low under treatment."),
 }
 
 LEFT_OUT: Mapping[LeftOut, str] = {
@@ -67,8 +69,6 @@ def status_sentence(status: AnimalStatus) -> str:
     """The status, why, which sessions it rests on and which were left out."""
     goal = "" if status.goal_standing is None else f" ({standing_name(status.goal_standing)})"
     parts = [f"{status_name(status.name)}. {_(REASONS[status.reason]).format(verified=goal, **status.numbers)}"]
-    if status.too_low:
-        parts.append(_("The last one is too low."))
     if status.persists is not None:
         category = in_a_sentence(category_name(status.persists))
         at_least = _("Over the time that the rule set asks for, every session was at least {category}.")

@@ -202,7 +202,31 @@ def test_measuring_goes_on_before_anything_else_unless_the_pressure_is_low():
     """
     assert _codes(interpret(charted(estimate(200.0), course="falling")))[0] == "wait-until-level"
     low = _codes(interpret(charted(estimate(80.0), course="falling")))
-    assert (low[0], low[-1]) == ("confirm-low-pressure", "wait-until-level")
+    assert (low[0], low[-1]) == ("look-at-the-animal-and-call", "wait-until-level")
+
+
+@pytest.mark.parametrize(
+    ("course", "fall_mmhg", "asked"),
+    [("rising", -4.0, True), ("unclear", -10.0, True), ("unclear", -9.9, False), ("level", -10.0, False)],
+)
+def test_a_rise_through_the_session_asks_to_settle(course, fall_mmhg, asked):
+    """Rising, or not known to be and up by 10 mmHg: settle and go on.
+
+    Oracle: common practice; 10 mmHg is that of a fall that speaks for the visit.
+    """
+    found = interpret(charted(estimate(150.0), course=course, fall_mmhg=fall_mmhg))
+    assert ("settle-while-rising" in _codes(found)) is asked
+
+
+def test_an_average_that_broke_its_rule_is_nothing_to_choose():
+    """Consistent but for a spoiled reading: the charted pressure has the category, and the average none.
+
+    Oracle: from memory, ACVIM 2018: readings that are not consistent are not averaged.
+    """
+    average = guideline(165.0, consistent=False, spread=0.3, consistent_but_for_spoiled=True)
+    found = interpret(charted(estimate(150.0), guideline=average))
+    assert found.category == "prehypertensive"
+    assert not {"two-values-two-categories", "start-again"} & set(_codes(found))
 
 
 def test_a_falling_course_asks_to_go_on():

@@ -250,17 +250,22 @@ def test_a_change_of_treatment_opens_a_new_count():
     [
         (119.9, True, ACVIM_2018, True),
         (120.0, True, ACVIM_2018, False),
-        (100.0, False, ACVIM_2018, False),
+        (90.0, False, ACVIM_2018, False),
+        (89.9, False, ACVIM_2018, True),
         (109.9, False, ISFM_2017, True),
         (110.0, True, ISFM_2017, False),
     ],
 )
 def test_too_low_under_treatment(systolic, weak, rules, too_low):
-    """Under 120 with signs; under 110 without, by the cats' rule set.
+    """Under 120 with signs; under 110 without, by the cats' rule set; under 90 by any. Such an animal is off target.
 
-    Oracle: from memory, ACVIM 2018, IRIS and ISFM 2017.
+    Oracle: from memory, ACVIM 2018, IRIS and ISFM 2017; common practice for 90 mmHg.
     """
-    assert _status(_session(0, systolic, treated=True, weak=weak), rules=rules).too_low is too_low
+    found = _status(_session(7, 130, treated=True), _session(0, systolic, treated=True, weak=weak), rules=rules)
+    assert found.too_low is too_low
+    assert (found.name, found.reason) == (
+        ("treated, off target", "too-low") if too_low else ("treated, at target", "at-target-twice")
+    )
 
 
 def test_after_treatment_has_stopped_the_count_begins_anew():

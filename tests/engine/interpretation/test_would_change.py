@@ -37,10 +37,14 @@ def test_organs_and_sessions_that_would_change_the_advice():
     Oracle: the decision table (from memory, ACVIM 2018), followed by hand.
     """
     found = _changes(165.0)
-    assert found["eyes-found-damaged"][1] == ["established-by-one-session", "treatment-now"]
-    assert found["kidneys-found-damaged"][1] == ["established-by-one-session", "treatment-now"]
-    assert found["sessions-agree"] == ({"sessions": 1.0}, ["persistent-over-sessions"])
-    assert found["normal-at-home"] == ({"mmhg": 140.0}, ["situational-at-home-normal"])
+    assert found["eyes-found-damaged"][1] == ["established-by-one-session", "treatment-now", "recheck-eyes-or-brain"]
+    assert found["kidneys-found-damaged"][1] == [
+        "established-by-one-session",
+        "treatment-now",
+        "recheck-after-decision",
+    ]
+    assert found["sessions-agree"] == ({"sessions": 1.0}, ["persistent-over-sessions", "repeat-until-treated"])
+    assert found["normal-at-home"] == ({"mmhg": 140.0}, ["repeat-session-at-home", "situational-at-home-normal"])
     assert "normal-at-home" not in _changes(165.0, organs={})
 
 

@@ -142,6 +142,20 @@ def test_falling_pressure_is_not_enough() -> None:
     assert found.more == 1
 
 
+def test_a_spoiled_reading_does_not_count_for_the_protocol() -> None:
+    """Five kept of which one lies far off: one more is asked for, not a new beginning; with it there is enough.
+
+    Oracle: by construction, the protocol's five.
+    """
+    told = [152.0, 148.0, 205.0, 149.0, 150.0, 151.0]
+    found = enough(chart(series_of(told)))
+    assert found is not None
+    assert (found.protocol_kept, found.more, found.why) == (4, 1, ("fewer-than-the-protocol",))
+    more = enough(chart(series_of([*told, 150.0])))
+    assert more is not None
+    assert (more.protocol_kept, more.by_protocol) == (5, True)
+
+
 def test_inconsistent_readings_are_told() -> None:
     """A spread over the protocol's limit is named beside the rest. Oracle: published rule, range over mean 26 %."""
     found = judged(chart(series_of(RESTLESS)))

@@ -117,21 +117,24 @@ def test_unknown_definition_is_refused() -> None:
         guideline_average(series_of([150, 150]), "spread")  # type: ignore[arg-type]
 
 
-def test_consistent_without_what_the_charted_pressure_counts_for_little() -> None:
-    """One reading far off breaks the rule, and the others meet it by themselves as long as three are left.
+def test_consistent_without_what_lies_far_from_the_series() -> None:
+    """One reading far off breaks the rule, and the others meet it by themselves as long as three are left. Scatter and
+    a steep rise break it for good.
 
-    Oracle: by construction: of 150 to 152 and one of 210, and of three scattered pairs.
+    Oracle: by construction: of 150 to 152 and one of 210, three scattered pairs, and a rise by 10 each time.
     """
     series = series_of([150, 152, 149, 151, 148, 210])
-    assert not guideline_average(series, weight=np.ones(6)).consistent_but_for_spoiled
-    without = guideline_average(series, weight=np.array([1.0, 1.0, 1.0, 0.9, 0.6, 0.1]))
+    assert not guideline_average(series, spoiled=np.zeros(6, dtype=bool)).consistent_but_for_spoiled
+    without = guideline_average(series, spoiled=np.arange(6) == 5)
     assert (without.consistent, without.consistent_but_for_spoiled, without.broke_its_rule) == (False, True, False)
-    two_left = guideline_average(series, weight=np.array([1.0, 1.0, 1.0, 0.1, 0.1, 0.1]))
+    two_left = guideline_average(series, spoiled=np.arange(6) >= 3)
     assert two_left.broke_its_rule
     scattered = series_of([150, 130, 170, 150, 130, 175])
-    assert guideline_average(scattered, weight=np.ones(6)).broke_its_rule
+    assert guideline_average(scattered, spoiled=np.zeros(6, dtype=bool)).broke_its_rule
+    uneven = series_of([130, 168, 150, 185, 142, 171])
+    rising = series_of([140, 150, 160, 171, 180, 192])
     half = series_of([120, 165, 140, 185, 110, 158])  # three of the five kept would agree
-    for each, broken in ((series, False), (scattered, True), (half, True)):
+    for each, broken in ((series, False), (scattered, True), (half, True), (uneven, True), (rising, True)):
         average = chart(each).guideline
         assert average is not None
         assert average.broke_its_rule is broken

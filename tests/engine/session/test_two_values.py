@@ -49,10 +49,16 @@ def test_far_reading_is_named_with_its_ordinal() -> None:
 
 
 def test_choice_only_where_categories_differ() -> None:
-    """150 and 150 leave nothing to choose; 159 beside 167 do. Oracle: published boundaries, 160 mmHg."""
+    """150 and 150 leave nothing to choose; 161 beside 156 do. An average that broke its rule has no category.
+
+    Oracle: published boundaries, 160 mmHg; from memory, the rule on variability.
+    """
     assert not both(STEADY).to_choose
-    found = both([value + 8.0 for value in [*STEADY, 205.0]])
-    assert (found.charted_category, found.guideline_category) == ("prehypertensive", "hypertensive")
+    spoiled = both([152.0, 148.0, 205.0, 149.0, 150.0, 151.0])
+    assert (spoiled.charted_category, spoiled.guideline_category) == ("prehypertensive", None)
+    assert (spoiled.to_choose, spoiled.to_explain) == (False, True)
+    found = both([140.0, 146.0, 152.0, 157.0, 161.0, 164.0])
+    assert (found.charted_category, found.guideline_category) == ("hypertensive", "prehypertensive")
     assert found.to_choose
 
 

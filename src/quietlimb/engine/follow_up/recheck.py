@@ -5,12 +5,20 @@
 | low                                                     | that day or the next                               |
 | treatment begun, changed or stopped, not measured since | the rule set's after a change; at 180 mmHg and     |
 |                                                         | over its one for severe pressure                   |
+| treated, last session severely raised                   | the rule set's for severe pressure                 |
 | treated, last session not at goal, or only that one is  | 7 to 14 days after the session                     |
 | treated, the last two sessions at goal                  | the rule set's for stable pressure                 |
 | untreated, raised                                       | the rule set's for the category, with or without   |
 |                                                         | organ damage; as after a change where it sets none |
+| untreated, lower than before where high pressure is     | the rule set's for a high pressure, without organ  |
+| suspected or established                                | damage                                             |
+| untreated, normotensive at home, high at visits         | 90 to 180 days, as at risk                         |
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
 | untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
+
+Where sessions agree but lie too close together to establish high pressure, the window counts from the first of them,
+unless the last is severely raised. Whether it is suspected, established or found at visits alone is the status of the
+animal, as `interpretation.status` has it.
 
 Rules look at charted values, whichever way they were measured, not at the underlying course. Where a rule set sets
 no window, that of ACVIM 2018 stands in. No rule was found for other normotensive animals, nor for how soon
@@ -27,12 +35,21 @@ import numpy as np
 
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.course import UnderlyingCourse
+from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions
 from quietlimb.engine.follow_up.history import History
+from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ, OrganState
+from quietlimb.engine.interpretation.organs import ORGANS
+from quietlimb.engine.interpretation.status import (
+    HIGH_LEVEL,
+    LOWER_THAN_BEFORE,
+    animal_status,
+    counts_from_the_first,
+)
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet, Window
-from quietlimb.engine.standards.screening import screening
+from quietlimb.engine.standards.screening import HIGH_AT_VISITS, screening
 from quietlimb.engine.units import DAYS_PER_YEAR
 from quietlimb.engine.values import Cited, Standing
 
@@ -41,13 +58,19 @@ RuleCode = Literal[
     "low-pressure",
     "after-treatment-step",
     "after-treatment-step-severe",
+    "severe-under-treatment",
     "until-at-goal",
     "goal-to-be-confirmed",
     "at-goal",
     "severe",
+    "severe-established",
     "severe-with-organ-damage",
     "raised",
+    "raised-established",
+    "raised-at-visits",
     "raised-with-organ-damage",
+    "lower-than-before",
+    "high-at-visits",
     "at-risk",
     "older-cat",
     "adult-cat",
@@ -184,6 +207,8 @@ def _severe(rules: RuleSet) -> Window:
 
 def _treated(charted: list[float], last_day: int, rules: RuleSet) -> Found:
     goal = (rules.goals.minimum_below or acvim.MINIMUM_GOAL_BELOW).value
+    if charted[-1] >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
+        return "severe-under-treatment", _severe(rules), last_day
     if charted[-1] >= goal:
         return "until-at-goal", UNTIL_AT_GOAL, last_day
     if len(charted) < 2 or charted[-2] >= goal:
@@ -199,14 +224,40 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         code: RuleCode = "severe-with-organ-damage" if severe else "raised-with-organ-damage"
         # Where damage and pressure together call for a decision at once, the look after that decision is the next.
         return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
+    status = _status(history, last_day, rules)
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
-        return "severe" if severe else "raised", repeat, last_day
+        return _raised(status, severe, repeat, last_day)
+    if status is not None and status.reason in LOWER_THAN_BEFORE:
+        return "lower-than-before", rules.repeat[HIGH_LEVEL] or acvim.REPEAT_HYPERTENSIVE, last_day
+    if status is not None and status.name == "situational":
+        return "high-at-visits", HIGH_AT_VISITS, last_day
     born = history.born_day
     years = None if born is None else (last_day - born) / DAYS_PER_YEAR
     found = screening(history.species, rules.source, years=years, at_risk=history.at_risk or damage)
     if found is None or found.window is None or found.code == "young-dog":
         return None
     return found.code, found.window, last_day
+
+
+def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day: int) -> Found:
+    """A raised pressure without known damage: to be confirmed, established already, or found at visits alone."""
+    if status is not None and status.name == "situational" and not severe:
+        return "raised-at-visits", repeat, last_day
+    if status is not None and status.name == "confirmed":
+        return "severe-established" if severe else "raised-established", repeat, last_day
+    since = last_day
+    if status is not None and not severe and counts_from_the_first(status, repeat):
+        since -= round(status.numbers["days"])
+    return "severe" if severe else "raised", repeat, since
+
+
+def _status(history: History, last_day: int, rules: RuleSet) -> AnimalStatus | None:
+    """Of the animal at its last session; that every organ was examined and sound counts for that session."""
+    sessions = earlier_sessions(history, last_day + 1)
+    if history.organ_damage == "absent":
+        sound: dict[Organ, OrganState] = dict.fromkeys(ORGANS, "absent")
+        sessions = (*sessions[:-1], replace(sessions[-1], organs=sound))
+    return animal_status(sessions, rules=rules)
 
 
 def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:

@@ -14,19 +14,22 @@ OPEN_BELOW = 0.5  # a category not more probable than all others together is not
 
 # What cannot wait for anything: it is acted on, whatever else is advised.
 AT_ONCE = frozenset({"emergency-of-eyes-or-brain", "look-at-the-animal-and-call"})
-LOOK_FIRST = frozenset({"eye-examination-urgent", "organ-check-first"})
+LOOK_FIRST = frozenset({"eye-examination-urgent", "organ-check-first", "organs-still-unknown"})
 MEASURE_FIRST = frozenset(
     {
         "confirm-low-pressure",
         "confirm-low-mean-pressure",
         "measure-again",
         "wait-until-level",
+        "settle-while-rising",
         "take-more-readings",
         "start-again",
         "two-values-two-categories",
         "sedated-outside-the-flow",
         "repeat-session",
         "repeat-session-undated",
+        "repeat-session-at-home",
+        "repeat-session-at-home-undated",
         "repeat-session-watch-closely",
         "repeat-session-watch-closely-undated",
         "treatment-if-persistent",
@@ -50,6 +53,11 @@ ACT = frozenset(
         "recheck",
         "recheck-severe",
         "recheck-eyes-or-brain",
+        "recheck-after-decision",
+        "recheck-after-emergency",
+        "repeat-until-treated",
+        "repeat-until-treated-undated",
+        "watch-high-at-visits",
         "treatment-on-judgement",
         "established-by-one-session",
         "persistent-over-sessions",
@@ -67,6 +75,7 @@ ACT = frozenset(
         "above-goal",
         "too-low-under-treatment",
         "creatinine-after-a-change",
+        "measure-until-stable",
         "measure-in-hospital",
     }
 )

@@ -48,6 +48,13 @@ def windowed(code: str, window: Window, **numbers: float) -> Advice:
     return by(window.latest, code, within_days=window.days, **numbers)
 
 
-def practice(code: str, place: str, **numbers: float) -> Advice:
+def practice(code: str, place: str, *, within_days: tuple[float, float] | None = None, **numbers: float) -> Advice:
     """Advice by common practice."""
-    return Advice(code=code, numbers=numbers, source="practice", place=place, standing="common practice")
+    return Advice(
+        code=code,
+        within_days=within_days,
+        numbers=numbers,
+        source="practice",
+        place=place,
+        standing="common practice",
+    )

@@ -6,11 +6,13 @@ The flow, with what the ACVIM 2018 rule set makes of it:
 |-----------------------|--------------------------------|--------------------------------------------|
 | normotensive          | measure again by risk and age  | another cause; recheck soon                |
 | prehypertensive       | repeat in 4-8 weeks            | another cause; recheck in 1-2 weeks        |
-| hypertensive          | repeat in 4-8 weeks            | established by one session; treatment now  |
+| hypertensive          | repeat in 4-8 weeks            | established by one session; treatment now; |
+|                       |                                | recheck in 1-2 weeks, as after its start   |
 | severely hypertensive | repeat in 1-2 weeks            | treatment today; recheck in 1-3 days       |
 
 Where a line of treatment is reached by one session, that session establishes high pressure; where it is reached but
-asks for more, the session is repeated; by as many sessions as it asks for, the pressure is persistent. Rule sets for
+asks for more, the session is repeated; by as many sessions as it asks for, the pressure is persistent, and sessions go
+on in the window of the category until treatment is begun. Rule sets for
 old charts give category and window only. An animal under treatment is judged by the goals instead.
 
 Not examined: the organs come first, the same day, and no label before; then as without damage. In the highest category
@@ -34,7 +36,7 @@ from quietlimb.engine.interpretation.status import (
     HIGH_LEVEL,
     HIGHEST,
     LOWER_SESSIONS_THAT_UNDO,
-    too_low_under_treatment,
+    counts_from_the_first,
 )
 from quietlimb.engine.interpretation.treatment_lines import line_met
 from quietlimb.engine.interpretation.under_treatment import too_low, under_treatment
@@ -42,7 +44,7 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.follow_up_in_print import IN_HOSPITAL_AT_LEAST_EVERY
 from quietlimb.engine.standards.rule_set import TreatmentLine
-from quietlimb.engine.standards.screening import is_at_risk, screening
+from quietlimb.engine.standards.screening import HIGH_AT_VISITS, is_at_risk, screening
 from quietlimb.engine.values import Cited
 
 # code -> the numbers that it carries
@@ -57,6 +59,13 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "recheck": (),
     "recheck-severe": (),
     "recheck-eyes-or-brain": (),
+    "recheck-after-decision": (),
+    "recheck-after-emergency": (),
+    "repeat-until-treated": (),
+    "repeat-until-treated-undated": (),
+    "repeat-session-at-home": (),
+    "repeat-session-at-home-undated": (),
+    "watch-high-at-visits": (),
     "repeat-session": ("sessions",),
     "repeat-session-undated": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),
@@ -73,9 +82,11 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "treatment-today": (),
     "emergency-of-eyes-or-brain": ("from_mmhg",),
     "emergency-pace": ("first", "next"),
+    "measure-until-stable": (),
     "measure-in-hospital": (),
     "category-of-an-old-scheme": (),
     "organ-check-first": ("unknown",),
+    "organs-still-unknown": ("unknown",),
     "eye-examination-urgent": ("from_mmhg",),
     "situational-likely": (),
     "situational-not-assumed": (),
@@ -89,9 +100,9 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "creatinine-after-a-change": (),
     "above-goal": ("goal_mmhg",),
     "too-low-under-treatment": ("below_mmhg",),
+    "look-at-the-animal-and-call": (),
     "confirm-low-pressure": ("below_mmhg",),
     "confirm-low-mean-pressure": ("below_mmhg",),
-    "look-at-the-animal-and-call": (),
     "sedated-outside-the-flow": (),
     "measure-again": (),
 }
@@ -100,12 +111,25 @@ _WITHOUT = acvim.SESSIONS_WITHOUT_ORGAN_DAMAGE
 
 
 def _repeat(case: Case, level: int, code: str) -> Advice:
-    """Repeat the session, in the window of the rule set or, where it names none, on another day."""
-    window = case.rules.repeat[level]
+    """Repeat the session, as often as the rule set asks for sessions that agree."""
     sessions = max((line.sessions.value for line in case.rules.treatment), default=_WITHOUT.value)
+    return _again(case, level, code, sessions=sessions)
+
+
+def _again(case: Case, level: int, code: str, **numbers: float) -> Advice:
+    """Another session, in the window of the rule set or, where it names none, on another day.
+
+    Sessions that agree but lie too close together have to span the window: it counts from the first of them. In the
+    highest category nothing waits for that.
+    """
+    window = case.rules.repeat[level]
     if window is None:
-        return by_rules(case, f"{code}-undated", sessions=sessions)
-    return windowed(code, window, sessions=sessions)
+        return replace(by_rules(case, f"{code}-undated"), numbers=numbers)
+    advice = windowed(code, window, **numbers)
+    if case.status is None or level == HIGHEST or not counts_from_the_first(case.status, window):
+        return advice
+    gone = case.status.numbers["days"]
+    return replace(advice, within_days=(window.earliest.value - gone, window.latest.value - gone))
 
 
 def _flow(case: Case) -> tuple[Advice, ...]:
@@ -129,11 +153,12 @@ def _flow(case: Case) -> tuple[Advice, ...]:
         return (established, *_treatment(case, level))
     if status is not None and status.name == "confirmed" and status.reason == "sessions-agree":
         line = _line_of_sessions(case)
-        return (by(line.sessions, "persistent-over-sessions", sessions=status.numbers["sessions"]),)
+        persistent = by(line.sessions, "persistent-over-sessions", sessions=status.numbers["sessions"])
+        return (persistent, _again(case, level, "repeat-until-treated"))
     if status is not None and status.name == "situational":
         home = status.numbers["home_mmhg"]
         return (
-            _repeat(case, level, "repeat-session"),
+            _again(case, level, "repeat-session-at-home"),
             practice("situational-at-home-normal", "clues", home_mmhg=home),
         )
     if met.says == "when confirmed":
@@ -164,7 +189,8 @@ def _against_earlier_sessions(case: Case) -> tuple[Advice, ...] | None:
     None where there is nothing of the kind."""
     reason = None if case.status is None else case.status.reason
     if reason == "still-confirmed" and case.high:
-        return (by(_TWO_LOWER, "established-before"),)
+        assert case.level is not None
+        return (by(_TWO_LOWER, "established-before"), _again(case, case.level, "repeat-until-treated"))
     if reason == "still-confirmed":
         lower = by(_TWO_LOWER, "lower-than-established", sessions=_TWO_LOWER.value)
         return (lower, _repeat(case, HIGH_LEVEL, "repeat-session"))
@@ -179,6 +205,8 @@ _TWO_LOWER = Cited(float(LOWER_SESSIONS_THAT_UNDO), "sessions", "Quietlimb", "lo
 def _lowest_category(case: Case) -> tuple[Advice, ...]:
     if case.organ_damage == "present":
         return (by_rules(case, "look-for-another-cause"), by_rules(case, "recheck-soon"))
+    if case.status is not None and case.status.name == "situational":
+        return (windowed("watch-high-at-visits", HIGH_AT_VISITS),)
     return (_screening(case),)
 
 
@@ -197,16 +225,25 @@ def _screening(case: Case) -> Advice:
 
 
 def _treatment(case: Case, level: int) -> tuple[Advice, ...]:
-    """Treatment as the rule set asks for it; today in the highest category, with signs of eyes or brain at once."""
+    """Treatment as the rule set asks for it; today in the highest category, with signs of eyes or brain at once. And
+    when to measure next: where damage and pressure together call for a decision at once, after that decision."""
+    goals, acute = case.rules.goals, bool(damaged(case.organs) & {"eyes", "brain"})
+    severe = case.rules.repeat_damaged[HIGHEST] or goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
     if level < HIGHEST:
-        return (by_rules(case, "treatment-now"),)
-    recheck = case.rules.repeat_damaged[level] or case.rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
-    advice = [by_rules(case, "treatment-today", within_days=TODAY)]
-    if damaged(case.organs) & {"eyes", "brain"}:
-        first, then = acvim.FALL_IN_FIRST_HOUR, acvim.FALL_IN_NEXT_HOURS
-        advice.append(by(first, "emergency-pace", first=first.value, next=then.value))
-        advice.append(by(IN_HOSPITAL_AT_LEAST_EVERY, "measure-in-hospital"))
-    return (*advice, windowed("recheck", recheck))
+        after = goals.after_a_change or acvim.AFTER_A_CHANGE
+        recheck = windowed("recheck-eyes-or-brain", severe) if acute else windowed("recheck-after-decision", after)
+        return (by_rules(case, "treatment-now"), recheck)
+    today = by_rules(case, "treatment-today", within_days=TODAY)
+    if not acute:
+        return (today, windowed("recheck", severe))
+    first, then = acvim.FALL_IN_FIRST_HOUR, acvim.FALL_IN_NEXT_HOURS
+    return (
+        today,
+        by(first, "emergency-pace", first=first.value, next=then.value),
+        practice("measure-until-stable", "emergency"),
+        by(IN_HOSPITAL_AT_LEAST_EVERY, "measure-in-hospital"),
+        windowed("recheck-after-emergency", severe),
+    )
 
 
 def _emergency(case: Case) -> tuple[Advice, ...]:
@@ -241,25 +278,32 @@ def _organs_first(case: Case) -> tuple[Advice, ...]:
                 standing="from memory",
             )
         )
-    if case.level != 0 and case.organ_damage == "not examined" and not case.background.treated:
-        advice.append(by_rules(case, "organ-check-first", within_days=TODAY, unknown=float(len(unknown))))
+    if case.level != 0 and unknown and not case.background.treated:
+        established = case.status is not None and case.status.name == "confirmed"
+        # once high pressure is established, the organs do not decide about the name but about the haste
+        if established:
+            still = practice("organs-still-unknown", "organ check", within_days=TODAY, unknown=float(len(unknown)))
+            advice.append(still)
+        elif case.organ_damage == "not examined":
+            advice.append(by_rules(case, "organ-check-first", within_days=TODAY, unknown=float(len(unknown))))
     return tuple(advice)
 
 
 def _situational(case: Case) -> tuple[Advice, ...]:
-    """What a suspected situational rise changes: with organ damage nothing, in the highest category no delay."""
+    """What a suspected situational rise changes: with organ damage nothing, in the highest category nothing before the
+    eyes were seen."""
     if not case.situational_likely or case.level == 0:
         return ()
     if case.organ_damage == "present":
         return (practice("situational-not-assumed", "situational rise"),)
-    if case.level == HIGHEST:
+    if case.level == HIGHEST and "eyes" in unknown_organs(case.organs):
         from_mmhg = case.rules.systolic_from[-1].value
         return (practice("not-dismissed-as-situational", "situational rise", from_mmhg=from_mmhg),)
     return (practice("situational-likely", "situational rise"),)
 
 
 def _low(case: Case) -> tuple[Advice, ...]:
-    """Low pressure is confirmed at once, awake or not."""
+    """Low pressure: the animal is looked at, and the pressure confirmed at once, awake or not."""
     advice: list[Advice] = []
     if case.systolic is not None and case.systolic.value < low_pressure.SYSTOLIC_BELOW.value:
         limit = low_pressure.SYSTOLIC_BELOW
@@ -268,7 +312,8 @@ def _low(case: Case) -> tuple[Advice, ...]:
         limit = case.low_mean
         advice.append(by(limit, "confirm-low-mean-pressure", within_days=TODAY, below_mmhg=limit.value))
     if advice:
-        advice.append(by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
+        # the animal before the cuff
+        advice.insert(0, by(low_pressure.SYSTOLIC_BELOW, "look-at-the-animal-and-call", within_days=TODAY))
     return tuple(advice)
 
 
@@ -278,9 +323,7 @@ def _urgent_without_category(case: Case) -> tuple[Advice, ...]:
     value = case.systolic.value
     by_value = replace(case, category=case.rules.category_of(value))
     eyes = tuple(each for each in _organs_first(by_value) if each.code == "eye-examination-urgent")
-    told = case.background
-    guard = too_low_under_treatment(value, weak=bool(told.weak), rules=case.rules) if told.treated else None
-    return (*_emergency(by_value), *eyes, *(() if guard is None else (too_low(case, guard),)))
+    return (*_emergency(by_value), *eyes, *(too_low(case) if case.background.treated else ()))
 
 
 def is_low(case: Case) -> bool:
@@ -306,5 +349,10 @@ def decide(case: Case) -> tuple[Advice, ...]:
     if case.category is None:
         return low or (by_rules(case, "measure-again", place="protocol"),)
     if case.background.treated:
-        return (*low, *_emergency(case), *_organs_first(case), *under_treatment(case))
+        return (
+            *low,
+            *_emergency(case),
+            *_organs_first(case),
+            *under_treatment(case, low=bool(low) and case.level == 0),
+        )
     return (*low, *_emergency(case), *_organs_first(case), *_flow(case), *_situational(case))

@@ -85,7 +85,7 @@ class AnimalStatus:
     reason   : why, a code with a sentence in `quietlimb.words`, and its numbers
     rests_on : days before today of the sessions that it rests on, the oldest first [day]
     left_out : the same of the sessions left out, and `left_out_why` the reason for each
-    goal_standing : how far the goal in the reason was verified; None where it has none
+    goal_standing : how far the goal or guard in the reason was verified; None where it has none
     too_low  : under treatment, and low enough to be reassessed
     persists : the highest category that two or more untreated sessions running, far enough apart, have all reached;
                None where none has but the lowest

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.interpretation.advising import practice
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.standards.rule_set import Protocol
 from quietlimb.engine.standards.rule_sets import protocol_of
+from quietlimb.engine.standards.situational_rise import FALL_THROUGH_SESSION
 
 # code -> the numbers that it carries
 MEASURING_CODES: Mapping[str, tuple[str, ...]] = {
     "wait-until-level": (),
+    "settle-while-rising": (),
     "take-more-readings": ("kept", "needed"),
     "start-again": ("limit",),
     "two-values-two-categories": ("charted_mmhg", "guideline_mmhg"),
@@ -24,17 +27,27 @@ def _by_protocol(code: str, protocol: Protocol, **numbers: float) -> Advice:
     return Advice(code=code, numbers=numbers, source=protocol.source, place="protocol", standing=standing)
 
 
+def _rises(case: Case) -> bool:
+    """Whether the course rises, or may and went up as far as a fall that speaks for the visit goes down."""
+    if case.course == "rising":
+        return True
+    return case.course == "unclear" and case.fall_mmhg is not None and -case.fall_mmhg >= FALL_THROUGH_SESSION.value
+
+
 def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
     """Advice about the series itself; none where there is no series, or no pressure from it.
 
     Where the guideline average falls into another category than the charted pressure, both are told and the
-    veterinarian chooses; the categories are those of awake animals.
+    veterinarian chooses; the categories are those of awake animals. An average of readings that were not consistent
+    has no category and so is nothing to choose.
     """
     if case.systolic is None:
         return ()
     advice: list[Advice] = []
     if case.course == "falling":
         advice.append(_by_protocol("wait-until-level", protocol_of(case.rules)))
+    elif _rises(case):
+        advice.append(practice("settle-while-rising", "a rise through the session"))
     guideline = case.guideline
     if guideline is None:
         return tuple(advice)
@@ -51,6 +64,7 @@ def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
         advice.append(_by_protocol("start-again", guideline.protocol, limit=guideline.protocol.most_variability.value))
     if (
         case.category
+        and not guideline.varies_too_much
         and guideline.systolic is not None
         and category_of(guideline.systolic, case.rules) != case.category
     ):

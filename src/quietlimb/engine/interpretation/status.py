@@ -12,7 +12,8 @@ method or at another site than the last. Of the untreated ones:
     not established  otherwise, also after two lower sessions running
 
 A confirmed animal stays so until two sessions running are lower. Under treatment the last session decides: at target
-when it and one before it since the last change of treatment are under the minimum goal, `target not proven` with one.
+when it and one before it since the last change of treatment are under the minimum goal, `target not proven` with one,
+off target when it is above that goal or too low.
 
 That sessions close together do not confirm, that two lower ones undo, and that two are asked for at the target are our
 reading of rules that print windows and counts (from memory); the last follows from the least believable change.
@@ -27,7 +28,8 @@ from quietlimb.engine.interpretation.background import EarlierSession
 from quietlimb.engine.interpretation.interpretation import AnimalStatus, LeftOut, Organ
 from quietlimb.engine.interpretation.organs import damaged, organ_damage
 from quietlimb.engine.interpretation.treatment_lines import LineMet, line_met
-from quietlimb.engine.standards.rule_set import RuleSet, TreatmentLine
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
+from quietlimb.engine.standards.rule_set import RuleSet, TreatmentLine, Window
 from quietlimb.engine.values import Cited
 
 HIGH_LEVEL = 2
@@ -37,6 +39,8 @@ ANOTHER_DAY = Cited(0.5, "day", "Quietlimb", "when two sessions count as on sepa
 LOWER_SESSIONS_THAT_UNDO = 2
 SESSIONS_AT_TARGET = 2
 SESSIONS_TO_PERSIST = 2
+# Reasons of a status in which the last session is lower than those before it, and does not undo them.
+LOWER_THAN_BEFORE = frozenset({"one-lower-session", "still-confirmed"})
 
 # reason -> the numbers that it carries
 STATUS_REASONS: dict[str, tuple[str, ...]] = {
@@ -55,6 +59,7 @@ STATUS_REASONS: dict[str, tuple[str, ...]] = {
     "at-target-twice": ("sessions", "goal_mmhg"),
     "at-target-once": ("goal_mmhg",),
     "above-target": ("goal_mmhg",),
+    "too-low": ("below_mmhg",),
 }
 
 
@@ -75,7 +80,7 @@ def animal_status(sessions: Sequence[EarlierSession], *, rules: RuleSet) -> Anim
         return AnimalStatus(name="not established", reason="no-session", left_out=left_out, left_out_why=why)
     found = _treated(used, rules) if used[-1].treated else _untreated(used, rules)
     goal = rules.goals.minimum_below
-    standing = goal.standing if goal is not None and "goal_mmhg" in found.numbers else None
+    standing = goal.standing if goal is not None and "goal_mmhg" in found.numbers else found.goal_standing
     persists = persistent_category(_run_of_untreated(used), rules)
     return replace(found, left_out=left_out, left_out_why=why, goal_standing=standing, persists=persists)
 
@@ -100,20 +105,29 @@ def _why_left_out(session: EarlierSession, last: EarlierSession) -> LeftOut:
     return "other method" if _differ(session.method, last.method) else "other site"
 
 
-def too_low_under_treatment(systolic_mmhg: float, *, weak: bool, rules: RuleSet) -> float | None:
-    """The guard that a treated animal has fallen under; None where it has not. [mmHg]"""
-    guard, with_signs = rules.goals.too_low_below, rules.goals.too_low_with_signs_below
-    if guard is not None and systolic_mmhg < guard.value:
-        return guard.value
-    if weak and with_signs is not None and systolic_mmhg < with_signs.value:
-        return with_signs.value
-    return None
+def too_low_under_treatment(systolic_mmhg: float, *, weak: bool, rules: RuleSet) -> Cited | None:
+    """The guard that a treated animal has fallen under; None where it has not. [mmHg]
+
+    A pressure that is low in any animal awake is too low under treatment as well, whatever the rule set prints.
+    """
+    with_signs = rules.goals.too_low_with_signs_below if weak else None
+    guards = (rules.goals.too_low_below, with_signs, SYSTOLIC_BELOW)
+    return next((guard for guard in guards if guard is not None and systolic_mmhg < guard.value), None)
 
 
 def _treated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
     since = _since_last_change(used)
     last = since[-1]
-    low = too_low_under_treatment(_value(last), weak=last.weak, rules=rules) is not None
+    low = too_low_under_treatment(_value(last), weak=last.weak, rules=rules)
+    if low is not None:
+        return AnimalStatus(
+            name="treated, off target",
+            reason="too-low",
+            numbers={"below_mmhg": low.value},
+            rests_on=(last.days_ago,),
+            goal_standing=low.standing,
+            too_low=True,
+        )
     goal = rules.goals.minimum_below
     assert goal is not None, f"{rules.name} has no goal"
     at_goal = 0
@@ -135,14 +149,12 @@ def _treated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
             reason="at-target-once",
             numbers={"goal_mmhg": goal.value},
             rests_on=(last.days_ago,),
-            too_low=low,
         )
     return AnimalStatus(
         name="treated, at target",
         reason="at-target-twice",
         numbers={"sessions": float(at_goal), "goal_mmhg": goal.value},
         rests_on=_days(since[-at_goal:]),
-        too_low=low,
     )
 
 
@@ -298,6 +310,12 @@ def days_to_persist(sessions: list[EarlierSession], rules: RuleSet) -> float | N
     them; None where the rule set names none. [day]"""
     window = rules.repeat[min(rules.level(_value(session)) for session in sessions)]
     return None if window is None else window.earliest.value
+
+
+def counts_from_the_first(status: AnimalStatus, window: Window) -> bool:
+    """Whether sessions agree but lie too close together, and a window is the one that they have to span: then it counts
+    from the first of them, `days` before the last."""
+    return status.reason == "sessions-close-together" and status.numbers["need_days"] == window.earliest.value
 
 
 def _situational(run: list[EarlierSession], rules: RuleSet) -> AnimalStatus | None:

@@ -20,12 +20,15 @@ from quietlimb.engine.values import Cited, least_verified
 _TWO_AT_GOAL = Cited(2.0, "sessions", "Quietlimb", "from the least believable change", "derived")
 
 
-def under_treatment(case: Case) -> tuple[Advice, ...]:
-    """The pressure of a treated animal against the goals of the rule set, when to measure next, and what else then."""
+def under_treatment(case: Case, *, low: bool = False) -> tuple[Advice, ...]:
+    """The pressure of a treated animal against the goals of the rule set, when to measure next, and what else then.
+
+    low : systolic or mean pressure is to be confirmed as low at once: then no goal is called reached, and no day is set
+    """
     each_visit = Advice(
         code="check-at-each-visit", source=acvim.SOURCE, place="follow-up, each visit", standing="from memory"
     )
-    return (*_against_goals(case), *_kidneys_after_a_change(case), each_visit)
+    return (*_against_goals(case, low=low), *_kidneys_after_a_change(case), each_visit)
 
 
 def _kidneys_after_a_change(case: Case) -> tuple[Advice, ...]:
@@ -37,12 +40,13 @@ def _kidneys_after_a_change(case: Case) -> tuple[Advice, ...]:
     return (windowed("creatinine-after-a-change", CREATININE_AFTER_A_CHANGE),)
 
 
-def too_low(case: Case, guard_mmhg: float) -> Advice:
-    """That a treated animal has fallen under a guard of the rule set."""
-    goals = case.rules.goals
-    guards = (goals.too_low_below, goals.too_low_with_signs_below)
-    cited = next(each for each in guards if each is not None and each.value == guard_mmhg)
-    return by(cited, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard_mmhg)
+def too_low(case: Case) -> tuple[Advice, ...]:
+    """That a treated animal has fallen under a guard; none where it has not."""
+    assert case.systolic is not None
+    guard = too_low_under_treatment(case.systolic.value, weak=bool(case.background.weak), rules=case.rules)
+    if guard is None:
+        return ()
+    return (by(guard, "too-low-under-treatment", within_days=TODAY, below_mmhg=guard.value),)
 
 
 def _recheck(case: Case) -> tuple[Advice, bool]:
@@ -56,12 +60,11 @@ def _recheck(case: Case) -> tuple[Advice, bool]:
     return windowed("recheck", goals.after_a_change or acvim.AFTER_A_CHANGE), False
 
 
-def _against_goals(case: Case) -> tuple[Advice, ...]:
+def _against_goals(case: Case, *, low: bool) -> tuple[Advice, ...]:
     assert case.systolic is not None
     goals, value = case.rules.goals, case.systolic.value
-    guard = too_low_under_treatment(value, weak=bool(case.background.weak), rules=case.rules)
-    if guard is not None:
-        return (too_low(case, guard),)
+    if (guarded := too_low(case)) or low:
+        return guarded
     minimum, ideal = goals.minimum_below, goals.ideal_below
     if minimum is None:
         return (OLD_SCHEME,)

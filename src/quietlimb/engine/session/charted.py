@@ -31,6 +31,11 @@ class ReadingInSeries:
     findings: tuple[Finding, ...]
     systolic_expected: float | None = None
 
+    @property
+    def systolic_is_far(self) -> bool:
+        """Whether the series speaks against its systolic pressure."""
+        return any(each.code == "far-from-series" and "systolic" in each.touches for each in self.findings)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GuidelineAverage:
@@ -43,8 +48,8 @@ class GuidelineAverage:
     enough                    : whether as many were kept as the protocol asks for
     consistent                : whether they met its rule on variability
     spread                    : the figure that the rule looks at, as a share
-    consistent_but_for_spoiled: whether they would meet it without readings that count for less than half in the charted
-                                pressure, three at least and three quarters of them being left
+    consistent_but_for_spoiled: whether they would meet it without readings that lie far from the series, three at least
+                                and three quarters of them being left
     left_out                  : mean and diastolic values that cannot be right beside the others of their display, by
                                 1-based ordinals of their readings; their averages are without them
     """

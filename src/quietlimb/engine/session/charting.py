@@ -93,8 +93,8 @@ def chart(
 
     expected_mmhg = systolic.estimate.value + systolic.posterior.course @ courses.shift
     readings = tuple(_judged(series, findings[i], solved, i, float(expected_mmhg[i])) for i in range(len(series)))
-    weight = np.array([each.systolic_weight or 0.0 for each in readings])
-    guideline = guideline_average(series, variability, protocol=protocol, weight=weight)
+    spoiled = np.array([each.systolic_is_far for each in readings], dtype=bool)
+    guideline = guideline_average(series, variability, protocol=protocol, spoiled=spoiled)
     single = int(used.sum()) == 1
     probability = _course_probability(courses, systolic.posterior.course)
     course: Course = "unclear" if single else _name_course(probability)

@@ -47,10 +47,11 @@ class Enough:
                                and 0 where none may be named: sedated, anaesthetised, or readings that broke the rule
     boundary_mmhg            : the boundary nearest to the pressure that its interval holds; None where it holds none
     by_numbers               : width or category are told well enough, and the pressure is not still falling
-    protocol_kept, protocol_needed : readings that the guideline average rests on, and that the protocol asks for
+    protocol_kept, protocol_needed : readings that the guideline average rests on, without those that are spoiled where
+                               they alone break its rule, and that the protocol asks for
     more                     : how many more are expected to do, 0 where none is asked for; None where the protocol has
-                               its count and three more are not expected to do: rest, another cuff or site, or accept
-                               what there is
+                               its count and three more are not expected to do, or its readings disagree: rest, another
+                               cuff or site, or accept what there is
     why                      : what asks for more, or keeps from asking
     shared_half_width_mmhg   : the half-width that what all readings share makes by itself, under which no number of
                                them brings it; None where that part is not known, as for a display
@@ -125,14 +126,16 @@ def enough(
     by_numbers = not asks
     guideline = charted.guideline
     protocol = guideline.protocol if guideline else protocol_of(chosen)
-    kept, needed = len(guideline.kept) if guideline else 0, int(protocol.keep_at_least.value)
+    kept, needed = _kept(charted), int(protocol.keep_at_least.value)
     if kept < needed:
         why.append("fewer-than-the-protocol")
         asks.append(needed - kept)
-    elif guideline is not None and guideline.varies_too_much:
+    elif guideline is not None and guideline.broke_its_rule:
         why.append("not-consistent")
     more: int | None = max((ask for ask in asks if ask is not None), default=0)
     little = half_width > wanted_mmhg and half_width - expected[-1] < WORTH_MMHG
+    if "not-consistent" in why:
+        more = None
     if kept >= needed and not by_numbers and (None in asks or little):
         why.append("more-will-not-do")
         more = None
@@ -150,6 +153,17 @@ def enough(
         why=tuple(why),
         shared_half_width_mmhg=None if systolic.shared_sd is None else TWO_SIDED_95 * systolic.shared_sd,
     )
+
+
+def _kept(charted: ChartedPressure) -> int:
+    """How many readings the protocol may count: where only spoiled ones break its rule, the others."""
+    guideline = charted.guideline
+    if guideline is None:
+        return 0
+    spoiled = 0
+    if guideline.varies_too_much and guideline.consistent_but_for_spoiled:
+        spoiled = sum(charted.readings[k - 1].systolic_is_far for k in guideline.kept)
+    return len(guideline.kept) - spoiled
 
 
 def _first(expected: list[float], limit_mmhg: float) -> int | None:

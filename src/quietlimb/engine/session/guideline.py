@@ -23,10 +23,11 @@ from quietlimb.engine.standards.acvim_2018 import PROTOCOL
 from quietlimb.engine.standards.rule_set import Protocol
 
 Values = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Variability = Literal["range", "largest-distance", "coefficient-of-variation"]
 
-COUNTS_FROM, FEWEST_COUNTING = 0.5, 3  # weight, and readings of it, that can be called consistent [invented]
-LEAST_COUNTING = 0.75  # of those kept: a set that loses more is scattered, not spoiled [invented]
+FEWEST_LEFT = 3  # readings that can be called consistent [invented]
+LEAST_LEFT = 0.75  # of those kept: a set that loses more is scattered, not spoiled [invented]
 
 _FORMULA: dict[Variability, str] = {
     "range": "(max - min) / mean",
@@ -50,13 +51,14 @@ def guideline_average(
     variability: Variability = "range",
     *,
     protocol: Protocol = PROTOCOL,
-    weight: Values | None = None,
+    spoiled: Flags | None = None,
 ) -> GuidelineAverage:
     """Mean of the readings that the protocol keeps; None where it keeps none.
 
     Only the first reading ever taken is dropped for being first: where it was discarded for a cause, the second stays.
-    Without two kept readings there is no spread, and they cannot be called consistent. With the weights (n,) that the
-    readings have in the charted pressure, it is also told whether those that count would be consistent by themselves.
+    Without two kept readings there is no spread, and they cannot be called consistent. Where it is told which readings
+    (n,) the series speaks against, it is also told whether the others would be consistent by themselves. Scatter and a
+    steep course speak against none, so they are no such excuse.
 
     Raises ParameterError for an unknown definition of variability.
     """
@@ -71,9 +73,9 @@ def guideline_average(
     kept = np.flatnonzero(usable)
     spread = spread_of(series.systolic[kept], variability) if kept.size >= 2 else None
     most = protocol.most_variability.value
-    counting = kept if weight is None else kept[weight[kept] >= COUNTS_FROM]
-    enough_left = counting.size >= max(FEWEST_COUNTING, LEAST_COUNTING * kept.size)
-    alone = enough_left and spread_of(series.systolic[counting], variability) < most
+    left = kept if spoiled is None else kept[~spoiled[kept]]
+    enough_left = left.size >= max(FEWEST_LEFT, LEAST_LEFT * kept.size)
+    alone = enough_left and spread_of(series.systolic[left], variability) < most
     left_out = _impossible_parts(series, kept)
     return GuidelineAverage(
         protocol=protocol,

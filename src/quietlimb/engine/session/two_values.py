@@ -35,7 +35,8 @@ class TwoValues:
     """Charted and guideline systolic pressure side by side.
 
     difference_mmhg     : guideline minus charted
-    charted_category, guideline_category : by the unrounded values; None where no category may be named
+    charted_category, guideline_category : by the unrounded values; None where no category may be named, as of an
+                          average of readings that were not consistent
     parts               : of the difference, the largest first; they add up to it
     consistency         : the guideline's rule with the definition of variability that was chosen, in words and figures
     consistent, enough  : whether the guideline's own conditions were met
@@ -53,13 +54,18 @@ class TwoValues:
 
     @property
     def to_choose(self) -> bool:
-        """Whether there is something to choose: the two fall in different categories."""
-        return self.charted_category != self.guideline_category
+        """Whether there is something to choose: the two have categories, and different ones."""
+        return self.guideline_category is not None and self._apart
 
     @property
     def to_explain(self) -> bool:
-        """Whether, besides, the difference shows at one decimal; a boundary may lie between closer ones."""
-        return self.to_choose and any(abs(part.mmhg) >= TOLD_FROM_MMHG for part in self.parts)
+        """Whether the categories are not the same and the difference shows at one decimal; a boundary may lie between
+        closer ones."""
+        return self._apart and any(abs(part.mmhg) >= TOLD_FROM_MMHG for part in self.parts)
+
+    @property
+    def _apart(self) -> bool:
+        return self.charted_category != self.guideline_category
 
 
 def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues | None:
@@ -69,9 +75,10 @@ def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues |
         return None
     chosen = rule_set(rules, charted.series.circumstances.species)
     value, kept = charted.systolic.value, guideline.kept
+    has_category = charted.gets_category and not guideline.varies_too_much
     at_minute = np.array([charted.readings[k - 1].systolic_expected for k in kept], dtype=np.float64)
     error = charted.series.systolic[[k - 1 for k in kept]] - at_minute
-    far = np.array([_is_far(charted, k) for k in kept], dtype=bool)
+    far = np.array([charted.readings[k - 1].systolic_is_far for k in kept], dtype=bool)
     moved = float(np.mean(at_minute - value))
     parts = [
         Part(cause="fall-averaged-in" if moved >= 0.0 else "rise-averaged-in", mmhg=moved, readings=kept),
@@ -91,16 +98,9 @@ def two_values(charted: ChartedPressure, *, rules: str = DEFAULT) -> TwoValues |
         guideline_mmhg=guideline.systolic,
         difference_mmhg=guideline.systolic - value,
         charted_category=chosen.category_of(value) if charted.gets_category else None,
-        guideline_category=chosen.category_of(guideline.systolic) if charted.gets_category else None,
+        guideline_category=chosen.category_of(guideline.systolic) if has_category else None,
         parts=tuple(sorted((part for part in parts if part.readings), key=lambda part: -abs(part.mmhg))),
         consistency=guideline.rule,
         consistent=guideline.consistent,
         enough=guideline.enough,
-    )
-
-
-def _is_far(charted: ChartedPressure, ordinal: int) -> bool:
-    return any(
-        finding.code == "far-from-series" and "systolic" in finding.touches
-        for finding in charted.readings[ordinal - 1].findings
     )

@@ -13,7 +13,8 @@ The table is from memory: neither print was at hand. An animal with an illness o
 found. A feline-care programme that [Caney2021] quotes wants healthy cats from 7 years on measured every 6 to 12
 months, so the texts do not agree. Ages are half open: a cat is 10 until its eleventh birthday. No text gives a routine
 for other healthy animals. Any sign of organ damage asks for a measurement now (from memory, ACVIM 2018); measuring once
-before the anaesthesia of an unwell or old animal is common practice. Months are taken as 30 days, a year as 365.
+before the anaesthesia of an unwell or old animal is common practice. That an animal whose pressure is high at visits
+alone stays under watch is too; how often is our choice. Months are taken as 30 days, a year as 365.
 """
 
 from __future__ import annotations
@@ -59,6 +60,11 @@ HEALTHY_CAT_FROM = Cited(7.0, "year", "Caney2021", _PROGRAMME, "published")
 HEALTHY_CAT = Window(
     earliest=Cited(180.0, "day", "Caney2021", _PROGRAMME, "published"),
     latest=Cited(365.0, "day", "Caney2021", _PROGRAMME, "published"),
+)
+_WATCHED = "under watch, as often as an animal at risk; no text names days"
+HIGH_AT_VISITS = Window(
+    earliest=Cited(90.0, "day", "Quietlimb", _WATCHED, "invented"),
+    latest=Cited(180.0, "day", "Quietlimb", _WATCHED, "invented"),
 )
 NO_ROUTINE = Cited(0.0, "sessions", _ACVIM, "screening, healthy young dogs", "from memory")
 
