@@ -87,7 +87,7 @@ def _gone(practice: Practice) -> Iterator[str]:
     """What the journal tells of is still there."""
     for model in (SignedValue, Amendment):
         entries = Entry.objects.filter(practice=practice, thing=model._meta.model_name)
-        for entry in entries.exclude(thing_id__in=model.objects.values("pk")).order_by("sequence"):
+        for entry in entries.exclude(thing_id__in=model.objects.values_list("pk", flat=True)).order_by("sequence"):
             yield f"{model._meta.verbose_name} {entry.thing_id} of journal entry {entry.sequence} is gone"
 
 
