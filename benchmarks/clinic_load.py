@@ -221,11 +221,13 @@ def main() -> None:
         finally:
             server.terminate()
             server.wait()
-    print(f"{os.cpu_count()} processors; load {busy:.1f} before the start")
+    print(f"{os.cpu_count()} processors; load {busy:.1f} before the start, {os.getloadavg()[0]:.1f} at the end")
     print(f"{PEOPLE} people for {lasted:.0f} s, each with {asked.seconds / EVERY_S:.0f} readings; answers in ms:")
     for kind in ("reading", "part"):
         took = [value for each in people for value in each.took[kind]]
-        figures = ", ".join(f"{name} {percentile(took, share):.0f}" for name, share in (("p50", 0.5), ("p95", 0.95)))
+        figures = ", ".join(
+            f"{name} {percentile(took, share):.0f}" for name, share in (("p50", 0.5), ("p95", 0.95), ("p99", 0.99))
+        )
         print(f"  {kind:8} {len(took):5d} answers: {figures}, longest {1000 * max(took):.0f}")
     print(f"  not as they should be: {sum(each.troubles for each in people)}")
     print(f"CPU: server {served:.1f} s ({100 * served / lasted:.0f} % of one core), the load itself {load:.1f} s")

@@ -199,6 +199,7 @@ def main() -> None:
                     browsers[-1].connection.close()
             browsers[1].ask("GET", f"/series/{desks[0][1]}/part")  # loads the engine
             took: Took = {"reading sent": [], "sentence": [], "part asked for": []}
+            busy = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
             start, server_s, own_s = time.perf_counter(), processor_s(server.pid), time.process_time()
             seeds = np.random.default_rng(asked.seed).spawn(2 * len(desks))
             tasks = []
@@ -215,10 +216,13 @@ def main() -> None:
             server.wait(timeout=10)
     print(f"{asked.people} people, {asked.stored} readings stored, {elapsed:.0f} s, {os.cpu_count()} cores")
     for name, times in took.items():
-        half, most, worst = 1000.0 * np.percentile(times, [50, 95, 100])
-        print(f"{name:15s} {len(times):5d} answers  p50 {half:4.0f} ms  p95 {most:4.0f} ms  worst {worst:4.0f} ms")
+        figures = 1000.0 * np.percentile(times, [50, 95, 99, 100])
+        told = "  ".join(
+            f"{what} {ms:4.0f} ms" for what, ms in zip(("p50", "p95", "p99", "worst"), figures, strict=True)
+        )
+        print(f"{name:15s} {len(times):5d} answers  {told}")
     if hasattr(os, "getloadavg"):
-        print(f"load of the machine at the end: {os.getloadavg()[0]:.1f}")
+        print(f"load of the machine: {busy:.1f} at the start, {os.getloadavg()[0]:.1f} at the end")
     print(f"processor: server {100 * server_s / elapsed:.0f} %, this load {100 * own_s / elapsed:.0f} % of one core")
 
 

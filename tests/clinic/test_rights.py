@@ -19,7 +19,7 @@ import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
-from quietlimb.clinic.sessions.models import Recording, Session
+from quietlimb.clinic.sessions.models import Reading, Recording, Session
 
 EVERYBODY = ("owner", "colleague", "veterinarian", "lead", "researcher", "stranger", "nobody")
 
@@ -169,8 +169,15 @@ def someone(clinic: Clinic, who: str, client: Client) -> Client:
     return client
 
 
+def of_a_recording(clinic: Clinic) -> Reading:
+    """A reading of bytes that are no recording."""
+    kept = Recording.objects.create(practice=clinic.practice, sha256="0" * 64, name="r.csv", content=b"no recording")
+    return reading(clinic, 0, None, recording=kept)
+
+
 MADE: dict[str, Callable[[Clinic], Any]] = {
     "reading": lambda clinic: reading(clinic, 0, 150),
+    "recorded": of_a_recording,
     "recheck": lambda clinic: Recheck.objects.create(
         practice=clinic.practice,
         animal=clinic.animal,
@@ -187,11 +194,6 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
 
 def key_of(clinic: Clinic, what: str) -> uuid.UUID:
     """The key of a thing of the clinic; what it has none of is made for the purpose."""
-    if what == "recorded":
-        kept = Recording.objects.create(
-            practice=clinic.practice, sha256="0" * 64, name="r.csv", content=b"no recording"
-        )
-        return reading(clinic, 0, None, recording=kept).pk
     thing = MADE[what](clinic) if what in MADE else getattr(clinic, what)
     key: uuid.UUID = thing.pk
     return key

@@ -36,7 +36,7 @@ def verify() -> Verified:
     if bare:
         return Verified(counted=(), trouble=f"not protected against changes: {', '.join(bare)}")
     for practice in Practice.objects.order_by("id"):
-        for trouble in (*_chain(practice), *_signed(practice), *_recordings(practice)):
+        for trouble in (*_chain(practice), *_signed(practice), *_gone(practice), *_recordings(practice)):
             return Verified(counted=tuple(counted), trouble=f"{practice.name}: {trouble}")
         entries, signed = (model.objects.filter(practice=practice).count() for model in (Entry, SignedValue))
         last = Entry.objects.filter(practice=practice).order_by("-sequence").first()
@@ -81,6 +81,14 @@ def _told(row: SignedValue | Amendment) -> Iterator[str]:
         yield f"{kind} {row.pk} is not in the journal"
     elif entry.after != canonical(columns(row)):
         yield f"{kind} {row.pk} is not what the journal tells of it"
+
+
+def _gone(practice: Practice) -> Iterator[str]:
+    """What the journal tells of is still there."""
+    for model in (SignedValue, Amendment):
+        entries = Entry.objects.filter(practice=practice, thing=model._meta.model_name)
+        for entry in entries.exclude(thing_id__in=model.objects.values_list("pk", flat=True)).order_by("sequence"):
+            yield f"{model._meta.verbose_name} {entry.thing_id} of journal entry {entry.sequence} is gone"
 
 
 def _recordings(practice: Practice) -> Iterator[str]:

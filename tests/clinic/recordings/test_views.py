@@ -228,3 +228,19 @@ def test_picture_and_file_are_those_of_the_recording(clinic: Clinic, signed_in: 
     file = browser.get(f"{address}/file")
     assert file.content == files[0].read_bytes()
     assert file.headers["Content-Disposition"] == 'attachment; filename="r1.csv"'
+
+
+def test_a_key_of_another_reading_is_refused(clinic: Clinic, signed_in: SignIn, files: list[Path]) -> None:
+    """The key of a typed reading of this session, or of one of another practice, is 409, and nothing is kept.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    elsewhere = clinic.stranger.practice
+    typed, theirs = reading(clinic, 0, 150), reading(clinic, 0, 150, practice=elsewhere)
+    for row in (typed, theirs):
+        answer = drop(browser, clinic, files[0], client_id=str(row.client_id))
+        assert (answer.status_code, answer.json()["code"]) == (409, "key-taken")  # type: ignore[attr-defined]
+    assert not Recording.objects.exists()
+    assert not Entry.objects.exists()
+    assert Reading.objects.count() == 2

@@ -43,9 +43,9 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
     series of another origin are never pooled. What cannot be read is not kept.
 
     Raises FileError for a file that cannot be read, EntryError where the recording is invented and the practice is not,
-    stands in another session, or the session is signed.
+    stands in another session, the session is signed, or the key belongs to another reading.
     """
-    known = Reading.objects.filter(client_id=dropped.client_id, practice=by.practice_id).first()
+    known = _known(by, series, dropped)
     if known is not None:
         return known, False
     animal = series.session.animal
@@ -59,6 +59,9 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
     sha256 = hashlib.sha256(dropped.content).hexdigest()
     with transaction.atomic():
         services.lock_unsigned(series.session_id)
+        known = _known(by, series, dropped)  # it may have come twice at once
+        if known is not None:
+            return known, False
         standing = Reading.objects.filter(practice=by.practice_id, recording__sha256=sha256, struck_at=None).first()
         if standing is not None:
             return _again(standing, series), False
@@ -102,6 +105,17 @@ def read_again(by: Person, *, recording: Recording) -> bool:
         stored.save(update_fields=["results"])
         journal.write(by, "recording read again", stored, before=before, after={"results": sorted(stored.results)})
     return True
+
+
+def _known(by: Person, series: Series, dropped: Dropped) -> Reading | None:
+    """The row with the key of what was dropped; a key of a typed reading, another session or practice is refused."""
+    known = Reading.objects.select_related("series").filter(client_id=dropped.client_id).first()
+    if known is None:
+        return None
+    here = known.practice_id == by.practice_id and known.series.session_id == series.session_id
+    if not here or known.recording_id is None:
+        raise EntryError("key-taken", _("This key belongs to another reading"), _("drop the recording again"))
+    return known
 
 
 def _species(found: str) -> Species:

@@ -24,7 +24,7 @@ from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.version import ENGINE_VERSION
 
 logger = logging.getLogger(__name__)
-FOR_GOOD = ("signed", "kept-elsewhere", "invented")
+FOR_GOOD = ("key-taken", "signed", "kept-elsewhere", "invented")
 
 
 @needs("measure")
