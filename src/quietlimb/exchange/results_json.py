@@ -383,4 +383,9 @@ def advice_object(advice: Advice) -> JsonObject:
 
 
 def _caution(caution: Caution) -> JsonObject:
-    return {"code": caution.code, "says": caution_words.sentence(caution), "numbers": _numbers(caution.numbers)}
+    return {
+        "code": caution.code,
+        "says": caution_words.sentence(caution),
+        "numbers": _numbers(caution.numbers),
+        "sources": [{"source": source, "standing": standing} for source, standing in caution.sources],
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.standards.rule_sets import RULE_SETS
@@ -108,6 +108,12 @@ def source_and_standing(source: str, standing: Standing) -> str:
     if source == OURS:
         return _(_STANDINGS_OF_OURS[standing])
     return _(_STANDINGS[standing]).format(source=source_name(source))
+
+
+def sources_and_standings(behind: Sequence[tuple[str, Standing]]) -> str:
+    """The same of several figures, in one pair of brackets, each way of saying it once."""
+    told = dict.fromkeys(source_and_standing(source, standing)[1:-1] for source, standing in behind)
+    return f"({'; '.join(told)})"
 
 
 def all_by(source: str, standing: Standing) -> str:

@@ -60,10 +60,14 @@ class Advice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """One caution that applies here: a code with a sentence in `quietlimb.words`."""
+    """One caution that applies here: a code with a sentence in `quietlimb.words`.
+
+    sources : of the figures in it that are no figures of this session, each with its standing
+    """
 
     code: str
     numbers: Mapping[str, float] = field(default_factory=dict)
+    sources: tuple[tuple[str, Standing], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
