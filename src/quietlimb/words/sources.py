@@ -123,6 +123,13 @@ def all_by(source: str, standing: Standing) -> str:
     return _(_ALL_BY[standing]).format(source=source_name(source))
 
 
+def day_to_day_source(interpretation: Interpretation) -> str:
+    """Where the change from day to day comes from that probabilities of the animal allow for."""
+    if interpretation.day_to_day_source is None:
+        return _("(as told, or by its own sessions)")
+    return source_and_standing(*interpretation.day_to_day_source)
+
+
 def rules_and_standing(interpretation: Interpretation) -> str:
     """The rule set with the standing of its boundaries: `ACVIM 2018, from memory`."""
     return f"{interpretation.rule_set}, {standing_name(RULE_SETS[interpretation.rules].standing)}"
