@@ -32,6 +32,7 @@ def test_an_animal_that_no_text_is_about_is_told_so(run) -> None:
 
     Oracle: by construction.
     """
+    assert "the age of this one is not told" in " ".join(run("screen", "--species", "cat").stdout.split())
     assert "No text at hand asks for the pressure" in run("screen", "--species", "dog", "--age", "12").stdout
     assert run("screen", "--species", "dog", "--rules", "isfm-2017").exit_code == 2
     assert run("screen", "--species", "dog", "--conditions", "sneezing").exit_code == 2

@@ -246,6 +246,7 @@ def test_an_empty_cell_is_refused_with_its_line(tmp_path: Path) -> None:
         ("time_s,cuff_pressure_psi", "unit-unknown", ("cuff_pressure_psi", "cuff_pressure_mmHg")),
         ("time_s,Cuff_Pressure (mmHg)", "unit-unknown", ("Cuff_Pressure (mmHg)", "cuff_pressure_mmHg")),
         ("time_min,cuff_pressure_mmHg", "unit-unknown", ("time_min", "time_s")),
+        ("minute,systolic_mmHg", "column-missing", ("time", "look like readings")),
         ("time_s,pressure", "column-missing", ("cuff_pressure", "cuff_pressure_mmHg")),
         ("seconds,cuff_pressure_mmHg", "column-missing", ("time", "time_s")),
         ("time_s,time_ms", "column-twice", ("time_s and time_ms", "keep one")),

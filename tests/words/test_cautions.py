@@ -64,3 +64,18 @@ def test_few_readings_tell_how_many_were_taken(taken, kept, words):
     Oracle: by construction; the protocol of ACVIM 2018, from memory, drops the first reading.
     """
     assert words in sentence(Caution(code="few-readings", numbers={"taken": taken, "kept": kept, "needed": 5.0}))
+
+
+def test_sources_stand_behind_the_sentence():
+    """Each once, in one pair of brackets, with how far it was checked.
+
+    Oracle: by construction.
+    """
+    caution = Caution(
+        code="settled-under-an-hour",
+        numbers={"minutes": 20.0, "hour_minutes": 60.0, "above_mmhg": 12.0},
+        sources=(("Sastravaha2020", "published"), ("Sastravaha2020", "derived")),
+    )
+    assert sentence(caution).endswith(
+        " on average. (Sastravaha 2020, checked against a copy; calculated by us from Sastravaha 2020)"
+    )

@@ -107,8 +107,8 @@ def found(**changes: Any) -> Enough:
         (
             {"why": ("interval-too-wide", "more-will-not-do"), "more": None, "shared_half_width_mmhg": 8.3},
             [
-                "Three readings more are not expected to do: most of the interval is what all readings of this "
-                "animal by this cuff and method share, and no number of them narrows that. Take the interval as it is."
+                "Three readings more are not expected to bring the interval to 8 mmHg either way: most of it is what "
+                "all readings of this animal by this cuff and method share, and no number of them narrows that."
             ],
         ),
     ],

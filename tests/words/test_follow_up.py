@@ -106,7 +106,7 @@ def test_what_is_allowed_for_is_told_once_for_each_circumstance() -> None:
     carried = Offset(circumstance=CONVERTED, value="with method doppler", mean_mmhg=4.0, sd_mmhg=6.0)
     usual, allowed, converted = words.difference_sentences(a_stretch(*elsewhere, untold, carried, untold=()))
     assert usual == "The level is that of the usual sessions here: place home."
-    assert "of standard deviation: place 15 mmHg, site not told 8 mmHg." in allowed
+    assert "of standard deviation: place 15 mmHg, site not told 8 mmHg (our own choice)." in allowed
     assert "6 mmHg" in converted
     assert words.difference_sentences(a_stretch(untold=())) == []
     (last,) = words.difference_sentences(a_stretch())

@@ -24,11 +24,15 @@ from quietlimb.words.numerals import days, decimals_beside, percent
         ((90.0, 90.0), "in 3 months"),
         ((90.0, 180.0), "in 3 to 6 months"),
         ((120.0, 180.0), "in 4 to 6 months"),
-        ((180.0, 365.0), "in 180 to 365 days"),
+        ((180.0, 365.0), "in 6 to 12 months"),
+        ((335.0, 365.0), "in about a year"),
+        ((1.0, 60.0), "within two months"),
+        ((2.0, 60.0), "in 2 to 60 days"),
     ],
 )
 def test_windows_read_as_people_say_them(window, words):
-    """Whole weeks become weeks, whole months from three on months, 0 becomes today.
+    """Whole weeks become weeks, whole months from three on months, 0 becomes today. Where a text names no first day,
+    ours is not told as the text's.
 
     Oracle: by construction.
     """

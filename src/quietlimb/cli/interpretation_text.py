@@ -16,7 +16,7 @@ from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_list, check_state, figures, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
-from quietlimb.words.sources import rules_and_standing
+from quietlimb.words.sources import day_to_day_source, rules_and_standing
 from quietlimb.words.status import status_sentence
 
 LOW_TOLD_FROM = 0.01  # probability
@@ -53,7 +53,7 @@ def category_lines(interpretation: Interpretation) -> list[str]:
         error = f", and the error of the method, {method:.0f} mmHg" if method else ""
         lines += wrapped(
             "today: this session by this method; this animal: with the change from day to day, standard deviation "
-            f"{interpretation.day_to_day_sd:.0f} mmHg{error}"
+            f"{interpretation.day_to_day_sd:.0f} mmHg {day_to_day_source(interpretation)}{error}"
         )
     return lines
 

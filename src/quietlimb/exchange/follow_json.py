@@ -67,7 +67,9 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
         "other_pressures": [_other(other) for other in found.others],
         "least_change": None if found.least is None else _least(found.least),
         "recheck": None if found.recheck is None else _recheck(found.recheck),
-        "cautions": [{"code": code, "says": words.caution(code), "numbers": {}} for code in found.cautions],
+        "cautions": [
+            {"code": code, "says": words.caution(code), "numbers": {}, "sources": []} for code in found.cautions
+        ],
         "parameters": dict(found.parameters),
         "engine": ENGINE_VERSION,
         "fingerprint": found.fingerprint,

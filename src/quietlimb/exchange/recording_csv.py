@@ -91,9 +91,10 @@ def write_text(path: str | os.PathLike[str], text: str) -> None:
 def _required(table: Table, quantity: str, units: Mapping[str, str]) -> Column:
     column = table.column(quantity, units)
     if column is None:
-        raise table.error(
-            "column-missing", f"no column for {quantity}", f"name one {' or '.join(units)}", table.header_line
-        )
+        remedy = f"name one {' or '.join(units)}"
+        if any(name.lower().startswith("systolic") for name in table.header):
+            remedy = f"these look like readings: chart them (`quietlimb chart`); of a recording, {remedy}"
+        raise table.error("column-missing", f"no column for {quantity}", remedy, table.header_line)
     return column
 
 

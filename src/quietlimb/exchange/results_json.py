@@ -257,6 +257,7 @@ def _meaning(interpretation: Interpretation) -> JsonObject:
         "near_boundary": interpretation.near_boundary,
         "categories": {"today": _categories(interpretation.today), "animal": _categories(interpretation.animal)},
         "day_to_day_sd": number_or_null(interpretation.day_to_day_sd),
+        "day_to_day_source": _source(interpretation.day_to_day_source),
         "method_sd": number_or_null(interpretation.method_sd),
         "low_today": share_or_null(interpretation.low_today),
         "low_animal": share_or_null(interpretation.low_animal),
@@ -382,5 +383,14 @@ def advice_object(advice: Advice) -> JsonObject:
     }
 
 
+def _source(source: tuple[str, str] | None) -> JsonObject | None:
+    return None if source is None else {"source": source[0], "standing": source[1]}
+
+
 def _caution(caution: Caution) -> JsonObject:
-    return {"code": caution.code, "says": caution_words.sentence(caution), "numbers": _numbers(caution.numbers)}
+    return {
+        "code": caution.code,
+        "says": caution_words.sentence(caution),
+        "numbers": _numbers(caution.numbers),
+        "sources": [_source(each) for each in caution.sources],
+    }

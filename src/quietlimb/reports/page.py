@@ -177,9 +177,9 @@ def _meaning(interpretation: Interpretation) -> dict[str, Any]:
             }
             for today, animal in zip(interpretation.today, interpretation.animal, strict=True)
         ],
-        "day_to_day": _("The animal: allowing for {sd:.0f} mmHg from day to day (standard deviation).").format(
-            sd=interpretation.day_to_day_sd
-        ),
+        "day_to_day": _(
+            "The animal: allowing for a standard deviation of {sd:.0f} mmHg from day to day {source}."
+        ).format(sd=interpretation.day_to_day_sd, source=source_words.day_to_day_source(interpretation)),
         "organs": [
             {
                 "name": organ_words.organ_name(check.organ),

@@ -48,6 +48,10 @@ SENTENCES: Mapping[str, str] = {
         "A programme of care that a review quotes wants healthy cats measured from {years:.0f} years on, and again "
         "{when} each time."
     ),
+    "first-no-routine": mark("Healthy young dogs need no routine measuring."),
+    "first-age-not-told": mark(
+        "From which age on cats are measured is printed, but the age of this one is not told: tell it."
+    ),
     "first-no-rule": mark(
         "No text at hand asks for the pressure of this animal by routine; the veterinarian may wish for it all the "
         "same."

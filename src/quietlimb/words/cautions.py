@@ -8,6 +8,7 @@ from quietlimb.engine.interpretation.interpretation import Caution
 from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, WIDEST_ACCEPTED
 from quietlimb.words.language import _, mark
 from quietlimb.words.numerals import with_percent
+from quietlimb.words.sources import sources_and_standings
 
 SENTENCES: Mapping[str, str] = {
     "emergency-signs": mark(
@@ -159,7 +160,12 @@ _FEW_READINGS_NONE_DROPPED = mark(
 
 
 def sentence(caution: Caution) -> str:
-    """The caution in one or two sentences, with its numbers."""
+    """The caution in one or two sentences, with its numbers and where those stand that are not of this session."""
+    told = _without_sources(caution)
+    return f"{told} {sources_and_standings(caution.sources)}" if caution.sources else told
+
+
+def _without_sources(caution: Caution) -> str:
     told: dict[str, float | str] = {**with_percent(caution.numbers)}
     if "ratio" in caution.numbers:
         told["narrowest_percent"] = 100.0 * NARROWEST_ACCEPTED.value

@@ -20,8 +20,8 @@ _MORE_WILL_NOT_DO = mark(
 )
 # Another cuff or site would bring a shared part of its own, so it is not advised for this.
 _SHARED_PART_LEADS = mark(
-    "Three readings more are not expected to do: most of the interval is what all readings of this animal by this "
-    "cuff and method share, and no number of them narrows that. Take the interval as it is."
+    "Three readings more are not expected to bring the interval to {wanted:g} mmHg either way: most of it is what all "
+    "readings of this animal by this cuff and method share, and no number of them narrows that."
 )
 _SETTLED = mark(
     "The interval is wider than wanted, but the category is settled with a probability of {percent}: that excuses it."
@@ -40,7 +40,8 @@ def enough_sentences(found: Enough) -> list[str]:
             _("The readings disagree by the protocol's rule: rest, then start again with another cuff or site.")
         )
     if "more-will-not-do" in why:
-        told.append(_(_SHARED_PART_LEADS if found.shared_part_leads else _MORE_WILL_NOT_DO))
+        said = _SHARED_PART_LEADS if found.shared_part_leads else _MORE_WILL_NOT_DO
+        told.append(_(said).format(wanted=found.wanted_mmhg))
     elif not told and not found.by_numbers:
         told.append(_asked(found, more))
     if "category-cannot-be-told" in why and found.boundary_mmhg is not None:

@@ -15,7 +15,7 @@ from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 from quietlimb.words.organs import organ_name
-from quietlimb.words.sources import source_and_standing, source_name, standing_name
+from quietlimb.words.sources import OURS, source_and_standing, source_name, standing_name
 
 CAUTIONS: Mapping[str, str] = {
     "low-may-be": mark(
@@ -226,8 +226,8 @@ def difference_sentences(stretch: Stretch) -> list[str]:
         told.append(
             _(
                 "Where a session differs, an unknown difference, the same each time, is allowed for, of standard "
-                "deviation: {allowed}. Nothing is subtracted."
-            ).format(allowed=allowed)
+                "deviation: {allowed} {standing}. Nothing is subtracted."
+            ).format(allowed=allowed, standing=source_and_standing(OURS, "invented"))
         )
     if stretch.untold:
         names = ", ".join(circumstance_name(name) for name in stretch.untold)

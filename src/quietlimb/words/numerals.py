@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from quietlimb.words.language import _, plural
+from quietlimb.engine.standards.acvim_2007 import UP_TO_TWO_MONTHS
+from quietlimb.engine.standards.screening import YEARLY
+from quietlimb.words.language import _, mark, plural
 
-_MONTH = 30
+_MONTH, _YEAR = 30, 365
+# Windows whose first day no text names and is our own: told as their texts do, for we would lend it their name.
+_AS_PRINTED: Mapping[tuple[float, float], str] = {
+    YEARLY.days: mark("in about a year"),
+    UP_TO_TWO_MONTHS.days: mark("within two months"),
+}
 _MOST_DECIMALS = 6
 
 
@@ -18,13 +25,16 @@ def with_percent(numbers: Mapping[str, float]) -> dict[str, float]:
 def days(within_days: tuple[float, float]) -> str:
     """When to do something: `today`, `in 1 to 3 days`, `in 4 to 8 weeks`, `in 3 to 6 months`.
 
-    Weeks where both ends are whole weeks; months from 90 days on where both are whole months of 30 days.
+    Weeks where both ends are whole weeks; months from 90 days on where both are whole months of 30 days, or a year.
     """
+    if within_days in _AS_PRINTED:
+        return _(_AS_PRINTED[within_days])
     earliest, latest = within_days
     if latest == 0:
         return _("today")
-    if earliest % _MONTH == 0 and latest % _MONTH == 0 and earliest >= 3 * _MONTH:
-        earliest, latest = earliest / _MONTH, latest / _MONTH
+    whole_months = latest % _MONTH == 0 or latest == _YEAR
+    if earliest % _MONTH == 0 and whole_months and earliest >= 3 * _MONTH:
+        earliest, latest = earliest / _MONTH, 12.0 if latest == _YEAR else latest / _MONTH
         if earliest == latest:
             return _("in {latest:g} months").format(latest=latest)
         return _("in {earliest:g} to {latest:g} months").format(earliest=earliest, latest=latest)

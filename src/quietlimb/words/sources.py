@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.standards.rule_sets import RULE_SETS
@@ -110,11 +110,24 @@ def source_and_standing(source: str, standing: Standing) -> str:
     return _(_STANDINGS[standing]).format(source=source_name(source))
 
 
+def sources_and_standings(behind: Sequence[tuple[str, Standing]]) -> str:
+    """The same of several figures, in one pair of brackets, each way of saying it once."""
+    told = dict.fromkeys(source_and_standing(source, standing)[1:-1] for source, standing in behind)
+    return f"({'; '.join(told)})"
+
+
 def all_by(source: str, standing: Standing) -> str:
     """The same in one sentence about everything in a list."""
     if source == OURS:
         return _(_ALL_OURS)
     return _(_ALL_BY[standing]).format(source=source_name(source))
+
+
+def day_to_day_source(interpretation: Interpretation) -> str:
+    """Where the change from day to day comes from that probabilities of the animal allow for."""
+    if interpretation.day_to_day_source is None:
+        return _("(as told, or by its own sessions)")
+    return source_and_standing(*interpretation.day_to_day_source)
 
 
 def rules_and_standing(interpretation: Interpretation) -> str:

@@ -236,3 +236,30 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():
         assert set(numbers) == set(CAUTION_CODES[code])
+
+
+@pytest.mark.parametrize(
+    ("code", "told", "sources"),
+    [
+        (
+            "situational-rise",
+            {"systolic": 165.0},
+            {("Caney2021", "published"), ("Sastravaha2020", "derived"), ("Belew1999", "published")},
+        ),
+        ("near-boundary", {"systolic": 161.0}, {("Quietlimb", "invented")}),
+        (
+            "settled-under-an-hour",
+            {"systolic": 165.0, "acclimatisation_min": 20.0},
+            {("Sastravaha2020", "published"), ("Sastravaha2020", "derived")},
+        ),
+        ("no-indirect-method-proven", {"systolic": 165.0}, set()),
+    ],
+)
+def test_a_printed_figure_has_its_source_and_standing(code, told, sources):
+    """Figures that are not of this session say where they stand; a caution without figures has nothing to say.
+
+    Oracle: by construction, the numbers that the sentence tells, as they are cited.
+    """
+    found = interpret_systolic(**{**CALM, **told})
+    caution = next(each for each in found.cautions if each.code == code)
+    assert set(caution.sources) == sources

@@ -26,7 +26,7 @@ def _asked(species: Any, *, rules: str = "acvim-2018", signs: bool = False, befo
 @pytest.mark.parametrize(
     ("species", "told", "expected"),
     [
-        ("cat", {}, [("first-no-rule", None)]),
+        ("cat", {}, [("first-age-not-told", None)]),
         ("cat", {"age_years": 6.9}, [("first-no-rule", None)]),
         ("cat", {"age_years": 7.0}, [("first-healthy-cat", HALF_A_YEAR_TO_A_YEAR)]),
         ("cat", {"age_years": 9.0}, [("first-older-cat", A_YEAR), ("first-healthy-cat", HALF_A_YEAR_TO_A_YEAR)]),
@@ -38,9 +38,11 @@ def _asked(species: Any, *, rules: str = "acvim-2018", signs: bool = False, befo
         ),
         ("cat", {"age_years": 12.0, "conditions": ("hyperthyroidism",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
         ("dog", {"conditions": ("diabetes",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
-        ("cat", {"conditions": ("diabetes",)}, [("first-no-rule", None)]),
+        ("cat", {"conditions": ("diabetes",)}, [("first-age-not-told", None)]),
+        ("cat", {"conditions": ("diabetes",), "age_years": 5.0}, [("first-no-rule", None)]),
+        ("cat", {"conditions": ("hyperthyroidism",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
         ("dog", {"drugs": ("toceranib",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
-        ("dog", {"young": True}, [("no-routine-screening", None)]),
+        ("dog", {"young": True}, [("first-no-routine", None)]),
         ("dog", {"age_years": 12.0}, [("first-no-rule", None)]),
     ],
 )

@@ -40,6 +40,7 @@ from quietlimb.words.language import in_a_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_state, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
+from quietlimb.words.sources import day_to_day_source
 from quietlimb.words.status import status_sentence
 
 MOST_CHANGES = 3
@@ -120,7 +121,7 @@ def result_of(basis: Basis, on: date) -> Result:
         heading=heading(found),
         rule_set=found.rule_set,
         chances=_chances(found),
-        day_to_day=f"{found.day_to_day_sd:.0f}",
+        day_to_day=f"{found.day_to_day_sd:.0f} mmHg {day_to_day_source(found)}",
         status="" if status is None else status_sentence(status),
         rests_on=() if status is None else tuple(on - timedelta(days=round(days)) for days in status.rests_on),
         next=tuple((advice_line(each), f"{advice_words.source_line(each)} {each.place}") for each in found.next),

@@ -14,12 +14,15 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import follow_up_in_print as printed
 from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.breeds import breed_remark
-from quietlimb.engine.standards.cuff_width import judge_width
+from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, WIDEST_ACCEPTED, judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
 from quietlimb.engine.standards.rule_sets import protocol_of
+from quietlimb.engine.values import Cited
 
 MAY_BE_LOW_FROM = 0.05  # probability [invented]
-HARDLY_EVER_FROM_MMHG = 260.0  # systolic: an error of reading or typing is as likely from here on [invented]
+# An error of reading or typing is as likely from here on.
+HARDLY_EVER_FROM = Cited(260.0, "mmHg", "Quietlimb", "systolic pressure hardly ever seen", "invented")
+_CLOSE = Cited(CLOSE_MMHG, "mmHg", "Quietlimb", "near a boundary", "invented")
 
 # code -> the numbers that it carries; in the order in which they are told
 CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
@@ -66,34 +69,42 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def _when(applies: bool, code: str, **numbers: float) -> Caution | None:
-    return Caution(code=code, numbers=numbers) if applies else None
+def _when(applies: bool, code: str, *by: Cited | None, **numbers: float) -> Caution | None:
+    """The caution where it applies. by : the figures in it that stand somewhere"""
+    sources = dict.fromkeys((cited.source, cited.standing) for cited in by if cited is not None)
+    return Caution(code=code, numbers=numbers, sources=tuple(sources)) if applies else None
 
 
-def _guard_for_the_weak(case: Case) -> float | None:
+def _guard_for_the_weak(case: Case) -> Cited | None:
     """The guard that a treated animal has fallen under if it is weak, where nobody told whether it is. [mmHg]"""
     guard = case.rules.goals.too_low_with_signs_below
     told = case.background
     if guard is None or case.systolic is None or not (told.treated and told.weak is None and case.awake):
         return None
     lower = too_low_under_treatment(case.systolic.value, weak=False, rules=case.rules)
-    return guard.value if case.systolic.value < guard.value and lower is None else None
+    return guard if case.systolic.value < guard.value and lower is None else None
 
 
 def _of_the_animal(case: Case) -> tuple[Caution | None, ...]:
     is_too_low = is_low(case)
-    limit = low_pressure.SYSTOLIC_BELOW.value
-    low = 0.0 if case.systolic is None else case.systolic.share_below(limit)
+    limit = low_pressure.SYSTOLIC_BELOW
+    low = 0.0 if case.systolic is None else case.systolic.share_below(limit.value)
     weak_below = _guard_for_the_weak(case)
     return (
         _when(True, "emergency-signs"),
         _when(
-            case.systolic is not None and case.systolic.value >= HARDLY_EVER_FROM_MMHG,
+            case.systolic is not None and case.systolic.value >= HARDLY_EVER_FROM.value,
             "hardly-ever-so-high",
-            from_mmhg=HARDLY_EVER_FROM_MMHG,
+            HARDLY_EVER_FROM,
+            from_mmhg=HARDLY_EVER_FROM.value,
         ),
-        _when(low >= MAY_BE_LOW_FROM and not is_too_low, "may-be-low", share=low, limit_mmhg=limit),
-        _when(weak_below is not None, "weakness-not-told", below_mmhg=weak_below or 0.0),
+        _when(low >= MAY_BE_LOW_FROM and not is_too_low, "may-be-low", limit, share=low, limit_mmhg=limit.value),
+        _when(
+            weak_below is not None,
+            "weakness-not-told",
+            weak_below,
+            below_mmhg=0.0 if weak_below is None else weak_below.value,
+        ),
         _when(not case.awake, "sedated"),
     )
 
@@ -109,15 +120,17 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     )
     return (
         _when(case.course == "falling", "still-falling"),
-        _when(case.uneven, "not-consistent", limit=protocol.most_variability.value),
+        _when(case.uneven, "not-consistent", protocol.most_variability, limit=protocol.most_variability.value),
         _when(
             guideline is not None and guideline.varies_too_much and not case.uneven,
             "consistent-but-for-spoiled",
+            protocol.most_variability,
             limit=protocol.most_variability.value,
         ),
         _when(
             few,
             "few-readings",
+            protocol.keep_at_least,
             taken=float(case.readings or kept or 0),
             kept=float(kept or 0),
             needed=protocol.keep_at_least.value,
@@ -131,22 +144,31 @@ def _of_the_setup(case: Case) -> tuple[Caution | None, ...]:
         width = judge_width(case.cuff_width_cm, case.limb_circumference_cm, case.species)
         ratio = None if width.fit == "fits" else width.ratio
     height, minutes = case.cuff_below_heart_cm, case.acclimatisation_min
-    gap, settle = acvim.WIDEST_HEIGHT_GAP.value, acvim.SHORTEST_ACCLIMATISATION.value
+    gap, settle = acvim.WIDEST_HEIGHT_GAP, acvim.SHORTEST_ACCLIMATISATION
     return (
-        _when(ratio is not None, "cuff-does-not-fit", ratio=ratio or 0.0),
-        _when(height is not None and abs(height) > gap, "cuff-off-heart-level", cm=height or 0.0, limit_cm=gap),
+        _when(ratio is not None, "cuff-does-not-fit", NARROWEST_ACCEPTED, WIDEST_ACCEPTED, ratio=ratio or 0.0),
         _when(
-            minutes is not None and minutes < settle,
+            height is not None and abs(height) > gap.value,
+            "cuff-off-heart-level",
+            gap,
+            cm=height or 0.0,
+            limit_cm=gap.value,
+        ),
+        _when(
+            minutes is not None and minutes < settle.value,
             "short-acclimatisation",
+            settle,
             minutes=minutes or 0.0,
-            needed_minutes=settle,
+            needed_minutes=settle.value,
         ),
         _when(
             case.species == "cat"
             and bool(case.level)
             and minutes is not None
-            and settle <= minutes < situational_rise.SETTLED_AFTER.value,
+            and settle.value <= minutes < situational_rise.SETTLED_AFTER.value,
             "settled-under-an-hour",
+            situational_rise.SETTLED_AFTER,
+            situational_rise.AFTER_AN_HOUR,
             minutes=minutes or 0.0,
             hour_minutes=situational_rise.SETTLED_AFTER.value,
             above_mmhg=situational_rise.AFTER_AN_HOUR.value,
@@ -163,11 +185,12 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
     unknown = unknown_organs(case.organs)
     alone = not any(session.counts for session in case.background.history)
     return (
-        _when(case.near_boundary, "near-boundary", within_mmhg=CLOSE_MMHG),
+        _when(case.near_boundary, "near-boundary", _CLOSE, within_mmhg=_CLOSE.value),
         _when(bool(case.readings), "one-method-one-day", readings=float(case.readings or 0)),
         _when(
             raised and case.organ_damage != "present" and alone and not case.background.treated,
             "one-session",
+            acvim.SESSIONS_WITHOUT_ORGAN_DAMAGE,
             sessions=acvim.SESSIONS_WITHOUT_ORGAN_DAMAGE.value,
         ),
         _when(bool(unknown), "organs-not-examined", unknown=float(len(unknown))),
@@ -176,6 +199,9 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
         _when(
             may_be_the_visit and case.species == "cat",
             "situational-rise",
+            situational_rise.USUAL_RISE_FROM,
+            situational_rise.ON_ARRIVAL,
+            situational_rise.LARGEST_RISE,
             from_mmhg=situational_rise.USUAL_RISE_FROM.value,
             to_mmhg=situational_rise.USUAL_RISE_TO.value,
             arrival_mmhg=situational_rise.ON_ARRIVAL.value,
@@ -185,6 +211,7 @@ def _of_the_category(case: Case) -> tuple[Caution | None, ...]:
         _when(
             may_be_the_visit and case.species == "dog",
             "situational-rise-dogs",
+            situational_rise.RISE_IN_DOGS,
             by_mmhg=situational_rise.RISE_IN_DOGS.value,
         ),
         _when(not raised and not is_low(case), "normal-today-only"),
@@ -219,25 +246,28 @@ def _under_treatment(case: Case) -> tuple[Caution | None, ...]:
     above_goal = minimum is not None and case.systolic.value >= minimum.value
     stable = case.status is not None and case.status.name == "treated, at target"
     texts = printed.AT_GOAL_AND_STABLE if stable else printed.AFTER_A_CHANGE
-    fitting = [text.window.days for text in texts if case.species == "cat" or not text.cats_only]
+    fitting = [text.window for text in texts if case.species == "cat" or not text.cats_only]
     return (
         _when(
             case.species == "cat" and case.background.treatment_moved,
             "usual-first-fall",
+            first,
             from_mmhg=first.value,
             to_mmhg=last.value,
         ),
         _when(
             case.species == "dog" and above_goal,
             "dogs-often-stay-high",
+            printed.DOGS_STAYED_HIGH,
             stayed=printed.DOGS_STAYED_HIGH.value,
             treated=printed.DOGS_TREATED.value,
         ),
         _when(
             stable or case.background.treatment_moved,
             "recheck-texts-differ",
-            from_days=min(earliest for earliest, _ in fitting),
-            to_days=max(latest for _, latest in fitting),
+            *(window.latest for window in fitting),
+            from_days=min(window.days[0] for window in fitting),
+            to_days=max(window.days[1] for window in fitting),
         ),
     )
 
@@ -248,7 +278,7 @@ def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
     drugs, conditions = case.background.drugs or (), case.background.conditions or ()
     diastolic = case.diastolic_mmhg
     higher = None if diastolic is None else case.rules.diastolic_level(diastolic)
-    healthy_from = low_pressure.HEALTHY_AWAKE_CAT_SYSTOLIC_FROM.value
+    healthy_from = low_pressure.HEALTHY_AWAKE_CAT_SYSTOLIC_FROM
     low_for_a_cat = case.awake and case.species == "cat" and case.method == "doppler" and not is_low(case)
     return (
         _when(_breed_differs(case), "breed-differs"),
@@ -261,7 +291,12 @@ def _of_the_background(case: Case) -> tuple[Caution | None, ...]:
             "diastolic-in-higher-category",
             diastolic_mmhg=diastolic or 0.0,
         ),
-        _when(low_for_a_cat and case.systolic.value < healthy_from, "below-healthy-cats", from_mmhg=healthy_from),
+        _when(
+            low_for_a_cat and case.systolic.value < healthy_from.value,
+            "below-healthy-cats",
+            healthy_from,
+            from_mmhg=healthy_from.value,
+        ),
     )
 
 
@@ -282,12 +317,15 @@ def _since_the_last_session(case: Case) -> tuple[Caution | None, ...]:
     if last.method not in (None, case.method) or (last.site and case.site and last.site != case.site):
         return (_when(True, "not-comparable-with-last"),)
     change = case.systolic.value - last.systolic_mmhg
+    within, between = WITHIN_SESSION_SD[case.species, case.method], BETWEEN_SESSION_SD[case.species, case.method]
     least = least_believable_change(
-        WITHIN_SESSION_SD[case.species, case.method].value,
-        BETWEEN_SESSION_SD[case.species, case.method].value,
+        within.value,
+        between.value,
         readings=float(max(1, min(case.readings or 1, int(acvim.KEEP_AT_LEAST.value)))),
     )
-    return (_when(abs(change) < least, "change-within-variation", change_mmhg=change, least_mmhg=least),)
+    return (
+        _when(abs(change) < least, "change-within-variation", within, between, change_mmhg=change, least_mmhg=least),
+    )
 
 
 def _of_every_value(case: Case) -> tuple[Caution | None, ...]:

@@ -172,6 +172,7 @@ def interpret_systolic(
     estimate = _checked(systolic)
     _in_order(estimate, mean_mmhg, diastolic_mmhg)
     spread = _day_to_day(day_to_day_sd, species, method)
+    usual = BETWEEN_SESSION_SD[species, method]
     error = _method_sd(method_sd)
     checks = organ_checks(organs)
     chosen = rule_set(rules, species)
@@ -221,6 +222,7 @@ def interpret_systolic(
         today=today,
         animal=animal,
         day_to_day_sd=spread,
+        day_to_day_source=(usual.source, usual.standing) if day_to_day_sd is None else None,
         organ_damage=case.organ_damage,
         organs=checks,
         next=_next(case),

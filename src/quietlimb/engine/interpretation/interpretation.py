@@ -60,10 +60,14 @@ class Advice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """One caution that applies here: a code with a sentence in `quietlimb.words`."""
+    """One caution that applies here: a code with a sentence in `quietlimb.words`.
+
+    sources : of the figures in it that are no figures of this session, each with its standing
+    """
 
     code: str
     numbers: Mapping[str, float] = field(default_factory=dict)
+    sources: tuple[tuple[str, Standing], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +173,7 @@ class Interpretation:
     today         : category probabilities of this session's pressure by this method
     animal        : the same for the animal, the day-to-day part included
     day_to_day_sd : that part [mmHg]
+    day_to_day_source : of that figure with its standing; None where it was told, as by the animal's own sessions
     organs        : each with its state; not examined is never taken for absent
     rules         : key of the rule set
     method_sd     : standard deviation of the method against arterial pressure, where a comparison gives it; also in
@@ -205,3 +210,4 @@ class Interpretation:
     breed_told: str | None = None
     others: tuple[OtherRules, ...] = ()
     would_change: tuple[WouldChange, ...] = ()
+    day_to_day_source: tuple[str, Standing] | None = None

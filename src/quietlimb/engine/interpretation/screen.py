@@ -27,6 +27,8 @@ SCREEN_CODES: Mapping[str, tuple[str, ...]] = {
     "first-older-cat": ("years",),
     "first-adult-cat": ("years",),
     "first-healthy-cat": ("years",),
+    "first-no-routine": (),
+    "first-age-not-told": (),
     "first-no-rule": (),
 }
 
@@ -63,6 +65,9 @@ def screen(
     )
     if species == "cat" and not at_risk and (told.age_years or 0.0) >= HEALTHY_CAT_FROM.value:
         advice = (*advice, windowed("first-healthy-cat", HEALTHY_CAT, years=HEALTHY_CAT_FROM.value))
+    if species == "cat" and told.age_years is None and not at_risk:
+        unaged = Advice(code="first-age-not-told", source=chosen.source, place="screening", standing="from memory")
+        advice = (*advice, unaged)
     if advice:
         return advice
     return (Advice(code="first-no-rule", source=chosen.source, place="screening", standing="from memory"),)
@@ -70,6 +75,6 @@ def screen(
 
 def _first(found: Screening) -> Advice:
     if found.window is None:
-        return by(found.cited, "no-routine-screening")
+        return by(found.cited, "first-no-routine")
     years = {} if found.from_years is None else {"years": found.from_years.value}
     return windowed(f"first-{found.code}", found.window, **years)
