@@ -554,6 +554,7 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
         "no-routine-screening",
         "creatinine-after-a-change",
         "watch-high-at-visits",
+        "screen-with-illness",
     }
     assert set(DECISION_CODES) - seen <= unseen
 
@@ -565,6 +566,8 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
         ("cat", "acvim-2018", {"drugs": ("glucocorticoid",)}, {}, ("screen-at-risk", (90, 180), "ISFM2017")),
         ("cat", "acvim-2018", {"at_risk": True}, {}, ("screen-at-risk", (90, 180), "ISFM2017")),
         ("cat", "acvim-2018", {}, {"kidneys": "known disease"}, ("screen-at-risk", (90, 180), "ISFM2017")),
+        ("cat", "acvim-2018", {"conditions": ("diabetes",)}, {}, ("screen-with-illness", None, "practice")),
+        ("dog", "acvim-2018", {"conditions": ("acute-kidney-injury",)}, {}, ("screen-with-illness", None, "practice")),
         ("cat", "acvim-2018", {"conditions": ("obesity",)}, {}, ("measure-by-risk", None, "ACVIM2018")),
         ("cat", "acvim-2018", {"age_years": 7.9}, {}, ("measure-by-risk", None, "ACVIM2018")),
         ("cat", "acvim-2018", {"age_years": 9.0}, {}, ("screen-older-cat", (335, 365), "ACVIM2018")),

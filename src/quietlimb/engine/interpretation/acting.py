@@ -45,6 +45,7 @@ ACT = frozenset(
     {
         "measure-by-risk",
         "screen-at-risk",
+        "screen-with-illness",
         "screen-older-cat",
         "screen-adult-cat",
         "no-routine-screening",

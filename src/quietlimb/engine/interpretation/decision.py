@@ -44,13 +44,20 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.follow_up_in_print import IN_HOSPITAL_AT_LEAST_EVERY
 from quietlimb.engine.standards.rule_set import TreatmentLine
-from quietlimb.engine.standards.screening import HIGH_AT_VISITS, is_at_risk, screening
+from quietlimb.engine.standards.screening import (
+    HIGH_AT_VISITS,
+    WITH_ILLNESS,
+    has_illness_beside_the_list,
+    is_at_risk,
+    screening,
+)
 from quietlimb.engine.values import Cited
 
 # code -> the numbers that it carries
 DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "measure-by-risk": (),
     "screen-at-risk": (),
+    "screen-with-illness": (),
     "screen-older-cat": ("years",),
     "screen-adult-cat": ("years",),
     "no-routine-screening": (),
@@ -207,21 +214,25 @@ def _lowest_category(case: Case) -> tuple[Advice, ...]:
         return (by_rules(case, "look-for-another-cause"), by_rules(case, "recheck-soon"))
     if case.status is not None and case.status.name == "situational":
         return (windowed("watch-high-at-visits", HIGH_AT_VISITS),)
-    return (_screening(case),)
+    return _screening(case)
 
 
-def _screening(case: Case) -> Advice:
+def _screening(case: Case) -> tuple[Advice, ...]:
     """When an animal of normal pressure is measured again, by its illnesses, drugs and age as far as they are told."""
     told = case.background
     diseased = any(check.state == "known disease" for check in case.organs)
     at_risk = told.at_risk or diseased or is_at_risk(case.species, told.conditions or (), told.drugs or ())
+    ill = not at_risk and has_illness_beside_the_list(case.species, told.conditions or ())
+    illness = (by(WITH_ILLNESS, "screen-with-illness"),) if ill else ()
     found = screening(case.species, case.rules.source, years=told.age_years, at_risk=at_risk, young=bool(told.young))
+    if ill and (found is None or found.window is None):
+        return illness
     if found is None:
-        return by_rules(case, "measure-by-risk", place="screening")
+        return (by_rules(case, "measure-by-risk", place="screening"),)
     if found.window is None:
-        return by(found.cited, "no-routine-screening")
+        return (by(found.cited, "no-routine-screening"),)
     years = {} if found.from_years is None else {"years": found.from_years.value}
-    return windowed(f"screen-{found.code}", found.window, **years)
+    return (*illness, windowed(f"screen-{found.code}", found.window, **years))
 
 
 def _treatment(case: Case, level: int) -> tuple[Advice, ...]:
