@@ -86,6 +86,11 @@ SENTENCES: Mapping[str, str] = {
         "Repeat the session {when}, on another day: without organ damage high pressure is established by "
         "{sessions:.0f} sessions or more that agree, not by one."
     ),
+    "repeat-session-from-first": mark(
+        "Repeat the session {when}: the days of the rule set, counted from the first of the sessions that agree. "
+        "Without organ damage high pressure is established by {sessions:.0f} sessions or more that agree, far enough "
+        "apart."
+    ),
     "repeat-session-undated": mark(
         "Repeat the session on another day; this rule set names none. Without organ damage high "
         "pressure is established by {sessions:.0f} sessions or more that agree, not by one."

@@ -75,6 +75,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "watch-high-at-visits": (),
     "repeat-session": ("sessions",),
     "repeat-session-undated": ("sessions",),
+    "repeat-session-from-first": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),
     "repeat-session-watch-closely-undated": ("sessions",),
     "no-treatment-on-this-alone": (),
@@ -124,19 +125,28 @@ def _repeat(case: Case, level: int, code: str) -> Advice:
 
 
 def _again(case: Case, level: int, code: str, **numbers: float) -> Advice:
-    """Another session, in the window of the rule set or, where it names none, on another day.
-
-    Sessions that agree but lie too close together have to span the window: it counts from the first of them. In the
-    highest category nothing waits for that.
-    """
+    """Another session, in the window of the rule set or, where it names none, on another day."""
     window = case.rules.repeat[level]
     if window is None:
         return replace(by_rules(case, f"{code}-undated"), numbers=numbers)
-    advice = windowed(code, window, **numbers)
-    if case.status is None or level == HIGHEST or not counts_from_the_first(case.status, window):
+    return windowed(code, window, **numbers)
+
+
+def _repeat_to_confirm(case: Case, level: int) -> Advice:
+    """Repeat the session. Sessions that agree but lie too close together have to span the window: it counts from the
+    first of them. In the highest category nothing waits for that."""
+    advice, window = _repeat(case, level, "repeat-session"), case.rules.repeat[level]
+    if case.status is None or window is None or level == HIGHEST or not counts_from_the_first(case.status, window):
         return advice
     gone = case.status.numbers["days"]
-    return replace(advice, within_days=(window.earliest.value - gone, window.latest.value - gone))
+    return Advice(
+        code="repeat-session-from-first",
+        within_days=(window.earliest.value - gone, window.latest.value - gone),
+        numbers=advice.numbers,
+        source="Quietlimb",
+        place="the window of the rule set, counted from the first of the sessions that agree",
+        standing="derived",
+    )
 
 
 def _flow(case: Case) -> tuple[Advice, ...]:
@@ -172,7 +182,7 @@ def _flow(case: Case) -> tuple[Advice, ...]:
         assert met.line is not None
         sessions = met.line.sessions
         return (
-            _repeat(case, level, "repeat-session"),
+            _repeat_to_confirm(case, level),
             by(sessions, "treatment-if-persistent", sessions=sessions.value),
         )
     if case.organ_damage == "present":
