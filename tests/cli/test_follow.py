@@ -119,7 +119,7 @@ def test_treatment_begun_on_a_high_day_is_told_in_text_and_json(run, brom: Path)
 
 @pytest.mark.parametrize(("systolic", "words"), [(82, "may be low"), (196, "severely raised")])
 def test_an_alarming_session_is_told_before_everything_else(run, tmp_path: Path, systolic: int, words: str) -> None:
-    """Although eight calm sessions make it an odd one, the words stand above the goals.
+    """Although eight calm sessions make it an odd one, the words stand above the categories.
 
     Oracle: by construction.
     """
@@ -127,7 +127,7 @@ def test_an_alarming_session_is_told_before_everything_else(run, tmp_path: Path,
     lines = [f"2031-0{month}-01,{systolic if month == 9 else 141 + month}" for month in range(1, 10)]
     path.write_text("\n".join(["# species: cat", "date,systolic_mmHg", *lines]) + "\n", encoding="utf-8")
     text = " ".join(run("follow", path, "--on", "2031-09-02").stdout.split())
-    assert 0 < text.index(words) < text.index("against the goals")
+    assert 0 < text.index(words) < text.index("against the risk categories")
 
 
 def test_an_old_day_leaves_later_sessions_out_and_says_so(run, brom: Path) -> None:

@@ -60,12 +60,12 @@ def answer_lines(found: FollowUp) -> list[str]:
 
 
 def target_lines(found: FollowUp) -> list[str]:
-    """Where the underlying pressure lies against goals and low limits."""
+    """Where the underlying pressure lies against goals, or categories where it is not treated, and low limits."""
     if not found.targets:
         return []
     rows = [(words.target_name(target), percent(target.probability)) for target in found.targets]
     return [
-        f"Underlying pressure against the goals ({found.rule_set})",
+        f"{words.targets_heading(found.treated)} ({found.rule_set})",
         *table(("", "probability"), rows, left=frozenset({""})),
     ]
 
@@ -90,7 +90,7 @@ def session_lines(found: FollowUp) -> list[str]:
 def _measured(stretch: Stretch) -> str:
     return ", ".join(
         f"{words.circumstance_name(name)} {value}"
-        for name, value in zip(BREAKING, stretch.measured, strict=True)
+        for name, value in zip(BREAKING, stretch.measured_as_told, strict=True)
         if value is not None
     )
 

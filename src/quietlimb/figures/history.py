@@ -35,8 +35,8 @@ NAME_WIDTH = 105  # px, of the longest name of an event
 MOST_ROWS = 6
 EVENT_ROW = 13  # px between the names of events, which stand above the plot
 DOT = 70.0  # px^2
-LINES = frozenset({"least-goal", "ideal-goal"})
-GOAL_WORDS = {"least-goal": "least goal", "ideal-goal": "ideal goal"}
+LINES = frozenset({"least-goal", "ideal-goal", "boundary"})
+GOAL_WORDS = {"least-goal": "least goal", "ideal-goal": "ideal goal", "boundary": "category"}
 Row = dict[str, Any]
 
 

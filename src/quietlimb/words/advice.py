@@ -19,6 +19,10 @@ SENTENCES: Mapping[str, str] = {
         "An animal with an illness or a drug in the record that goes with high pressure is measured again {when}, also "
         "when the pressure is normal."
     ),
+    "screen-with-illness": mark(
+        "An illness in the record goes with high pressure: measure again while it lasts, also when the pressure is "
+        "normal. No text at hand names the days; the veterinarian sets them."
+    ),
     "screen-older-cat": mark(
         "Cats of {years:.0f} years and more are measured from time to time, also when the pressure is normal: again "
         "{when}."
@@ -35,6 +39,10 @@ SENTENCES: Mapping[str, str] = {
     "first-at-risk": mark(
         "Measure once an illness or a drug that goes with high pressure is found, and from then on again {when} each "
         "time."
+    ),
+    "first-with-illness": mark(
+        "An illness in the record goes with high pressure: measure now, and again while it lasts. No text at hand "
+        "names the days; the veterinarian sets them."
     ),
     "first-older-cat": mark(
         "Measuring is to be considered in cats from {years:.0f} years on, and from the first time on again {when} each "
@@ -81,6 +89,11 @@ SENTENCES: Mapping[str, str] = {
     "repeat-session": mark(
         "Repeat the session {when}, on another day: without organ damage high pressure is established by "
         "{sessions:.0f} sessions or more that agree, not by one."
+    ),
+    "repeat-session-from-first": mark(
+        "Repeat the session {when}: the days of the rule set, counted from the first of the sessions that agree. "
+        "Without organ damage high pressure is established by {sessions:.0f} sessions or more that agree, far enough "
+        "apart."
     ),
     "repeat-session-undated": mark(
         "Repeat the session on another day; this rule set names none. Without organ damage high "

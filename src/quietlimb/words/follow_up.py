@@ -51,6 +51,10 @@ CAUTIONS: Mapping[str, str] = {
         "The pressure seems to have stepped although no treatment event is told. Look whether an event is missing, or "
         "for a cause."
     ),
+    "not-measured-since-treatment": mark(
+        "Since treatment was last begun, changed or stopped there is no session that can be compared. How far that "
+        "moved the pressure is not known: that is why the intervals of the level and of the next session are wide."
+    ),
     "begun-on-a-high-day": mark(
         "Treatment was begun or changed after a session that stood above the animal's own level. Part of a fall since "
         "then would have come without it; the change given here allows for that, the difference of two sessions does "
@@ -128,6 +132,7 @@ STEPS: Mapping[TreatmentStep, str] = {
 }
 
 TARGETS: Mapping[str, str] = {
+    "boundary": mark("below {below:.0f}"),
     "least-goal": mark("least goal, below {below:.0f}"),
     "ideal-goal": mark("ideal goal, below {below:.0f}"),
     "reassess-with-signs": mark("below {below:.0f}: to be reassessed if weak or faint"),
@@ -173,6 +178,13 @@ def caution(code: str) -> str:
 def step_name(step: TreatmentStep) -> str:
     """`treatment begun`."""
     return _(STEPS[step])
+
+
+def targets_heading(treated: bool) -> str:
+    """What stands above the limits: goals are of treated animals."""
+    if treated:
+        return _("Underlying pressure against the goals")
+    return _("Underlying pressure against the risk categories")
 
 
 def target_name(target: TargetProbability) -> str:

@@ -196,3 +196,14 @@ def test_the_latest_session_decides_which_stretch_is_the_present() -> None:
     sessions = [session(30 * k, 150.0, instrument=f"display {1 + k % 2}") for k in range(5)]
     found = compare_sessions(history(sessions))
     assert [each.measured[1] for each in found.stretches] == ["display 2", "display 1"]
+
+
+def test_an_instrument_is_shown_as_it_was_spelt() -> None:
+    """Spellings that differ in case are one instrument, shown as the latest session has it.
+
+    Oracle: by construction.
+    """
+    told = history([session(0, 150.0, instrument="d1"), session(30, 150.0, instrument="D1")])
+    (found,) = compare_sessions(told).stretches
+    assert found.measured[1] == "d1"
+    assert found.measured_as_told[1] == "D1"

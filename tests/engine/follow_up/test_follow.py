@@ -62,6 +62,7 @@ def test_an_old_day_is_seen_as_it_was() -> None:
         ([(30 * k, 150.0 - 35.0 * (k == 5)) for k in range(6)], (), 160, "latest-unsettled"),
         ([(30 * k, 150.0 + 45.0 * (k > 3)) for k in range(9)], (), 250, "untold-step"),
         (TREATED, EVENTS, 140, "begun-on-a-high-day"),
+        ([(0, 150.0), (30, 150.0)], ((30, "stopped"),), 31, "not-measured-since-treatment"),
         ([(0, 150.0)], (), 1, "one-session"),
         ([(0, 150.0), (30, 150.0)], (), 40, "few-sessions"),
         ([(0, 150.0)], (), 184, "long-ago"),
@@ -102,7 +103,12 @@ def test_treatment_stopped_is_not_treated() -> None:
 
     Oracle: by construction.
     """
-    assert not follow(history(TREATED, (28, "begun"), (64, "stopped")), on_day=140).treated
+    stopped = follow(history(TREATED, (28, "begun"), (64, "stopped")), on_day=140)
+    assert not stopped.treated
+    assert {each.code for each in stopped.targets} == {"boundary", "low"}
+    assert "not-measured-since-treatment" not in stopped.cautions
+    still = follow(history(TREATED, (28, "begun")), on_day=140)
+    assert "least-goal" in {each.code for each in still.targets}
 
 
 def test_the_present_is_judged_by_the_latest_way_of_measuring() -> None:

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from quietlimb.engine.follow_up.mixture import NormalMixture
-from quietlimb.engine.follow_up.target import target_probabilities
+from quietlimb.engine.follow_up.target import boundary_probabilities, target_probabilities
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 
 LEVEL = NormalMixture(weight=np.ones(1), mean=np.array([150.0]), sd=np.array([10.0]))
@@ -23,6 +23,23 @@ def test_the_goals_are_160_and_140_and_low_begins_at_120_and_90() -> None:
     assert [each.below.value for each in found] == [160.0, 140.0, 120.0, 90.0]
     assert [each.probability for each in found] == pytest.approx(
         stats.norm.cdf([160.0, 140.0, 120.0, 90.0], 150.0, 10.0)
+    )
+
+
+def test_an_untreated_animal_is_told_against_the_categories() -> None:
+    """Below each boundary, the highest first, and low: no goal, and no guard of treatment.
+
+    Oracle: from memory, ACVIM 2018 (140, 160, 180); common practice for 90; SciPy's normal law. Tolerance: rounding.
+    """
+    found = boundary_probabilities(LEVEL)
+    assert [(each.code, each.below.value) for each in found] == [
+        ("boundary", 180.0),
+        ("boundary", 160.0),
+        ("boundary", 140.0),
+        ("low", 90.0),
+    ]
+    assert [each.probability for each in found] == pytest.approx(
+        stats.norm.cdf([180.0, 160.0, 140.0, 90.0], 150.0, 10.0)
     )
 
 

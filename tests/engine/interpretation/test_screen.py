@@ -38,9 +38,18 @@ def _asked(species: Any, *, rules: str = "acvim-2018", signs: bool = False, befo
         ),
         ("cat", {"age_years": 12.0, "conditions": ("hyperthyroidism",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
         ("dog", {"conditions": ("diabetes",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
-        ("cat", {"conditions": ("diabetes",)}, [("first-age-not-told", None)]),
-        ("cat", {"conditions": ("diabetes",), "age_years": 5.0}, [("first-no-rule", None)]),
+        ("cat", {"conditions": ("diabetes",)}, [("first-with-illness", None), ("first-age-not-told", None)]),
         ("cat", {"conditions": ("hyperthyroidism",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
+        ("cat", {"conditions": ("diabetes",), "age_years": 6.0}, [("first-with-illness", None)]),
+        (
+            "cat",
+            {"conditions": ("diabetes",), "age_years": 12.0, "rules": "isfm-2017"},
+            [("first-with-illness", None), ("first-older-cat", HALF_A_YEAR_TO_A_YEAR)],
+        ),
+        ("cat", {"conditions": ("protein-loss",), "age_years": 6.0}, [("first-with-illness", None)]),
+        ("dog", {"conditions": ("acute-kidney-injury",)}, [("first-with-illness", None)]),
+        ("dog", {"conditions": ("acute-kidney-injury", "diabetes")}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
+        ("dog", {"conditions": ("obesity",)}, [("first-no-rule", None)]),
         ("dog", {"drugs": ("toceranib",)}, [("first-at-risk", THREE_TO_SIX_MONTHS)]),
         ("dog", {"young": True}, [("first-no-routine", None)]),
         ("dog", {"age_years": 12.0}, [("first-no-rule", None)]),
@@ -49,8 +58,8 @@ def _asked(species: Any, *, rules: str = "acvim-2018", signs: bool = False, befo
 def test_each_group_is_asked_for_by_its_rule(species, told, expected) -> None:
     """Every line of the table of screening, and animals that no line is about.
 
-    Oracle: from memory, ACVIM 2018 and ISFM 2017; published, Caney 2021, the
-    programme of care that it quotes. That a yearly look
+    Oracle: from memory, ACVIM 2018 and ISFM 2017; common practice, for an illness on no list; published, Caney 2021,
+    the programme of care that it quotes. That a yearly look
     may come a month early is invented.
     """
     assert _asked(species, **told) == expected

@@ -34,6 +34,7 @@ class Course:
     level: str
     urgent: tuple[str, ...]
     changes: tuple[tuple[str, str], ...]
+    goals_heading: str
     goals: tuple[tuple[str, str], ...]
     recheck: str
     recheck_source: str
@@ -98,6 +99,7 @@ def course_of(found: FollowUp) -> Course:
         level=level,
         urgent=tuple(words.caution(code) for code in found.cautions if code in URGENT_CODES),
         changes=tuple(told),
+        goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
         recheck="" if recheck is None else words.recheck_sentence(recheck),
         recheck_source="" if recheck is None else words.recheck_source(recheck),

@@ -74,6 +74,21 @@ class Stretch:
         return self.sessions[-1].day
 
     @property
+    def measured_as_told(self) -> Key:
+        """The same as `measured`, spelt as the latest session that tells it has it."""
+        return tuple(
+            next(
+                (
+                    str(getattr(s.circumstances, name))
+                    for s in reversed(self.sessions)
+                    if _folded(s.circumstances, name) == value
+                ),
+                value,
+            )
+            for name, value in zip(BREAKING, self.measured, strict=True)
+        )
+
+    @property
     def middle_own_sd(self) -> float:
         """Own standard deviation of the session that is in the middle in that [mmHg]."""
         return median(session.own_sd_mmhg for session in self.sessions)

@@ -22,7 +22,7 @@ from quietlimb.engine.follow_up.days import Dated, day_of
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import OtherPressure, other_pressures
 from quietlimb.engine.follow_up.recheck import Recheck, recheck
-from quietlimb.engine.follow_up.target import TargetProbability, target_probabilities
+from quietlimb.engine.follow_up.target import TargetProbability, boundary_probabilities, target_probabilities
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
@@ -84,6 +84,7 @@ class FollowUp:
                      where no time lies between
     since_events   : for each event that has a comparable session before and after it
     rule_set       : name of the rules whose goals and windows are used
+    targets        : goals and guards of a treated animal, the boundaries of the categories of an untreated one, and low
     untold_step    : None where it is less likely than not
     others         : mean and diastolic pressure where sessions tell them; no rule looks at them
     treated        : whether treatment was last begun or changed, not stopped
@@ -126,6 +127,7 @@ CAUTION_CODES = (
     "odd-session",
     "latest-unsettled",
     "untold-step",
+    "not-measured-since-treatment",
     "begun-on-a-high-day",
     "low-on-the-day-of-treatment",
     "asked-before-first-session",
@@ -243,7 +245,7 @@ def follow(
         if since_day >= first or first < until:
             between = change(max(since_day, first), until)
 
-    targets = target_probabilities(level, rules)
+    targets = target_probabilities(level, rules) if known.treated else boundary_probabilities(level, rules)
     untold_step = _untold_step(course)
     return FollowUp(
         history=known,
@@ -337,6 +339,9 @@ def _cautions(
         "odd-session": any(session.odd >= ODD_FROM for session in sessions),
         "latest-unsettled": not stepped and latest.course.unsettled_probability() >= UNSETTLED_FROM,
         "untold-step": stepped,
+        "not-measured-since-treatment": any(
+            latest.stretch.last_day <= event.day < on_day for event in latest.course.events
+        ),
         "begun-on-a-high-day": any(found.high for found in begun),
         "low-on-the-day-of-treatment": _low_on_the_day_of_treatment(history, targets),
         "asked-before-first-session": "asked-before-first-session" in asked,

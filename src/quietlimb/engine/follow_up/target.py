@@ -1,4 +1,4 @@
-"""Is the target of treatment reached, and is the pressure too low?"""
+"""Is the target of treatment reached, where among the categories lies an untreated pressure, and is it too low?"""
 
 from __future__ import annotations
 
@@ -20,8 +20,16 @@ class TargetProbability:
     probability: float
 
 
+def boundary_probabilities(level: NormalMixture, rules: RuleSet = ACVIM_2018) -> tuple[TargetProbability, ...]:
+    """Of an untreated animal, which has no goals: below where each category begins, the highest first, and low."""
+    limits = (*(("boundary", edge) for edge in reversed(rules.systolic_from)), ("low", low_pressure.SYSTOLIC_BELOW))
+    return tuple(
+        TargetProbability(code=code, below=limit, probability=level.below(limit.value)) for code, limit in limits
+    )
+
+
 def target_probabilities(level: NormalMixture, rules: RuleSet = ACVIM_2018) -> tuple[TargetProbability, ...]:
-    """Below the least and the ideal goal, below where treatment is to be reassessed, and low by itself.
+    """Of a treated animal: below the least and the ideal goal, below where to reassess treatment, and low by itself.
 
     A limit that the rule set does not give is that of ACVIM 2018; where it gives one that holds without signs, that one
     stands in place of the one with signs.

@@ -28,6 +28,7 @@ MEASURE_FIRST = frozenset(
         "sedated-outside-the-flow",
         "repeat-session",
         "repeat-session-undated",
+        "repeat-session-from-first",
         "repeat-session-at-home",
         "repeat-session-at-home-undated",
         "repeat-session-watch-closely",
@@ -45,6 +46,7 @@ ACT = frozenset(
     {
         "measure-by-risk",
         "screen-at-risk",
+        "screen-with-illness",
         "screen-older-cat",
         "screen-adult-cat",
         "no-routine-screening",

@@ -44,13 +44,20 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.follow_up_in_print import IN_HOSPITAL_AT_LEAST_EVERY
 from quietlimb.engine.standards.rule_set import TreatmentLine
-from quietlimb.engine.standards.screening import HIGH_AT_VISITS, is_at_risk, screening
+from quietlimb.engine.standards.screening import (
+    HIGH_AT_VISITS,
+    WITH_ILLNESS,
+    has_illness_beside_the_list,
+    is_at_risk,
+    screening,
+)
 from quietlimb.engine.values import Cited
 
 # code -> the numbers that it carries
 DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "measure-by-risk": (),
     "screen-at-risk": (),
+    "screen-with-illness": (),
     "screen-older-cat": ("years",),
     "screen-adult-cat": ("years",),
     "no-routine-screening": (),
@@ -68,6 +75,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "watch-high-at-visits": (),
     "repeat-session": ("sessions",),
     "repeat-session-undated": ("sessions",),
+    "repeat-session-from-first": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),
     "repeat-session-watch-closely-undated": ("sessions",),
     "no-treatment-on-this-alone": (),
@@ -117,19 +125,28 @@ def _repeat(case: Case, level: int, code: str) -> Advice:
 
 
 def _again(case: Case, level: int, code: str, **numbers: float) -> Advice:
-    """Another session, in the window of the rule set or, where it names none, on another day.
-
-    Sessions that agree but lie too close together have to span the window: it counts from the first of them. In the
-    highest category nothing waits for that.
-    """
+    """Another session, in the window of the rule set or, where it names none, on another day."""
     window = case.rules.repeat[level]
     if window is None:
         return replace(by_rules(case, f"{code}-undated"), numbers=numbers)
-    advice = windowed(code, window, **numbers)
-    if case.status is None or level == HIGHEST or not counts_from_the_first(case.status, window):
+    return windowed(code, window, **numbers)
+
+
+def _repeat_to_confirm(case: Case, level: int) -> Advice:
+    """Repeat the session. Sessions that agree but lie too close together have to span the window: it counts from the
+    first of them. In the highest category nothing waits for that."""
+    advice, window = _repeat(case, level, "repeat-session"), case.rules.repeat[level]
+    if case.status is None or window is None or level == HIGHEST or not counts_from_the_first(case.status, window):
         return advice
     gone = case.status.numbers["days"]
-    return replace(advice, within_days=(window.earliest.value - gone, window.latest.value - gone))
+    return Advice(
+        code="repeat-session-from-first",
+        within_days=(window.earliest.value - gone, window.latest.value - gone),
+        numbers=advice.numbers,
+        source="Quietlimb",
+        place="the window of the rule set, counted from the first of the sessions that agree",
+        standing="derived",
+    )
 
 
 def _flow(case: Case) -> tuple[Advice, ...]:
@@ -165,7 +182,7 @@ def _flow(case: Case) -> tuple[Advice, ...]:
         assert met.line is not None
         sessions = met.line.sessions
         return (
-            _repeat(case, level, "repeat-session"),
+            _repeat_to_confirm(case, level),
             by(sessions, "treatment-if-persistent", sessions=sessions.value),
         )
     if case.organ_damage == "present":
@@ -207,21 +224,25 @@ def _lowest_category(case: Case) -> tuple[Advice, ...]:
         return (by_rules(case, "look-for-another-cause"), by_rules(case, "recheck-soon"))
     if case.status is not None and case.status.name == "situational":
         return (windowed("watch-high-at-visits", HIGH_AT_VISITS),)
-    return (_screening(case),)
+    return _screening(case)
 
 
-def _screening(case: Case) -> Advice:
+def _screening(case: Case) -> tuple[Advice, ...]:
     """When an animal of normal pressure is measured again, by its illnesses, drugs and age as far as they are told."""
     told = case.background
     diseased = any(check.state == "known disease" for check in case.organs)
     at_risk = told.at_risk or diseased or is_at_risk(case.species, told.conditions or (), told.drugs or ())
+    ill = not at_risk and has_illness_beside_the_list(case.species, told.conditions or ())
+    illness = (by(WITH_ILLNESS, "screen-with-illness"),) if ill else ()
     found = screening(case.species, case.rules.source, years=told.age_years, at_risk=at_risk, young=bool(told.young))
+    if ill and (found is None or found.window is None):
+        return illness
     if found is None:
-        return by_rules(case, "measure-by-risk", place="screening")
+        return (by_rules(case, "measure-by-risk", place="screening"),)
     if found.window is None:
-        return by(found.cited, "no-routine-screening")
+        return (by(found.cited, "no-routine-screening"),)
     years = {} if found.from_years is None else {"years": found.from_years.value}
-    return windowed(f"screen-{found.code}", found.window, **years)
+    return (*illness, windowed(f"screen-{found.code}", found.window, **years))
 
 
 def _treatment(case: Case, level: int) -> tuple[Advice, ...]:

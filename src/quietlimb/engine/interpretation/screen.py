@@ -14,7 +14,9 @@ from quietlimb.engine.standards.screening import (
     HEALTHY_CAT,
     HEALTHY_CAT_FROM,
     SIGNS,
+    WITH_ILLNESS,
     Screening,
+    has_illness_beside_the_list,
     is_at_risk,
     screening,
 )
@@ -24,6 +26,7 @@ SCREEN_CODES: Mapping[str, tuple[str, ...]] = {
     "first-signs": (),
     "first-before-anaesthesia": (),
     "first-at-risk": (),
+    "first-with-illness": (),
     "first-older-cat": ("years",),
     "first-adult-cat": ("years",),
     "first-healthy-cat": ("years",),
@@ -57,13 +60,15 @@ def screen(
     chosen = rule_set(rules, species)
     told = background
     at_risk = told.at_risk or is_at_risk(species, told.conditions or (), told.drugs or ())
+    ill = not at_risk and has_illness_beside_the_list(species, told.conditions or ())
     found = screening(species, chosen.source, years=told.age_years, at_risk=at_risk, young=bool(told.young))
     advice = (
         *((by(SIGNS, "first-signs", within_days=TODAY),) if signs else ()),
         *((by(BEFORE_ANAESTHESIA, "first-before-anaesthesia"),) if before_anaesthesia else ()),
-        *(() if found is None else (_first(found),)),
+        *((by(WITH_ILLNESS, "first-with-illness"),) if ill else ()),
+        *(() if found is None or (ill and found.window is None) else (_first(found),)),
     )
-    if species == "cat" and not at_risk and (told.age_years or 0.0) >= HEALTHY_CAT_FROM.value:
+    if species == "cat" and not (at_risk or ill) and (told.age_years or 0.0) >= HEALTHY_CAT_FROM.value:
         advice = (*advice, windowed("first-healthy-cat", HEALTHY_CAT, years=HEALTHY_CAT_FROM.value))
     if species == "cat" and told.age_years is None and not at_risk:
         unaged = Advice(code="first-age-not-told", source=chosen.source, place="screening", standing="from memory")

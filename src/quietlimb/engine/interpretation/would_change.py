@@ -32,6 +32,8 @@ def would_change(case: Case) -> tuple[WouldChange, ...]:
     if case.level is None or not case.awake:
         return ()
     now = {advice.code for advice in decide(case)}
+    if "organ-check-first" in now:
+        now.add("organs-still-unknown")  # asked for already, under the other name
     found = []
     for code, numbers, other in _tried(case):
         then = tuple(advice for advice in decide(other) if advice.code not in now)

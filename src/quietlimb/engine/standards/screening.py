@@ -4,6 +4,8 @@
 |---------------------------------------------|-----------------|-----------|
 | cats with an illness or a drug of the list  | 3 to 6 months   | ISFM 2017 |
 | dogs with an illness or a drug of the list  | 3 to 6 months   | ACVIM 2018|
+| animals with another illness that goes with | no days named   | practice  |
+| high pressure                               |                 |           |
 | cats of 9 years and more                    | once a year     | ACVIM 2018|
 | cats from 3 to 10 years                     | once a year     | ISFM 2017 |
 | cats of 11 years and more                   | 6 to 12 months  | ISFM 2017 |
@@ -85,6 +87,13 @@ AT_RISK: Mapping[Species, frozenset[Condition]] = {
     ),
 }
 
+# Illnesses that go with high pressure in print, or lead there by the kidneys, and stand on no list of whom to measure.
+BESIDE_THE_LIST: Mapping[Species, frozenset[Condition]] = {
+    "cat": frozenset({"acute-kidney-injury", "protein-loss", "diabetes"}),
+    "dog": frozenset({"acute-kidney-injury"}),
+}
+WITH_ILLNESS = Cited(1.0, "sessions", "practice", "an illness that goes with high pressure", "common practice")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Screening:
@@ -116,8 +125,18 @@ def is_at_risk(species: Species, conditions: Iterable[Condition], drugs: Iterabl
     return bool(AT_RISK[species] & set(conditions)) or any(True for _ in drugs)
 
 
+def has_illness_beside_the_list(species: Species, conditions: Iterable[Condition]) -> bool:
+    """Whether an illness that goes with high pressure, but stands on no list of whom to measure, is in the record."""
+    return bool(BESIDE_THE_LIST[species] & set(conditions))
+
+
 def screening(
-    species: Species, source: str, *, years: float | None = None, at_risk: bool = False, young: bool = False
+    species: Species,
+    source: str,
+    *,
+    years: float | None = None,
+    at_risk: bool = False,
+    young: bool = False,
 ) -> Screening | None:
     """When an animal of normal pressure is measured again; None where no text at hand says.
 
