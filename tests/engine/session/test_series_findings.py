@@ -7,6 +7,7 @@ import pytest
 
 from engine.session.examples import series_of
 from quietlimb.engine.session.charted import Course
+from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.guideline import guideline_average
 from quietlimb.engine.session.series_findings import series_findings
 
@@ -54,6 +55,14 @@ def test_still_falling_needs_a_fall_and_a_speed(course: Course, speed: float, sa
 def test_a_pause_of_hours_is_told(minute: list[float], said: bool) -> None:
     """Readings more than two hours apart are hardly one session. Oracle: invented, frozen here."""
     assert ("long-pause" in said_of([150.0, 151.0, 152.0], minute=minute)) is said
+def test_a_new_beginning_is_asked_for_unless_spoiled_readings_alone_broke_the_rule() -> None:
+    """Scatter asks to start again; one reading far off asks for one in its place, elsewhere.
+
+    Oracle: from memory, ACVIM 2018, the rule on variability; invented, that a spoiled reading is passed over.
+    """
+    scattered, spoiled = [130.0, 168.0, 150.0, 185.0, 142.0, 171.0], [152.0, 148.0, 205.0, 149.0, 150.0, 151.0]
+    for systolic, said in ((scattered, True), (spoiled, False)):
+        assert ("not-consistent" in {finding.code for finding in chart(series_of(systolic)).findings}) is said
 
 
 def test_one_reading_is_said_to_be_one() -> None:

@@ -28,7 +28,7 @@ def series_findings(
     found: list[Finding] = []
     if systolic.size == 1:
         found.append(Finding(code="one-reading-only", severity="doubt"))
-    if guideline.spread is not None and not guideline.consistent:
+    if guideline.spread is not None and guideline.broke_its_rule:
         numbers = {"spread": guideline.spread, "limit": guideline.protocol.most_variability.value}
         found.append(Finding(code="not-consistent", severity="doubt", touches=("systolic",), numbers=numbers))
     if course == "falling" and falling_mmhg_per_min >= STILL_FALLING_MMHG_PER_MIN:
