@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.test_nurse import looked_at, sign_in
+from clinic.browser.walking import looked_at, sign_in
 
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
 

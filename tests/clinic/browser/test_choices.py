@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_after_the_fact import SIZES, new_session
-from clinic.browser.test_nurse import looked_at, sign_in
+from clinic.browser.walking import looked_at, sign_in
 
 # Chromium without a screen may refuse; what is asked of it is what counts here.
 LOCK = """

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_after_the_fact import SIZES, new_session
-from clinic.browser.test_nurse import looked_at, sign_in
+from clinic.browser.walking import looked_at, sign_in
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.test_lead import SIZES, go, sign_in, tab_to
-from clinic.browser.test_nurse import looked_at
+from clinic.browser.test_lead import SIZES, go, tab_to_role
+from clinic.browser.walking import looked_at, sign_in
 from clinic.examples import PASSWORD
 from exchange.invented_bundles import ANIMAL, FIRST, bundle, key
 from quietlimb.exchange.fhir_bundle import bundle_text
@@ -47,7 +47,7 @@ def test_the_lead_imports_a_session_by_keyboard(
     sign_in(page, address, "alder")
     go(page, "link", "Animals", "Animals")
     page.goto(f"{address}/animals?q=thistle")
-    tab_to(page, "link", "Thistle")
+    tab_to_role(page, "link", "Thistle")
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="For other records")).to_be_visible()
     go(page, "link", "Import sessions", "Import sessions of Thistle")

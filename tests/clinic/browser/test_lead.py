@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.test_nurse import looked_at
-from clinic.examples import PASSWORD
+from clinic.browser.walking import looked_at, sign_in, tab_to
 from clinic.ports import free_port
 from clinic.quarter import filled_with_a_quarter
 from clinic.serving import serving
@@ -29,40 +28,23 @@ def lead_address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield f"http://localhost:{port}"
 
 
-def tab_to(page: Page, role: str, name: str) -> None:
-    """Reach something by Tab alone."""
-    wanted = page.get_by_role(role, name=name, exact=True).first  # type: ignore[arg-type]
-    expect(wanted).to_be_visible()
-    for _ in range(120):
-        if wanted.evaluate("element => element === document.activeElement"):
-            return
-        page.keyboard.press("Tab")
-    pytest.fail(f"Tab never reaches {role} {name}")
+def tab_to_role(page: Page, role: str, name: str) -> None:
+    """Reach the first of this role and name by Tab alone."""
+    tab_to(page, page.get_by_role(role, name=name, exact=True).first)  # type: ignore[arg-type]
 
 
 def go(page: Page, role: str, name: str, to: str) -> None:
     """Tab to it, press Enter, and be on the page with this heading."""
-    tab_to(page, role, name)
+    tab_to_role(page, role, name)
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name=to, level=1)).to_be_visible()
 
 
 def fill(page: Page, name: str, text: str) -> None:
     """Tab to a field, replace what stands in it."""
-    tab_to(page, "textbox", name)
+    tab_to_role(page, "textbox", name)
     page.keyboard.press("Control+a")
     page.keyboard.type(text)
-
-
-def sign_in(page: Page, address: str, name: str) -> None:
-    """By keyboard: the first field has the focus."""
-    page.goto(f"{address}/sign-in")
-    expect(page.get_by_label("Name")).to_be_focused()
-    page.keyboard.type(name)
-    page.keyboard.press("Tab")
-    page.keyboard.type(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="Today")).to_be_visible()
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -100,7 +82,7 @@ def test_the_lead_s_day_by_keyboard(
     expect(page.get_by_role("heading", name="Add a person")).to_be_visible()
     fill(page, "Name, as others should see it:", f"Plover {mark}")
     fill(page, "Name to sign in:", f"plover-{mark}")
-    tab_to(page, "checkbox", "nurse")
+    tab_to_role(page, "checkbox", "nurse")
     page.keyboard.press("Space")
     looked_at(page, f"lead-person-add-{mark}", screenshots)
     page.keyboard.press("Control+Enter")
@@ -126,7 +108,7 @@ def test_the_lead_s_day_by_keyboard(
     go(page, "link", "Instruments", "Instruments")
     go(page, "link", "Add a cuff", "Add a cuff")
     fill(page, "Cuff:", f"the cuff of {mark}")
-    tab_to(page, "spinbutton", "Width of the bladder, cm:")
+    tab_to_role(page, "spinbutton", "Width of the bladder, cm:")
     page.keyboard.type("4.5")
     page.keyboard.press("Control+Enter")
     expect(page.get_by_role("link", name=f"the cuff of {mark}")).to_be_visible()

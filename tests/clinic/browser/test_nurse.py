@@ -6,32 +6,11 @@ import re
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Route, expect
 
-from clinic.examples import PASSWORD
+from clinic.browser.walking import looked_at, sign_in
 
 SIZES = {"phone": (360, 740), "desk": (1280, 800)}
-
-
-def sign_in(page: Page, address: str) -> None:
-    """By keyboard: the first field has the focus."""
-    page.goto(f"{address}/")
-    expect(page.get_by_label("Name")).to_be_focused()
-    page.keyboard.type("wren")
-    page.keyboard.press("Tab")
-    page.keyboard.type(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="Today")).to_be_visible()
-
-
-def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
-    """No trouble for who listens to the page or sees little, nothing wider than the screen."""
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
-    if screenshots is not None:
-        page.screenshot(path=screenshots / f"{name}.png", full_page=True)
 
 
 def type_reading(page: Page, numbers: str) -> None:

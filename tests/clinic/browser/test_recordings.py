@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from clinic.browser.test_nurse import sign_in
+from clinic.browser.walking import sign_in
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.simulator.sessions import simulate_session
 

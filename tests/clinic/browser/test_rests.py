@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 from playwright.sync_api import Page, expect
 
-from clinic.browser.test_nurse import sign_in
+from clinic.browser.walking import sign_in
 
 
 def test_the_clock_counts_rests_and_blocks_nothing(page: Page, address: str) -> None:

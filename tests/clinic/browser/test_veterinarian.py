@@ -5,42 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
-from clinic.examples import PASSWORD
+from clinic.browser.walking import looked_at, sign_in, tab_to
 
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
-
-
-def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
-    """No trouble for who listens to the page or sees little, nothing wider than the screen."""
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
-    if screenshots is not None:
-        page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
-        page.screenshot(path=screenshots / f"{name}.png", full_page=True)
-
-
-def tab_to(page: Page, target: Locator) -> None:
-    """Forward with the tab key until the target has the focus."""
-    for _ in range(120):
-        if target.evaluate("element => element === document.activeElement"):
-            return
-        page.keyboard.press("Tab")
-    raise AssertionError("the keyboard does not lead there")
-
-
-def sign_in(page: Page, address: str, name: str) -> None:
-    """By keyboard: the first field has the focus."""
-    page.goto(f"{address}/sign-in")
-    expect(page.get_by_label("Name")).to_be_focused()
-    page.keyboard.type(name)
-    page.keyboard.press("Tab")
-    page.keyboard.type(PASSWORD)
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="Today")).to_be_visible()
 
 
 def measure(page: Page, address: str, animal: str) -> None:

@@ -55,6 +55,8 @@ def test_still_falling_needs_a_fall_and_a_speed(course: Course, speed: float, sa
 def test_a_pause_of_hours_is_told(minute: list[float], said: bool) -> None:
     """Readings more than two hours apart are hardly one session. Oracle: invented, frozen here."""
     assert ("long-pause" in said_of([150.0, 151.0, 152.0], minute=minute)) is said
+
+
 def test_a_new_beginning_is_asked_for_unless_spoiled_readings_alone_broke_the_rule() -> None:
     """Scatter asks to start again; one reading far off asks for one in its place, elsewhere.
 
