@@ -1,4 +1,4 @@
-"""Renew what the code makes in docs/ and in the README: the command page, the pictures, the tables, the demo's output.
+"""Renew what the code makes in docs/ and the README: commands, findings, pictures, tables, the demo's output.
 
 Run by `python3 run.py docs`.
 """
@@ -53,6 +53,14 @@ def command_page() -> str:
     return "\n".join(lines)
 
 
+def finding_page() -> str:
+    """The table of findings."""
+    # imported here, as the tests load this file without its folder
+    from findings_page import findings_page
+
+    return findings_page()
+
+
 def excerpt(printed: str) -> str:
     """The parts of the demo's output that the README shows."""
     paragraphs = printed.split("\n\n")
@@ -85,6 +93,7 @@ def method_page() -> None:
 def main() -> None:
     """Renew everything."""
     (ROOT / "docs" / "commands.md").write_text(command_page(), encoding="utf-8")
+    (ROOT / "docs" / "findings.md").write_text(finding_page(), encoding="utf-8")
     with tempfile.TemporaryDirectory() as folder:
         result = CliRunner().invoke(demo, ["--out", folder, "--once"], catch_exceptions=False)
         PICTURES.mkdir(exist_ok=True)

@@ -11,7 +11,8 @@ from quietlimb.engine.methods import artery_fit, waveform_fit
 from quietlimb.engine.methods.pulse_form import FORM_FACTOR, FORM_FACTOR_SD, WALL_LAG_S
 from quietlimb.engine.values import Cited
 
-ACCURACY = Path(__file__).resolve().parents[1] / "validation" / "reading.txt"
+VALIDATION = Path(__file__).resolve().parents[1] / "validation"
+ACCURACY, FLOOR = VALIDATION / "reading.txt", VALIDATION / "floor.txt"
 BLOCK = re.compile(r"(<!-- made: (?P<name>[a-z ]+) -->\n).*?(\n<!-- until here -->)", re.DOTALL)
 
 
@@ -39,6 +40,26 @@ def accuracy_quote() -> str:
     text = ACCURACY.read_text(encoding="utf-8")
     first = text.splitlines()[0]
     return "\n".join(["```text", first, "", text[text.index("Against the targets") :].rstrip(), "```"])
+
+
+def floor_table() -> str:
+    """The rows over all families of validation/floor.txt, with what is asked of their ratio."""
+    lines = [
+        "| recordings | pressure | n | floor, mmHg | error, mmHg | ratio | at most 1.25 |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    row = ""
+    for line in FLOOR.read_text(encoding="utf-8").splitlines():
+        if found := re.match(r"(\S.*): \d+ recordings", line):
+            row = found[1]
+        elif line.startswith("  all "):
+            words = line.replace("+-", " ").split()
+            _, pressure, n, floor, _, *_, error, error_mc, ratio, ratio_mc = words[:14]
+            verdict = " ".join(words[14:])
+            lines.append(
+                f"| {row} | {pressure} | {n} | {floor} | {error} ± {error_mc} | {ratio} ± {ratio_mc} | {verdict} |"
+            )
+    return "\n".join(lines)
 
 
 def noise_table(study: NoiseStudy) -> str:
@@ -88,4 +109,5 @@ def tables(looked: Looked, study: NoiseStudy) -> dict[str, str]:
         "families": families_table(looked),
         "error by noise": noise_table(study),
         "accuracy": accuracy_quote(),
+        "floor": floor_table(),
     }

@@ -226,7 +226,9 @@ def judge_verdicts(everything: dict[str, list[Outcome]]) -> None:
 def judge_intervals(kept: Sequence[Outcome]) -> None:
     """Print how many truths the 95 % intervals hold, each family weighed alike, and the group that fares worst."""
     low, high, least = HELD
-    print(f"  95 % intervals, six families weighed alike: {len(kept)}")
+    count = len({outcome.family for outcome in kept})
+    told = {len(FAMILIES): "four", len(FAMILIES) + len(TUNED_ON): "six"}.get(count, str(count))
+    print(f"  95 % intervals, {told} families weighed alike: {len(kept)}")
     for quantity in QUANTITIES:
         rows = [o for o in kept if quantity in o.values]
         if len(rows) < 3:

@@ -57,6 +57,10 @@ def saturated() -> Recording:
 # what provokes each finding, and the verdict that it leads to
 PROVOKED: dict[str, tuple[Callable[[], Recording], str]] = {
     "no-deflation": (lambda: sampled(np.linspace(0.0, 180.0, 1000), 100.0), "discard"),
+    "fall-not-read": (
+        lambda: sampled(np.append(np.linspace(0.0, 180.0, 500), line(180.0, 5.0, 60.0, 100.0)), 100.0),
+        "discard",
+    ),
     "no-pulse": (lambda: sampled(line(180.0, 60.0, 5.0, 100.0), 100.0), "discard"),
     "few-pulses": (lambda: made(mmhg_per_s=30.0, period_s=0.6, noise_mmhg=0.01).recording, "discard"),
     "weak-pulse": (lambda: simulate_recording(0, scenario="empty-cuff").recording, "discard"),
@@ -282,6 +286,26 @@ def test_an_unknown_method_is_refused():
     with pytest.raises(ParameterError, match="no method 'guess'; use one of: artery fit, fixed ratios") as caught:
         read(QUIET, method="guess")  # type: ignore[call-overload]
     assert caught.value.code == "unknown-method"
+
+
+@pytest.mark.parametrize("given", [3, None, "reading.csv", [QUIET, 3]])
+def test_what_is_no_recording_is_refused(given: object) -> None:
+    """A number, nothing, a name or a list with a stranger in it: a message that says what to give.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ParameterError, match="is no recording; give a recording as") as caught:
+        read(given)  # type: ignore[call-overload]
+    assert caught.value.code == "not-a-recording"
+
+
+def test_a_rise_alone_is_not_told_as_a_fall() -> None:
+    """The number told is the greatest fall: 0 for a pressure that only rises.
+
+    Oracle: by construction. Tolerance: none.
+    """
+    (finding,) = read(PROVOKED["no-deflation"][0]()).findings
+    assert finding.numbers == {"fall_mmhg": 0.0}
 
 
 @st.composite

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from findings_page import findings_page
 from method_pictures import draw
 from method_study import HEIGHTS, PRESSURES, WAYS, Looked, NoiseStudy, look_into, study_noise
-from method_tables import BLOCK, accuracy_quote, noise_table, priors_table, tables, with_blocks
+from method_tables import BLOCK, accuracy_quote, floor_table, noise_table, priors_table, tables, with_blocks
 
 from quietlimb.engine.methods import artery_fit, fixed_ratios, pulse_prior, waveform_fit, waveforms
 from quietlimb.engine.methods.least_squares import DEGREES_OF_FREEDOM
@@ -55,6 +56,36 @@ def test_the_fitted_curves_follow_the_averaged_pulses(looked: Looked) -> None:
     assert np.sqrt(np.mean(left**2)) < 0.1 * largest
     shuffled = (looked.waveforms.pressure_mmhg - np.roll(looked.fitted, 6, axis=0))[several]
     assert np.sqrt(np.mean(shuffled**2)) > 0.2 * largest
+
+
+def test_the_figures_of_missed_groups_are_those_of_the_print() -> None:
+    """The table of groups whose intervals fail, and the floor's, quote the printed tables.
+
+    Oracle: by construction, validation/reading.txt and floor.txt. Tolerance: none; the page shows one decimal.
+    """
+    assert floor_table() in PAGE
+    printed = (ROOT / "validation" / "reading.txt").read_text(encoding="utf-8").split("\n\n")
+    for block, group, value in (
+        ("loose or narrow", "loose-cuff", "systolic"),
+        ("fast pulse", "all", "systolic"),
+        ("mildly disturbed", "shivering", "systolic"),
+        ("hard", "atrial-fibrillation", "pulse_rate"),
+        ("weak pulse", "all", "pulse_rate"),
+        ("slow pulse", "steps", "pulse_rate"),
+    ):
+        (text,) = (each for each in printed if each.startswith(block))
+        (line,) = re.findall(rf"^  {group} +{value} .*$", text, re.MULTILINE)
+        _, _, _, bias, _, _, sd, _, _, _, held, *_ = line.split()
+        told = f"| {value.replace('_', ' ')} | {held} % | {float(bias):+.1f} | {float(sd):.1f} |"
+        assert told in PAGE, told
+
+
+def test_the_page_of_findings_is_made_from_the_programs_words() -> None:
+    """docs/findings.md is what `python3 run.py docs` would write.
+
+    Oracle: by construction.
+    """
+    assert (ROOT / "docs" / "findings.md").read_text(encoding="utf-8") == findings_page()
 
 
 def test_all_ways_are_judged_on_the_same_recordings(study: NoiseStudy) -> None:

@@ -69,6 +69,18 @@ def test_a_moving_limb_is_told_without_blame():
     assert says(elsewhere) == "The limb moved for 2.4 s."
 
 
+@pytest.mark.parametrize("code", ["limb-moved", "vibration"])
+def test_a_note_asks_for_no_other_reading(code):
+    """What changes no verdict tells that it spoils none, and what casts doubt asks for another reading.
+
+    Oracle: by construction, a note leaves the verdict alone.
+    """
+    note = Finding(code=code, severity="note", numbers=a_finding(code).numbers)
+    doubt = Finding(code=code, severity="doubt", numbers=a_finding(code).numbers)
+    assert "spoils no reading" in (remedy(note) or "")
+    assert "another reading" in (remedy(doubt) or "")
+
+
 def test_a_wide_interval_names_the_pressure_it_is_about():
     """Systolic, or simply the pressure where nothing is named.
 

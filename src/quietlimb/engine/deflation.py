@@ -95,6 +95,12 @@ def find_deflation(recording: Recording) -> Deflation | None:
     )
 
 
+def greatest_fall(recording: Recording) -> float:
+    """From the highest value so far to the lowest after it. [mmHg]"""
+    pressure = recording.cuff_pressure_mmhg
+    return float(np.max(np.maximum.accumulate(pressure) - pressure))
+
+
 def _even_grid(recording: Recording) -> tuple[Array, Array, float]:
     """Time, pressure and rate on an even grid: above 250 Hz neighbours averaged, below 150 Hz values put between."""
     time, pressure, rate = recording.time_s, recording.cuff_pressure_mmhg, recording.sampling_rate_hz

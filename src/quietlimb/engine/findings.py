@@ -17,6 +17,7 @@ Quantity = Literal["systolic", "mean", "diastolic", "pulse_rate"]
 FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     # one recording
     "no-deflation": ("fall_mmhg",),
+    "fall-not-read": ("fall_mmhg",),
     "no-pulse": ("pulses",),
     "few-pulses": ("pulses", "needed"),
     "weak-pulse": ("peak_mmhg", "noise_mmhg"),

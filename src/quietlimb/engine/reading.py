@@ -9,7 +9,7 @@ from typing import Literal, overload
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.deflation import Deflation, find_deflation
+from quietlimb.engine.deflation import LEAST_FALL_MMHG, Deflation, find_deflation, greatest_fall
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Finding, Verdict, verdict_of
 from quietlimb.engine.judgement import course, cuff, envelope, flanks, movement, rhythm, strength, vibration
@@ -95,7 +95,7 @@ def read(recordings: Recording | Sequence[Recording], *, method: Method = "arter
 
     Raises
     ------
-    ParameterError : unknown method
+    ParameterError : unknown method, or something that is no recording
 
     Notes
     -----
@@ -106,10 +106,21 @@ def read(recordings: Recording | Sequence[Recording], *, method: Method = "arter
         raise ParameterError("unknown-method", f"there is no method {method!r}", f"use one of: {', '.join(METHODS)}")
     if isinstance(recordings, Recording):
         return _read_block([recordings], method)[0]
+    strangers = [one for one in recordings if not isinstance(one, Recording)] if _is_many(recordings) else [recordings]
+    if strangers:
+        raise ParameterError(
+            "not-a-recording",
+            f"{strangers[0]!r:.60} is no recording",
+            "give a recording as `recording` or `load_recording` makes it, or a list of them",
+        )
     readings: list[Reading] = []
     for first in range(0, len(recordings), TOGETHER):
         readings += _read_block(recordings[first : first + TOGETHER], method)
     return readings
+
+
+def _is_many(given: object) -> bool:
+    return isinstance(given, Sequence) and not isinstance(given, str | bytes)
 
 
 def _read_block(recordings: Sequence[Recording], method: Method) -> list[Reading]:
@@ -148,8 +159,9 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
     deflation, train, oscillogram = seen.deflation, seen.train, seen.oscillogram
     findings = list(cuff.width_findings(seen.recording.circumstances))
     if deflation is None:
-        fall = float(np.ptp(seen.recording.cuff_pressure_mmhg))
-        findings.append(Finding(code="no-deflation", severity="spoils", numbers={"fall_mmhg": fall}))
+        fall = greatest_fall(seen.recording)
+        code = "no-deflation" if fall < LEAST_FALL_MMHG else "fall-not-read"
+        findings.append(Finding(code=code, severity="spoils", numbers={"fall_mmhg": fall}))
         return _reading(seen, None, method, findings)
     findings += course.saturation_findings(deflation)
     findings += vibration.vibration_findings(seen.recording, deflation, train)

@@ -16,19 +16,27 @@ class Wording:
     """says for a finding, `says_at` where the cuff pressure at that moment is known, `says_told` where somebody gave a
     reason, and the remedy.
 
-    `remedy` is None where there is nothing to do.
+    `remedy` is None where there is nothing to do; `remedy_of_note` stands in its place where the finding is a note and
+    lets the reading count.
     """
 
     says: str
     says_at: str | None = None
     says_told: str | None = None
     remedy: str | None
+    remedy_of_note: str | None = None
 
 
 WORDINGS: Mapping[str, Wording] = {
     "no-deflation": Wording(
         says=mark("The pressure fell by only {fall_mmhg:.0f} mmHg, so there is no deflation to read."),
         remedy=mark("Record from the full cuff until it is empty."),
+    ),
+    "fall-not-read": Wording(
+        says=mark(
+            "The pressure fell by {fall_mmhg:.0f} mmHg, but in no stretch slowly enough, and long enough, to be read."
+        ),
+        remedy=mark("Let the cuff deflate more slowly, and record from the full cuff until it is empty."),
     ),
     "no-pulse": Wording(
         says=mark("No pulse of the artery could be found in the cuff."),
@@ -62,6 +70,7 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The limb moved for {seconds:.1f} s."),
         says_at=mark("The limb moved for {seconds:.1f} s while the pressure fell through {at_mmhg:.0f} mmHg."),
         remedy=mark("Let the limb rest and take another reading."),
+        remedy_of_note=mark("By itself this spoils no reading; let the limb rest before the next one."),
     ),
     "limb-kept-moving": Wording(
         says=mark("The limb kept moving: {seconds:.1f} s, {share_percent:.0f} % of the part that counts."),
@@ -84,6 +93,7 @@ WORDINGS: Mapping[str, Wording] = {
             "shivering makes it."
         ),
         remedy=mark("Wait until it has passed and take another reading."),
+        remedy_of_note=mark("By itself this spoils no reading; wait until it has passed before the next one."),
     ),
     "vibration-alias": Wording(
         says=mark(
@@ -156,7 +166,10 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark(
             "The sensor shows steps of {step_mmhg:.2g} mmHg, and the largest pulse is {peak_mmhg:.2g} mmHg high."
         ),
-        remedy=mark("Record with a sensor that resolves 0.1 mmHg or better."),
+        remedy=mark(
+            "Record with a sensor whose steps are under a third of the pulse, 0.1 mmHg or finer; if it has those, see "
+            "that the cuff lies snug over the artery and warm a cold limb."
+        ),
     ),
     "saturated": Wording(
         says=mark("The sensor stood at its limit of {at_mmhg:.0f} mmHg for {seconds:.1f} s."),
@@ -283,7 +296,9 @@ def says(finding: Finding) -> str:
 
 def remedy(finding: Finding) -> str | None:
     """What to do about it, in one sentence; None where there is nothing to do."""
-    sentence = WORDINGS[finding.code].remedy
+    wording = WORDINGS[finding.code]
+    of_note = wording.remedy_of_note if finding.severity == "note" else None
+    sentence = of_note or wording.remedy
     return None if sentence is None else _(sentence).format(**_told(finding))
 
 
