@@ -22,7 +22,7 @@ from pathlib import Path
 from quietlimb.cli.demo_clinic import serve_invented_clinic
 serve_invented_clinic(Path({!r}), port=8139)
 """
-SIZE = {"width": 1000, "height": 1040}
+SIZE = {"width": 1000, "height": 1120}
 
 
 def sign_in(page: Page, address: str, username: str, password: str) -> None:

@@ -40,7 +40,7 @@ from quietlimb.words.language import in_a_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_state, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
-from quietlimb.words.sources import day_to_day_source
+from quietlimb.words.sources import day_to_day_source, rules_and_standing
 from quietlimb.words.status import status_sentence
 
 MOST_CHANGES = 3
@@ -119,7 +119,7 @@ def result_of(basis: Basis, on: date) -> Result:
         course="" if charted is None else course_line(charted),
         findings=() if charted is None else tuple(finding_line(each) for each in charted.findings),
         heading=heading(found),
-        rule_set=found.rule_set,
+        rule_set=rules_and_standing(found),
         chances=_chances(found),
         day_to_day=f"{found.day_to_day_sd:.0f} mmHg {day_to_day_source(found)}",
         status="" if status is None else status_sentence(status),
