@@ -36,9 +36,9 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any], chromium:
     return {**browser_type_launch_args, "executable_path": chromium, "args": [*QUIET, *AS_ROOT]}
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Where a clinic with the invented practice answers."""
+    """Where a clinic with the invented practice answers; each file has one of its own."""
     data, port = tmp_path_factory.mktemp("clinic") / "data", free_port()
     filled(data)
     with serving(data, port):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
 
@@ -18,10 +18,10 @@ def new_session(page: Page, address: str, name: str, *, slot: str = "Systolic") 
     page.get_by_role("textbox", name="Animal:").focus()
     page.keyboard.type(name)
     page.get_by_label("Species").select_option("cat")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=name)).to_be_visible()
     page.get_by_label("Instrument").select_option(label="grey box")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_label(slot, exact=True)).to_be_focused()
 
 
@@ -50,11 +50,11 @@ def test_lines_and_the_slot_for_the_time_take_readings_with_their_own_times(
     field = page.get_by_label("Time, then the numbers")
     field.focus()
     page.keyboard.type(f"{times[0]} 162/128/104 180\nearly 150")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#lines [role=status]")).to_contain_text("early 150")
     expect(page.locator("tr[id^=reading-]")).to_have_count(0)
     field.fill(f"{times[0]} 162/128/104 180\n{times[1]} - moved\n{times[3]} 155/122/99")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("tr[id^=reading-]")).to_have_count(3)
     expect(field).to_have_value("")
     page.get_by_role("button", name="Taken earlier").press("Enter")
@@ -62,11 +62,11 @@ def test_lines_and_the_slot_for_the_time_take_readings_with_their_own_times(
     expect(taken).to_be_focused()
     page.keyboard.press("Enter")
     page.keyboard.type("158")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#entry-said")).to_contain_text("as 09:12")
     expect(taken).to_be_focused()
     page.keyboard.type(times[2])
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("tr[id^=reading-]")).to_have_count(4)
     assert page.locator("tr[id^=reading-] time").all_inner_texts() == times
     cells = [row.split("\t")[2:6] for row in page.locator("tr[id^=reading-]").all_inner_texts()]
@@ -86,10 +86,10 @@ def test_an_unlikely_line_is_asked_about_in_the_slots_and_keeps_its_time(page: P
     time = hour(page, 6)
     page.get_by_text("Several taken before").press("Enter")
     page.get_by_label("Time, then the numbers").fill(f"{time} 150/145/140 170")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#entry-said")).to_contain_text("10 mmHg apart")
     expect(page.get_by_label("Diastolic", exact=True)).to_be_focused()
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("tr[id^=reading-] time")).to_have_text(time)
 
 

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_after_the_fact import SIZES, new_session
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -28,7 +28,7 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     page.get_by_role("textbox", name="Animal:").focus()
     page.keyboard.type(name)
     page.get_by_label("Species").select_option("cat")
-    page.keyboard.press("Control+Enter")
+    act(page)
     page.get_by_label("Limb circumference").focus()
     page.keyboard.type("8.7")
     expect(page.locator("#id_cuff optgroup").first).to_have_attribute("label", "Fit this limb")
@@ -40,7 +40,7 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     expect(page.locator("#id_cuff option:checked")).to_contain_text("slightly wide: may read low")
     looked_at(page, f"cuffs-{size}-{theme}", screenshots)
     page.get_by_label("Instrument").select_option(label="grey box")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
     settling = page.locator("#settling")
     page.get_by_role("button", name="5 min ago").press("Enter")
@@ -49,7 +49,7 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     page.get_by_role("button", name="5 min less").press("Enter")
     expect(settling).to_contain_text("5 minutes still to go")
     page.get_by_label("Systolic", exact=True).fill("150")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#series")).to_contain_text("Started after 0 of 5 minutes to settle: noted.")
     page.get_by_role("button", name="Disturbed: begin again").press("Enter")
     expect(settling).to_contain_text("Undisturbed since")

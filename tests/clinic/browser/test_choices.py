@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_after_the_fact import SIZES, new_session
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 
 # Chromium without a screen may refuse; what is asked of it is what counts here.
 LOCK = """
@@ -59,7 +59,7 @@ def test_kpa_and_the_left_hand_at_the_table(
     expect(page.locator("tr[id^=reading-]")).to_have_count(1)
     page.get_by_text("Several taken before").press("Enter")
     page.get_by_label("Time, then the numbers").fill(f"{page.locator('time').first.inner_text()} 20.0/15/12 176")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("tr[id^=reading-]")).to_have_count(2)
     lines = page.locator("tr[id^=reading-]")
     expect(lines.filter(has_text="21.6")).to_contain_text("162.0")
@@ -85,13 +85,13 @@ def test_a_refused_reading_comes_back_in_kpa_and_untouched_stays_to_the_last_dig
     new_session(page, address, "Teasel")
     page.keyboard.type("163")
     page.get_by_label("Diastolic", exact=True).fill("158")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#entry-said")).to_contain_text("5 mmHg apart")
     table = page.url
     choose(page, address, "kPa", left=False)
     page.goto(table)
     expect(page.get_by_label("Systolic, kPa")).to_have_value("21.7")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("tr[id^=reading-]")).to_contain_text("163")
     choose(page, address, "mmHg", left=False)
     page.goto(table)

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_after_the_fact import SIZES, new_session
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -30,7 +30,7 @@ def test_editing_moving_and_merging_by_keyboard(
     new_session(page, address, f"Sedge {mark}")
     new_session(page, address, f"Sedgie {mark}")
     page.keyboard.type("150")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#strip")).to_have_text("saved")
     page.get_by_role("link", name="The wrong animal?").press("Enter")
     page.get_by_label("A few letters").focus()
@@ -38,7 +38,7 @@ def test_editing_moving_and_merging_by_keyboard(
     page.keyboard.press("Enter")
     page.get_by_role("radio", name=f"Sedge {mark}").press("Space")
     looked_at(page, f"move-{size}-{theme}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=f"Sedge {mark}")).to_be_visible()
     expect(page.locator("tr[id^=reading-]")).to_have_count(1)
     page.goto(f"{address}/animals?q=Sedgie+{size}+{theme}")
@@ -48,12 +48,12 @@ def test_editing_moving_and_merging_by_keyboard(
     page.keyboard.type("Mr Invented")
     page.get_by_label("Remarks").fill("bites")
     page.get_by_label("Born").fill("2015-03-04")
-    page.keyboard.press("Control+Enter")
+    act(page)
     which = page.get_by_label("Which owner of this name?")
     expect(which).to_be_visible()
     looked_at(page, f"edit-{size}-{theme}", screenshots)
     which.select_option(index=1)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=f"Sedgie {mark}")).to_contain_text("Mr Invented")
     looked_at(page, f"animal-edited-{size}-{theme}", screenshots)
     page.goto(f"{address}/animals?q=Sedg+{size}+{theme}")
@@ -65,7 +65,7 @@ def test_editing_moving_and_merging_by_keyboard(
     page.keyboard.press("Enter")
     page.get_by_role("radio", name=f"Sedge {mark}").press("Space")
     looked_at(page, f"merge-{size}-{theme}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=f"Sedge {mark}")).to_contain_text("Mr Invented")
     expect(page.get_by_text("Doubles of it were merged here")).to_contain_text(f"Sedgie {mark}")
     assert len(said) == 1, said  # what the browser itself says of the form that was asked about

@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_lead import SIZES, go, tab_to_role
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 from clinic.examples import PASSWORD
 from exchange.invented_bundles import ANIMAL, FIRST, bundle, key
 from quietlimb.exchange.fhir_bundle import bundle_text
@@ -55,14 +55,14 @@ def test_the_lead_imports_a_session_by_keyboard(
     path = tmp_path / "there.json"
     path.write_text(bundle_of(days), encoding="utf-8")
     page.get_by_label("FHIR bundle").set_input_files(path)  # the system's own dialogue, which no page can be tested in
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="What would happen to Thistle")).to_be_visible()
     expect(page.get_by_text("Is this the same animal?")).to_be_visible()
     looked_at(page, f"exchange-plan-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="1 session imported")).to_be_visible()
     looked_at(page, f"exchange-done-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_text("imported", exact=True).first).to_be_visible()
     looked_at(page, f"exchange-animal-{mark}", screenshots)
     go(page, "link", "Today", "Today")
@@ -89,7 +89,7 @@ def test_the_researcher_s_day_by_keyboard(
     expect(page.get_by_role("heading", name="De-identified export")).to_be_visible()
     looked_at(page, f"research-export-{mark}", screenshots)
     with page.expect_download() as downloaded:
-        page.keyboard.press("Control+Enter")
+        act(page)
     content = Path(downloaded.value.path()).read_bytes()
     names = zipfile.ZipFile(io.BytesIO(content)).namelist()
     assert names == ["README.txt", "animals.csv", "sessions.csv", "readings.csv"]

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.walking import looked_at, sign_in, tab_to
+from clinic.browser.walking import act, looked_at, sign_in, tab_to
 from clinic.ports import free_port
 from clinic.quarter import filled_with_a_quarter
 from clinic.serving import serving
@@ -69,7 +69,7 @@ def test_the_lead_s_day_by_keyboard(
 
     go(page, "link", "Settings", "Settings")
     fill(page, "Telephone by day:", f"01 234 {mark}")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Practice at the Mill Pond")).to_be_visible()
     go(page, "link", "Settings", "Settings")
     expect(page.get_by_text(f"01 234 {mark}")).to_be_visible()
@@ -78,24 +78,24 @@ def test_the_lead_s_day_by_keyboard(
     go(page, "link", "Practice", "Practice at the Mill Pond")
     go(page, "link", "People", "People")
     looked_at(page, f"lead-people-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Add a person")).to_be_visible()
     fill(page, "Name, as others should see it:", f"Plover {mark}")
     fill(page, "Name to sign in:", f"plover-{mark}")
     tab_to_role(page, "checkbox", "nurse")
     page.keyboard.press("Space")
     looked_at(page, f"lead-person-add-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     code = page.locator("p.code").inner_text()
     looked_at(page, f"lead-code-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=f"Plover {mark}")).to_be_visible()
 
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name=f"What Plover {mark} has been taught")).to_be_visible()
     fill(page, "What:", "Doppler in cats")
     looked_at(page, f"lead-competence-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("link", name="Doppler in cats")).to_be_visible()
     go(page, "button", "Give the role: researcher", f"Plover {mark}")
     expect(page.get_by_role("button", name="End the role: researcher")).to_be_visible()
@@ -110,7 +110,7 @@ def test_the_lead_s_day_by_keyboard(
     fill(page, "Cuff:", f"the cuff of {mark}")
     tab_to_role(page, "spinbutton", "Width of the bladder, cm:")
     page.keyboard.type("4.5")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("link", name=f"the cuff of {mark}")).to_be_visible()
 
     go(page, "link", "Practice", "Practice at the Mill Pond")
@@ -122,11 +122,11 @@ def test_the_lead_s_day_by_keyboard(
         encoding="utf-8",
     )
     page.get_by_label("CSV file").set_input_files(table)  # the system's own dialogue, which no page can be tested in
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="What would happen")).to_be_visible()
     expect(page.get_by_text("write cat or dog")).to_be_visible()
     looked_at(page, f"lead-import-plan-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Imported")).to_be_visible()
     looked_at(page, f"lead-import-done-{mark}", screenshots)
 
@@ -157,7 +157,7 @@ def test_the_lead_s_day_by_keyboard(
     looked_at(page, f"lead-inspection-{mark}", screenshots)
     go(page, "link", "Practice", "Practice at the Mill Pond")
     with page.expect_download() as downloaded:
-        page.keyboard.press("Control+Enter")
+        act(page)
     content = Path(downloaded.value.path()).read_bytes()
     assert {"README.txt", "check.py", "journal.jsonl"} <= set(zipfile.ZipFile(io.BytesIO(content)).namelist())
 

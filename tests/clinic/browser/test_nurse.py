@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from clinic.browser.walking import looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in
 
 SIZES = {"phone": (360, 740), "desk": (1280, 800)}
 
@@ -36,7 +36,7 @@ def test_from_signing_in_to_the_end_by_keyboard(
     looked_at(page, f"sign-in-{mark}", screenshots)
     sign_in(page, address)
     looked_at(page, f"today-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Start a session")).to_be_visible()
     page.keyboard.type("this")
     expect(page.get_by_role("link", name="Start a session with Thistle")).to_be_visible()
@@ -44,11 +44,11 @@ def test_from_signing_in_to_the_end_by_keyboard(
     page.get_by_role("textbox", name="Animal:").focus()
     page.keyboard.type(f"Burr {mark}")
     page.get_by_label("Species").select_option("dog")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Burr")).to_be_visible()
     page.get_by_label("Instrument").select_option(label="grey box")
     looked_at(page, f"circumstances-{mark}", screenshots)
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
     for numbers in ("176 139 118 120", "168 134 113 118", "164 131 110 116", "163 130 109 117"):
         type_reading(page, numbers)
@@ -99,10 +99,10 @@ def test_what_is_not_known_to_be_saved_is_sent_again_and_is_one_row(page: Page, 
 
     page.route(re.compile("/readings$"), lose_the_answer, times=1)
     page.get_by_label("Systolic", exact=True).fill("151")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#strip")).to_contain_text("1 kept on this tablet only")
     page.get_by_label("Systolic", exact=True).fill("153")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#strip")).to_have_text("saved", timeout=15_000)
     expect(page.locator("tr[id^=reading-]")).to_have_count(before + 2)
     page.reload()
@@ -120,7 +120,7 @@ def test_a_spoiled_reading_says_why_before_it_is_saved(quiet_page: Page, address
     page.get_by_label("Systolic", exact=True).fill("150")
     page.get_by_role("button", name="moved").press("Enter")
     expect(page.get_by_role("button", name="moved")).to_have_attribute("aria-pressed", "true")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#strip")).to_have_text("saved")
     expect(page.locator("tr.aside").last).to_contain_text("moved")
 
@@ -134,8 +134,8 @@ def test_the_improbable_is_asked_about_in_place(page: Page, address: str) -> Non
     page.get_by_role("link", name="Thistle").first.click()
     page.get_by_label("Systolic", exact=True).fill("150")
     page.get_by_label("Diastolic", exact=True).fill("140")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#entry-said")).to_contain_text("10 mmHg apart")
     expect(page.get_by_label("Diastolic", exact=True)).to_be_focused()
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator("#strip")).to_have_text("saved")

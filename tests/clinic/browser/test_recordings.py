@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from clinic.browser.walking import sign_in
+from clinic.browser.walking import act, sign_in
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.simulator.sessions import simulate_session
 
@@ -46,10 +46,10 @@ def test_recordings_are_chosen_and_dropped_and_looked_at(
     page.get_by_role("link", name="Start a session").first.click()
     page.get_by_role("textbox", name="Animal:").fill("Burdock")
     page.get_by_label("Species").select_option("cat")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_role("heading", name="Burdock")).to_be_visible()
     page.get_by_label("Instrument").select_option(label="grey box")
-    page.keyboard.press("Control+Enter")
+    act(page)
     chooser = page.locator("#recordings input")
     chooser.set_input_files(files[:2])
     expect(page.locator("circle")).to_have_count(2)

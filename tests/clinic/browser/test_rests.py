@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 from playwright.sync_api import Page, expect
 
-from clinic.browser.walking import sign_in
+from clinic.browser.walking import act, sign_in
 
 
 def test_the_clock_counts_rests_and_blocks_nothing(page: Page, address: str) -> None:
@@ -19,16 +19,16 @@ def test_the_clock_counts_rests_and_blocks_nothing(page: Page, address: str) -> 
     page.get_by_role("link", name="Start a session").click()
     page.get_by_role("textbox", name="Animal:").fill("Sedge")
     page.get_by_label("Species").select_option("cat")
-    page.keyboard.press("Control+Enter")
+    act(page)
     page.get_by_label("Method").select_option("doppler")
-    page.keyboard.press("Control+Enter")
+    act(page)
     clock, slot = page.get_by_role("timer"), page.get_by_label("Systolic", exact=True)
     expect(slot).to_be_focused()
     expect(clock).to_have_text("")
 
     def reads(value: int) -> None:
         slot.fill(str(value))
-        page.keyboard.press("Control+Enter")
+        act(page)
         expect(page.locator("#strip")).to_have_text("saved")
 
     reads(150)

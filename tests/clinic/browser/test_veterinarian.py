@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from clinic.browser.walking import looked_at, sign_in, tab_to
+from clinic.browser.walking import act, looked_at, sign_in, tab_to
 
 SIZES = {"phone": (390, 844), "desk": (1280, 800)}
 
@@ -17,9 +17,9 @@ def measure(page: Page, address: str, animal: str) -> None:
     page.goto(f"{address}/start")
     page.get_by_role("textbox", name="Animal:").fill(animal)
     page.get_by_label("Species").select_option("cat")
-    page.keyboard.press("Control+Enter")
+    act(page)
     page.get_by_label("Instrument").select_option(label="grey box")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
     for n, numbers in enumerate(
         ("178 140 118 180", "172 138 116 178", "170 137 115 176", "169 136 115 176", "168 136 114 175")
@@ -81,7 +81,7 @@ def test_from_waiting_to_amended_by_keyboard(
     page.keyboard.type("166")
     tab_to(page, page.get_by_label("Reason for another value"))
     page.keyboard.type("purring through the first two")
-    page.keyboard.press("Control+Enter")
+    act(page)
     expect(page.locator(".signed")).to_contain_text("166 mmHg")
     expect(page.locator(".signed")).to_contain_text("purring through the first two")
     expect(page.get_by_role("button", name="Save organs")).to_have_count(0)

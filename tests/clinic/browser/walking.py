@@ -31,6 +31,12 @@ def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
         page.screenshot(path=screenshots / f"{name}.png", full_page=True)
 
 
+def act(page: Page) -> None:
+    """The page's main action, once its scripts are there: a person would press again."""
+    page.wait_for_load_state("domcontentloaded")
+    page.keyboard.press("Control+Enter")
+
+
 def tab_to(page: Page, wanted: Locator) -> None:
     """Forward by Tab alone until it has the focus."""
     expect(wanted).to_be_visible()
