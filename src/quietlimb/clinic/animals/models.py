@@ -8,6 +8,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.rows import PracticeRow, one_of
+from quietlimb.engine.circumstances import Species as EngineSpecies
 
 
 class Species(models.TextChoices):
@@ -81,6 +82,11 @@ class Animal(PracticeRow):
                 fields=["practice", "link_id"], condition=~models.Q(link_id=""), name="a_link_id_is_one_animal"
             ),
         ]
+
+    @property
+    def of_the_engine(self) -> EngineSpecies:
+        """The species as the engine names it; the database knows no third."""
+        return "cat" if self.species == Species.CAT else "dog"
 
     def __str__(self) -> str:
         return self.name

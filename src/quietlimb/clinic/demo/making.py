@@ -33,7 +33,6 @@ from quietlimb.clinic.recordings import services as recordings
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import Entered
 from quietlimb.clinic.sessions.models import Ending, Series, Session
-from quietlimb.engine.circumstances import Species
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.simulator.level_course import DIASTOLIC_SHARE
 from quietlimb.simulator.series import SimulatedSeries, simulate_series
@@ -231,7 +230,7 @@ def _type(nurse: Person, series: Series, visit: Visit, seed: int, at: datetime) 
         return at
     made = simulate_series(
         seed,
-        species=_species(series),
+        species=series.session.animal.of_the_engine,
         kind=visit.kind,
         readings=visit.readings,
         noise_sd_mmhg=4.5,
@@ -257,10 +256,6 @@ def _type(nurse: Person, series: Series, visit: Visit, seed: int, at: datetime) 
     return last
 
 
-def _species(series: Series) -> Species:
-    return "cat" if series.session.animal.species == "cat" else "dog"
-
-
 def _shown(made: SimulatedSeries, k: int, moved: float) -> tuple[float, float, float, float]:
     """Systolic, mean, diastolic pressure [mmHg] and pulse rate [/min] on the display."""
     systolic = round(float(made.systolic[k]) + moved)
@@ -274,7 +269,7 @@ def _record(nurse: Person, series: Series, visit: Visit, seed: int, at: datetime
     """Recordings as they would be dropped at the table; when the last was taken."""
     made = simulate_session(
         seed,
-        species=_species(series),
+        species=series.session.animal.of_the_engine,
         readings=visit.readings,
         course="falling" if visit.kind == "fast-fall" else "level",
         scenario=visit.recorded,

@@ -8,6 +8,7 @@ from functools import lru_cache
 from quietlimb.clinic.recordings.files import recording_of
 from quietlimb.clinic.sessions.models import Reading, Recording
 from quietlimb.clinic.sessions.results import QUANTITIES, reading_of
+from quietlimb.engine.circumstances import Species as EngineSpecies
 from quietlimb.engine.reading import read
 from quietlimb.engine.values import Estimate
 from quietlimb.figures.export import svg
@@ -67,11 +68,11 @@ def picture_of(reading: Reading, *, dark: bool) -> str:
     """The recording drawn by this engine, as SVG. Raises FileError where the bytes cannot be read any more."""
     kept = reading.recording
     assert kept is not None
-    return _drawn(kept.pk.hex, kept.sha256, reading.series.session.animal.species, dark)
+    return _drawn(kept.pk.hex, kept.sha256, reading.series.session.animal.of_the_engine, dark)
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _drawn(key: str, _sha256: str, species: str, dark: bool) -> str:
+def _drawn(key: str, _sha256: str, species: EngineSpecies, dark: bool) -> str:
     kept = Recording.objects.get(pk=key)
-    found = read(recording_of(kept.name, bytes(kept.content), "cat" if species == "cat" else "dog"))
+    found = read(recording_of(kept.name, bytes(kept.content), species))
     return svg(recording_figure(found, title=kept.name, theme="dark" if dark else "light"))

@@ -18,7 +18,6 @@ from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import EntryError, possible_moment
 from quietlimb.clinic.sessions.models import Reading, Recording, Series
 from quietlimb.clinic.sessions.results import result_object
-from quietlimb.engine.circumstances import Species
 from quietlimb.engine.reading import read
 from quietlimb.engine.recording import Recording as RecordedPressure
 from quietlimb.engine.version import ENGINE_VERSION
@@ -49,7 +48,7 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
     if known is not None:
         return known, False
     animal = series.session.animal
-    pressure = recording_of(dropped.name, dropped.content, _species(animal.species))
+    pressure = recording_of(dropped.name, dropped.content, animal.of_the_engine)
     if is_invented(pressure.circumstances) and not series.practice.invented:
         raise EntryError(
             "invented", _("This recording is invented, not a patient's"), _("it has no place in a patient's record")
@@ -95,7 +94,7 @@ def read_again(by: Person, *, recording: Recording) -> bool:
     Raises FileError where the bytes cannot be read any more.
     """
     animal = recording.readings.select_related("series__session__animal").earliest("saved_at").series.session.animal
-    result = result_object(read(recording_of(recording.name, bytes(recording.content), _species(animal.species))))
+    result = result_object(read(recording_of(recording.name, bytes(recording.content), animal.of_the_engine)))
     with transaction.atomic():
         stored = Recording.objects.select_for_update().get(pk=recording.pk)
         if ENGINE_VERSION in stored.results:
@@ -116,10 +115,6 @@ def _known(by: Person, series: Series, dropped: Dropped) -> Reading | None:
     if not here or known.recording_id is None:
         raise EntryError("key-taken", _("This key belongs to another reading"), _("drop the recording again"))
     return known
-
-
-def _species(found: str) -> Species:
-    return "cat" if found == "cat" else "dog"
 
 
 def _taken_at(pressure: RecordedPressure, series: Series, otherwise: datetime, now: datetime) -> datetime:

@@ -1,7 +1,7 @@
 // Recordings dropped anywhere on the table page, or chosen: each is sent at once, read by the clinic, and its result
 // swapped in. What was not taken stays in the list with the reason; the file itself is still where it came from.
 import { freshToken } from "./kept.js";
-import { swap } from "./table.js";
+import { key, swap } from "./table.js";
 
 const place = document.getElementById("recordings");
 if (place) {
@@ -24,12 +24,11 @@ if (place) {
     list.append(line);
     const body = new FormData();
     for (const file of files) body.append("file", file);
-    body.append("client_id", crypto.randomUUID?.() ?? key());
+    body.append("client_id", key());
     body.append("taken_at", new Date(Math.min(files[0].lastModified, Date.now())).toISOString());
-    const post = async () => fetch(place.dataset.post, {
+    const answer = await fetch(place.dataset.post, {
       method: "POST", redirect: "manual", credentials: "same-origin", body, headers: { "X-CSRFToken": await freshToken() },
     }).catch(() => null);
-    const answer = await post();
     if (answer?.ok) {
       const elsewhere = answer.headers.get("Quietlimb-Series");
       const text = await answer.text();
@@ -41,11 +40,6 @@ if (place) {
     line.classList.add("refused");
     line.textContent = why?.says ? `${name}: ${why.says}; ${why.remedy}.` : `${name}: ${place.dataset.unsent}`;
     return null;
-  }
-
-  function key() {
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   }
 
   async function take(files) {

@@ -4,6 +4,15 @@ import * as kept from "./kept.js";
 import { clockTime, momentOf, readLines } from "./lines.js";
 import { fromMmhg, toMmhg } from "./units.js";
 
+// Under which a reading is one row, however often it is sent.
+export function key() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return hex.replace(/(.{8})(.{4})(.{4})(.{4})(.{12})/, "$1-$2-$3-$4-$5");
+}
+
 export function swap(text) {
   const part = new DOMParser().parseFromString(text, "text/html").getElementById("series");
   if (!part) return;
@@ -41,14 +50,6 @@ if (form) {
   function valueOf(slot) {
     const before = correcting?.values[slot.name] ?? null;
     return before !== null && slot.value === String(shown(correcting.values, slot.name)) ? before : number(slot.value, slot.name);
-  }
-
-  function key() {
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    bytes[6] = (bytes[6] & 0x0f) | 0x40;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-    return hex.replace(/(.{8})(.{4})(.{4})(.{4})(.{12})/, "$1-$2-$3-$4-$5");
   }
 
   function tell(text, slot) {
