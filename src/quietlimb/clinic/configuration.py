@@ -99,6 +99,11 @@ class Configuration:
             return _sqlite(self.data / "clinic.sqlite3")
         return _postgresql(self.database_url)
 
+    @property
+    def teaching_database(self) -> dict[str, Any]:
+        """The framework's description of the store in which people learn: a file of its own, on every installation."""
+        return _sqlite(self.data / "teaching.sqlite3")
+
     def prepare(self) -> None:
         """Make the data folder, for its owner alone, and the secret at the first start.
 

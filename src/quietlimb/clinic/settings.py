@@ -8,6 +8,7 @@ from typing import Any
 from csp.constants import NONE, SELF
 
 from quietlimb.clinic.configuration import Configuration
+from quietlimb.clinic.stores import PRACTICE, TEACHING
 
 CONFIGURATION = Configuration.from_environment()
 HERE = Path(__file__).parent
@@ -15,7 +16,8 @@ HERE = Path(__file__).parent
 SECRET_KEY = CONFIGURATION.secret
 DEBUG = False
 ALLOWED_HOSTS = CONFIGURATION.hosts
-DATABASES = {"default": CONFIGURATION.database}
+DATABASES = {PRACTICE: CONFIGURATION.database, TEACHING: CONFIGURATION.teaching_database}
+DATABASE_ROUTERS = ["quietlimb.clinic.stores.Router"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 ROOT_URLCONF = "quietlimb.clinic.urls"
 
@@ -108,7 +110,7 @@ LANGUAGES = [("en-gb", "English")]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"
-STATIC_URL = "static/"
+STATIC_URL = "/static/"
 STATIC_FOLDER = HERE / "static"
 
 LOGGING = {

@@ -45,6 +45,8 @@ def bring_up_to_date() -> None:
     from django.db import connection
     from django.db.migrations.loader import MigrationLoader
 
+    from quietlimb.clinic.stores import PRACTICE, TEACHING
+
     loader = MigrationLoader(connection)
     unknown = sorted(f"{app} {name}" for app, name in set(loader.applied_migrations) - set(loader.disk_migrations))
     if unknown:
@@ -53,7 +55,8 @@ def bring_up_to_date() -> None:
             f"a newer version has used this database ({', '.join(unknown)})",
             "start that version, or restore the backup that was made before it",
         )
-    call_command("migrate", verbosity=0, interactive=False)
+    for store in (PRACTICE, TEACHING):
+        call_command("migrate", database=store, verbosity=0, interactive=False)
 
 
 def refuse_unprotected() -> None:

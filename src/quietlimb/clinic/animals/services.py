@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-
 from quietlimb.clinic.animals.models import Animal, Owner
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import together
 
 
-@transaction.atomic
+@together()
 def animal_add(by: Person, *, animal: Animal, owner_name: str) -> Animal:
     """Save a filled-in animal. An owner of exactly this name is taken for the same one only if there is just one."""
     animal.practice_id = by.practice_id

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db import transaction
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.animals.models import Animal, Owner, Recheck
@@ -14,6 +13,7 @@ from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Session
 from quietlimb.clinic.sessions.services import lock_unsigned
+from quietlimb.clinic.stores import together
 from quietlimb.engine.errors import QuietlimbError
 
 # What the one that stands takes from a double where it has nothing itself.
@@ -25,7 +25,7 @@ class CorrectionError(QuietlimbError):
     """These two cannot be one, or this session cannot go there."""
 
 
-@transaction.atomic
+@together()
 def animal_change(by: Person, *, animal: Animal, fields: Sequence[str], owner: Owner | None, why: str) -> None:
     """Save these fields of an animal and its owner: one who is here, perhaps renamed, a new one, or nobody."""
     if owner is not None and owner._state.adding:
@@ -38,7 +38,7 @@ def animal_change(by: Person, *, animal: Animal, fields: Sequence[str], owner: O
     change(by, "animal changed", animal, fields=(*fields, "owner"), why=why)
 
 
-@transaction.atomic
+@together()
 def animal_merge(by: Person, *, double: Animal, into: Animal, why: str) -> Animal:
     """Take two rows for one animal: `into` stands, and everything of the double moves to it, each told in the journal.
 
@@ -77,7 +77,7 @@ def animal_merge(by: Person, *, double: Animal, into: Animal, why: str) -> Anima
     return into
 
 
-@transaction.atomic
+@together()
 def session_move(by: Person, *, session: Session, to: Animal, why: str) -> Session:
     """A session of the wrong animal goes to the right one, with its readings and recordings.
 

@@ -15,7 +15,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
-from django.db import transaction
 from django.utils import timezone
 
 from quietlimb.clinic.animals.models import Animal, Condition, Event, OrganFinding
@@ -33,6 +32,7 @@ from quietlimb.clinic.recordings import services as recordings
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import Entered
 from quietlimb.clinic.sessions.models import Ending, Series, Session
+from quietlimb.clinic.stores import together
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.simulator.level_course import DIASTOLIC_SHARE
 from quietlimb.simulator.series import SimulatedSeries, simulate_series
@@ -78,7 +78,7 @@ class _Clinic:
         return self.people["linnet" if len(animal.name) % 2 else "dunnock"]
 
 
-@transaction.atomic
+@together()
 def invented_clinic_make(now: datetime) -> Made:
     """Fill an empty database; the password is random and told once, in what is returned.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import canonical, seal_of
@@ -16,11 +15,12 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Amendment, Ending, Series, Session, SignedValue
 from quietlimb.clinic.sessions.services import session_end
+from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.results_json import charted_object
 
 
-@transaction.atomic
+@together()
 def value_sign(
     by: Person,
     *,
@@ -74,7 +74,7 @@ def value_sign(
     return signed
 
 
-@transaction.atomic
+@together()
 def amendment_add(
     by: Person,
     *,

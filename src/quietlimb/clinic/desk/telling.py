@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from django.db import transaction
-
 from quietlimb.clinic.animals.models import Animal, Event, OrganFinding
 from quietlimb.clinic.desk.rechecks import recheck_renew
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import together
 
 
-@transaction.atomic
+@together()
 def organs_add(by: Person, *, animal: Animal, on: date, findings: list[OrganFinding], at: datetime) -> None:
     """Save what was seen of organs on a day; an earlier finding stays."""
     for finding in findings:
@@ -22,7 +21,7 @@ def organs_add(by: Person, *, animal: Animal, on: date, findings: list[OrganFind
         journal.write(by, "organ examined", finding)
 
 
-@transaction.atomic
+@together()
 def event_add(by: Person, *, animal: Animal, event: Event) -> Event:
     """Save a treatment event, with the prescription as somebody wrote it; the recheck follows.
 

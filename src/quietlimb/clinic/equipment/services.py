@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.db import transaction
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.equipment.models import Cuff, Instrument
@@ -10,6 +9,7 @@ from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import SignedValue
+from quietlimb.clinic.stores import together
 from quietlimb.engine.errors import QuietlimbError
 
 Thing = Instrument | Cuff
@@ -28,7 +28,7 @@ class EquipmentError(QuietlimbError):
         self.field = field
 
 
-@transaction.atomic
+@together()
 def thing_add(by: Person, thing: Thing) -> Thing:
     """Save a filled-in instrument or cuff."""
     thing.practice_id = by.practice_id
@@ -37,7 +37,7 @@ def thing_add(by: Person, thing: Thing) -> Thing:
     return thing
 
 
-@transaction.atomic
+@together()
 def thing_change(by: Person, thing: Thing, *, why: str = "") -> bool:
     """Save an instrument or cuff that was filled in anew; whether anything was different.
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from uuid import UUID
 
-from django.db import transaction
-
 from quietlimb.clinic.animals.models import Animal, Owner
 from quietlimb.clinic.importing.lines import Agreed, Said, column
 from quietlimb.clinic.importing.plan import Part, Plan, plan
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import together
 
 ROWS_AT_ONCE = 50  # other writers wait for about a tenth of a second
 
@@ -27,7 +26,7 @@ def import_apply(by: Person, *, said: Agreed, overwrite: bool, file_name: str) -
     animals: list[Part] = []
     refused = list(said.refused)
     for few in _handfuls(said):
-        with transaction.atomic():
+        with together():
             done = plan(by.practice_id, few, overwrite=overwrite)
             for part in done.parts:
                 _apply(by, part, file_name)

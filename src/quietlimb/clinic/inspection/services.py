@@ -5,11 +5,10 @@ from __future__ import annotations
 import hashlib
 from datetime import datetime
 
-from django.db import transaction
-
 from quietlimb.clinic.inspection.folder import Period, inspection_folder
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import together
 
 
 def folder_make(by: Person, *, period: Period, at: datetime) -> bytes:
@@ -20,6 +19,6 @@ def folder_make(by: Person, *, period: Period, at: datetime) -> bytes:
         "last": period.last.isoformat(),
         "sha256": hashlib.sha256(content).hexdigest(),
     }
-    with transaction.atomic():
+    with together():
         journal.write(by, "inspection folder made", by.practice, after=told)
     return content

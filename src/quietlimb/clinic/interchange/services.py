@@ -5,13 +5,12 @@ from __future__ import annotations
 import uuid
 from datetime import datetime, timedelta
 
-from django.db import transaction
-
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.interchange.incoming import Plan, Planned, plan, spoiled
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session
+from quietlimb.clinic.stores import together
 
 
 def sessions_import(
@@ -32,7 +31,7 @@ def sessions_import(
     return found, True
 
 
-@transaction.atomic
+@together()
 def _import(by: Person, animal: Animal, planned: Planned, file_name: str, at: datetime) -> None:
     Practice.objects.select_for_update().get(pk=animal.practice_id)  # of two at once the second sees what is here
     if Session.objects.filter(practice=animal.practice_id, imported_id=planned.imported_id).exists():

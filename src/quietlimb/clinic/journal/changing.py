@@ -8,19 +8,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
-
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.rows import PracticeRow
+from quietlimb.clinic.stores import together
 
 # Bookkeeping that tells a person nothing.
 UNTOLD = frozenset({"id", "practice_id", "last_login", "imported"})
 
 
-@transaction.atomic
+@together()
 def change(
     by: Person | None, what: str, row: PracticeRow | Person | Practice, *, fields: Sequence[str], why: str = ""
 ) -> bool:

@@ -9,6 +9,7 @@ from quietlimb.clinic.canonical import canonical, columns, digest
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.rows import PracticeRow
+from quietlimb.clinic.stores import present
 
 
 def write(
@@ -24,10 +25,10 @@ def write(
 
     before, after : columns as `canonical.columns` gives them; where neither is given, `after` is the row as it is now
 
-    Raises TransactionManagementError outside `transaction.atomic`, for what is told and the telling stand or fall
+    Raises TransactionManagementError outside `together`, for what is told and the telling stand or fall
     together.
     """
-    if not transaction.get_connection().in_atomic_block:
+    if not transaction.get_connection(present()).in_atomic_block:
         raise transaction.TransactionManagementError("the journal is written in the transaction of what it tells")
     practice_id = thing.id if isinstance(thing, Practice) else thing.practice_id
     # Writers of one practice queue here. SQLite has let only one writer begin anyway and ignores it.

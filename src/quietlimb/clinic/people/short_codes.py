@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import together
 
 
 def people_with_one(here: Person) -> list[Person]:
@@ -14,7 +13,7 @@ def people_with_one(here: Person) -> list[Person]:
     return sorted(people, key=lambda person: person.pk != here.pk)
 
 
-@transaction.atomic
+@together()
 def short_code_set(person: Person, *, password: str, code: str) -> bool:
     """Keep a new short code, if the password is the person's."""
     if not person.check_password(password):

@@ -7,7 +7,6 @@ import secrets
 from django.conf import settings
 from django.contrib.auth import authenticate, login
 from django.core.exceptions import PermissionDenied
-from django.db import transaction
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -15,6 +14,7 @@ from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people import throttling
 from quietlimb.clinic.people.expiry import PASSWORD_AT, TOUCHED_AT, resting
 from quietlimb.clinic.people.models import Membership, Person, Practice, Role
+from quietlimb.clinic.stores import together
 
 FIRST = "the first lead"
 
@@ -79,7 +79,7 @@ def _plain(code: str) -> bytes:
     return "".join(letter for letter in code.upper() if letter.isalnum()).encode()
 
 
-@transaction.atomic
+@together()
 def first_lead_make(*, practice_name: str, time_zone: str, name: str, username: str, password: str) -> Person:
     """The first practice and its lead.
 
@@ -92,7 +92,7 @@ def first_lead_make(*, practice_name: str, time_zone: str, name: str, username: 
     return person_make(None, practice=practice, name=name, username=username, password=password, roles=[Role.LEAD])
 
 
-@transaction.atomic
+@together()
 def person_make(
     by: Person | None, *, practice: Practice, name: str, username: str, password: str | None, roles: list[Role]
 ) -> Person:

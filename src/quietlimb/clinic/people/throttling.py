@@ -19,12 +19,12 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from django.conf import settings
-from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest
 from django.utils import timezone
 
 from quietlimb.clinic.people.models import Attempts, KnownAddress, Person
+from quietlimb.clinic.stores import together
 
 FORGOTTEN_AFTER = timedelta(hours=1)
 KNOWN_FOR = timedelta(days=90)
@@ -80,7 +80,7 @@ def signed_in(person: Person, address: str) -> None:
 
     Her short code may be tried again.
     """
-    with transaction.atomic():
+    with together():
         for parts in (("name", person.username), ("address", address)):
             Attempts.objects.filter(digest=_digest(*parts), failures__gt=0).update(failures=F("failures") - 1)
         forgotten = [_digest(*_here(person.username, address)), _digest("code", person.username)]
@@ -90,7 +90,7 @@ def signed_in(person: Person, address: str) -> None:
         )
 
 
-@transaction.atomic
+@together()
 def try_code(username: str) -> bool:
     """Count a try of this name's short code. False where a password is needed first."""
     row, _made = Attempts.objects.select_for_update().get_or_create(
@@ -141,7 +141,7 @@ def _left_s(limit: Limit, found: Attempts) -> int:
     return max(0, round(limit.wait_s(found.failures) - (now - found.last_at).total_seconds()))
 
 
-@transaction.atomic
+@together()
 def _try(counters: list[tuple[Limit, bool, tuple[str, ...]]]) -> int:
     """Count in all of these, unless one that binds says to wait: then its seconds, and nothing is counted.
 

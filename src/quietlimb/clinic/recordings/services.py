@@ -7,7 +7,6 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -18,6 +17,7 @@ from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.entry import EntryError, possible_moment
 from quietlimb.clinic.sessions.models import Reading, Recording, Series
 from quietlimb.clinic.sessions.results import result_object
+from quietlimb.clinic.stores import together
 from quietlimb.engine.reading import read
 from quietlimb.engine.recording import Recording as RecordedPressure
 from quietlimb.engine.version import ENGINE_VERSION
@@ -56,7 +56,7 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
     taken_at = _taken_at(pressure, series, dropped.taken_at, at)
     result = result_object(read(pressure))
     sha256 = hashlib.sha256(dropped.content).hexdigest()
-    with transaction.atomic():
+    with together():
         services.lock_unsigned(series.session_id)
         known = _known(by, series, dropped)  # it may have come twice at once
         if known is not None:
@@ -95,7 +95,7 @@ def read_again(by: Person, *, recording: Recording) -> bool:
     """
     animal = recording.readings.select_related("series__session__animal").earliest("saved_at").series.session.animal
     result = result_object(read(recording_of(recording.name, bytes(recording.content), animal.of_the_engine)))
-    with transaction.atomic():
+    with together():
         stored = Recording.objects.select_for_update().get(pk=recording.pk)
         if ENGINE_VERSION in stored.results:
             return False

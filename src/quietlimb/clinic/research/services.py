@@ -5,11 +5,10 @@ from __future__ import annotations
 import hashlib
 from dataclasses import asdict
 
-from django.db import transaction
-
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.research.deidentified import deidentified
+from quietlimb.clinic.stores import together
 
 
 def export_make(by: Person) -> bytes:
@@ -19,6 +18,6 @@ def export_make(by: Person) -> bytes:
     """
     content, counts = deidentified(by.practice)
     told: dict[str, object] = {**asdict(counts), "sha256": hashlib.sha256(content).hexdigest()}
-    with transaction.atomic():
+    with together():
         journal.write(by, "de-identified export made", by.practice, after=told)
     return content

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db import transaction
-
 from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Session
 from quietlimb.clinic.sessions.services import lock_unsigned
+from quietlimb.clinic.stores import together
 
 
-@transaction.atomic
+@together()
 def veterinarian_call(by: Person, *, session: Session, at: datetime) -> Session:
     """Call; called twice, the first time stands. Raises EntryError where the session is signed."""
     return _set(by, session, "veterinarian called", at=at)
 
 
-@transaction.atomic
+@together()
 def call_take_back(by: Person, *, session: Session) -> Session:
     """Take a call back, as one made by a slip of the finger; the journal keeps both."""
     return _set(by, session, "call taken back", at=None)

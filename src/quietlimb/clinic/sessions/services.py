@@ -6,7 +6,7 @@ import uuid
 from dataclasses import asdict
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
@@ -18,12 +18,13 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import Entered, EntryError
 from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, SignedValue
 from quietlimb.clinic.sessions.settling import LONGEST, STEP, Do, disturbances
+from quietlimb.clinic.stores import together
 
 # What a series is, besides its method; the next one like it has the same.
 ALIKE = ("instrument", "cuff", "site", "side", "position", "limb_circumference_cm", "cuff_below_heart_cm")
 
 
-@transaction.atomic
+@together()
 def session_start(by: Person, *, session: Session, series: Series, at: datetime) -> Session:
     """Save a filled-in session with its first series; who starts it also reads, unless somebody else was named."""
     session.practice_id = by.practice_id
@@ -35,7 +36,7 @@ def session_start(by: Person, *, session: Session, series: Series, at: datetime)
     return session
 
 
-@transaction.atomic
+@together()
 def series_open(by: Person, *, session: Session, series: Series) -> Series:
     """Save a filled-in series as the next one of a session. Raises EntryError where the session is signed."""
     lock_unsigned(session.pk)
@@ -55,7 +56,7 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
     Raises EntryError where the key belongs to other numbers, the session is signed, or nobody of the practice typed it.
     """
     try:
-        with transaction.atomic():
+        with together():
             known = _known(by, series, entered)
             if known is not None:
                 return known, False
@@ -131,7 +132,7 @@ def _typed_by(by: Person, entered: Entered) -> Person | None:
     return found
 
 
-@transaction.atomic
+@together()
 def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime) -> Reading:
     """Strike a reading through. It stays, with who did it and when; done twice, the first time stands.
 
@@ -147,7 +148,7 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
     return row
 
 
-@transaction.atomic
+@together()
 def session_end(by: Person, *, session: Session, ending: Ending, at: datetime) -> Session:
     """End a session, with what was filled in at the end. Whoever ends it second changes nothing."""
     stored = Session.objects.select_for_update().get(pk=session.pk)
@@ -160,7 +161,7 @@ def session_end(by: Person, *, session: Session, ending: Ending, at: datetime) -
     return session
 
 
-@transaction.atomic
+@together()
 def session_settle(by: Person, *, session: Session, do: Do, at: datetime) -> Session:
     """Correct since when the animal has been here by five minutes, or begin again after a disturbance.
 

@@ -11,7 +11,6 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from django.contrib.auth.hashers import check_password, make_password
-from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -21,6 +20,7 @@ from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Competence, Membership, Person, Practice, Role
 from quietlimb.clinic.people.signing_in import person_make
 from quietlimb.clinic.starting import CODE_LETTERS
+from quietlimb.clinic.stores import together
 from quietlimb.engine.errors import QuietlimbError
 
 CODE_LASTS = timedelta(days=3)  # a long weekend [invented]
@@ -31,7 +31,7 @@ class StaffError(QuietlimbError):
     """This would leave the practice in a state that nobody can mend."""
 
 
-@transaction.atomic
+@together()
 def person_invite(by: Person, *, name: str, username: str, roles: list[Role]) -> tuple[Person, str]:
     """A new person in the practice of `by`, and the code with which she sets her password.
 
@@ -43,7 +43,7 @@ def person_invite(by: Person, *, name: str, username: str, roles: list[Role]) ->
     return made, first_code_give(by, person=made)
 
 
-@transaction.atomic
+@together()
 def first_code_give(by: Person, *, person: Person) -> str:
     """A new code for setting a password; an earlier one is void. Her old password holds until she sets the new one."""
     letters = "".join(secrets.choice(CODE_LETTERS) for _letter in range(CODE_LENGTH))
@@ -53,7 +53,7 @@ def first_code_give(by: Person, *, person: Person) -> str:
     return "-".join(letters[k : k + 4] for k in range(0, CODE_LENGTH, 4))
 
 
-@transaction.atomic
+@together()
 def password_set_by_code(*, username: str, code: str, password: str) -> Person | None:
     """The person who has set her password with her code; None where name or code are wrong, or the code is too old."""
     letters = "".join(letter for letter in code.upper() if letter.isalnum())
@@ -76,7 +76,7 @@ def details_change(by: Person, *, person: Person) -> bool:
     return change(by, "person changed", person, fields=("name", "username"))
 
 
-@transaction.atomic
+@together()
 def role_give(by: Person, *, person: Person, role: Role, on: date) -> None:
     """A role from this day; one that she holds already stays as it is."""
     _hold(by.practice_id)
@@ -86,7 +86,7 @@ def role_give(by: Person, *, person: Person, role: Role, on: date) -> None:
     journal.write(by, "role given", held)
 
 
-@transaction.atomic
+@together()
 def role_end(by: Person, *, person: Person, role: Role, on: date) -> None:
     """End a role on this day; the row stays. Raises StaffError where nobody would lead the practice any more."""
     _hold(by.practice_id)
@@ -99,7 +99,7 @@ def role_end(by: Person, *, person: Person, role: Role, on: date) -> None:
     change(by, "role ended", held, fields=("until",))
 
 
-@transaction.atomic
+@together()
 def person_deactivate(by: Person, *, person: Person) -> None:
     """She may no longer sign in, from her next click on. Raises StaffError where nobody would lead any more."""
     _hold(by.practice_id)
@@ -115,7 +115,7 @@ def person_reactivate(by: Person, *, person: Person) -> None:
     change(by, "person activated", person, fields=("is_active",))
 
 
-@transaction.atomic
+@together()
 def competence_add(by: Person, *, competence: Competence, person: Person) -> Competence:
     """Save a filled-in competence of a person."""
     competence.practice_id, competence.person = person.practice_id, person
