@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import Action, may
+from quietlimb.clinic.teaching.room import OUT_OF_THE_ROOM, is_room
 from quietlimb.engine.version import ENGINE_VERSION
 
 
@@ -49,7 +50,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         for part in PARTS
         if may(person, part.action) and not (part.unless and may(person, part.unless))
     ]
-    found = {"practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
+    learning = {"learning": is_room(request), "way_out": OUT_OF_THE_ROOM}
+    found = {**learning, "practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
     return {**found, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}
 
 

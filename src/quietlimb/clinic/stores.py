@@ -57,18 +57,16 @@ class together(ContextDecorator):  # noqa: N801  # reads as a word: `with togeth
 
 
 class Router:
-    """Tells the framework where rows of a kind are read and written."""
-
-    def _store(self, model: type[Model]) -> Store:
-        return PRACTICE if model._meta.label_lower in OF_THE_BROWSER else present()
+    """Tells the framework where rows are read and written: what belongs to a row, in that row's own store."""
 
     def db_for_read(self, model: type[Model], **hints: Any) -> str:
-        """The present store."""
-        return self._store(model)
+        """The store of the row from which it is asked, or the present one."""
+        if model._meta.label_lower in OF_THE_BROWSER:
+            return PRACTICE
+        row: Model | None = hints.get("instance")
+        return present() if row is None or row._state.db is None else row._state.db
 
-    def db_for_write(self, model: type[Model], **hints: Any) -> str:
-        """The present store."""
-        return self._store(model)
+    db_for_write = db_for_read
 
     def allow_relation(self, one: Model, other: Model, **hints: Any) -> bool:
         """Rows are tied together within one store only."""
