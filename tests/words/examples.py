@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quietlimb.engine.findings import FINDING_CODES, Finding
+from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES, Finding
 from quietlimb.engine.interpretation.background import Background
 from quietlimb.engine.interpretation.cautions import CAUTION_CODES
 from quietlimb.engine.interpretation.clues import CLUE_CODES
@@ -24,6 +24,7 @@ from quietlimb.words import (
     courses,
     cuffs,
     findings,
+    live,
     organs,
     other_rules,
     status,
@@ -35,6 +36,11 @@ ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES, **SCREEN_CODES}
 def a_finding(code: str, at_mmhg: float | None = None) -> Finding:
     numbers = {name: 2.0 + k for k, name in enumerate(FINDING_CODES[code])}
     return Finding(code=code, severity="doubt", numbers=numbers, at_mmhg=at_mmhg)
+
+
+def a_remark(code: str) -> Finding:
+    numbers = {name: 2.0 + k for k, name in enumerate(REMARK_CODES[code])}
+    return Finding(code=code, severity="doubt", numbers=numbers)
 
 
 def an_advice(code: str, **changes: object) -> Advice:
@@ -116,6 +122,7 @@ def every_sentence() -> list[str]:
         for at_mmhg in (None, 150.0):
             finding = a_finding(code, at_mmhg)
             told += [findings.says(finding), findings.remedy(finding) or ""]
+    told += [live.say(a_remark(code)) for code in REMARK_CODES]
     for code in ADVICE_CODES:
         told += [advice.sentence(an_advice(code)), advice.source_line(an_advice(code))]
     told += [cautions.sentence(a_caution(code)) for code in CAUTION_CODES]

@@ -60,17 +60,29 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "long-pause": ("minutes",),
 }
 
+# said while the pressure falls, of what is to be done now
+REMARK_CODES: Mapping[str, tuple[str, ...]] = {
+    "valve-open-now": ("pressure_mmhg", "inflated_s"),
+    "limb-moved-too-long": ("seconds",),
+    "limb-moving": ("seconds",),
+    "falling-too-fast": ("mmhg_per_s",),
+    "enough": (),
+    "inflate-higher": ("to_mmhg",),
+    "recording-refused": (),
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One thing seen: a code of `FINDING_CODES`, how much it matters, where, and its numbers.
+    """One thing seen: a code of `FINDING_CODES` or `REMARK_CODES`, how much it matters, where, and its numbers.
 
     severity : `note` changes nothing, `doubt` makes the verdict at most doubtful, `spoils` makes it discard
     touches  : which values the finding is about; empty means all of them
     at_s     : seconds from the start of the recording, where there is one moment
     at_mmhg  : cuff pressure there
-    numbers  : the figures named in `FINDING_CODES`
-    told     : the reason in the words of whoever gave it, for a reading set aside; changes nothing
+    numbers  : the figures named beside the code
+    told     : the reason in the words of whoever gave it, for a reading set aside or a recording refused; changes
+               nothing
     """
 
     code: str
@@ -82,7 +94,7 @@ class Finding:
     told: str | None = None
 
     def __post_init__(self) -> None:
-        expected = FINDING_CODES[self.code]
+        expected = FINDING_CODES[self.code] if self.code in FINDING_CODES else REMARK_CODES[self.code]
         if set(self.numbers) != set(expected):
             raise AssertionError(f"{self.code} carries {expected}, not {tuple(self.numbers)}")
 

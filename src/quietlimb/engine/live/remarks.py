@@ -1,0 +1,114 @@
+"""What to say now, the most urgent first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.deflation import DUMP_MMHG_PER_S
+from quietlimb.engine.findings import Finding, Severity
+from quietlimb.engine.judgement.course import FAST_MMHG_PER_PULSE
+from quietlimb.engine.judgement.movement import MOVING_TOO_LONG_S
+from quietlimb.engine.live.course import Course
+from quietlimb.engine.live.look import Look
+from quietlimb.engine.live.moment import Finished
+from quietlimb.engine.quantiles import median
+from quietlimb.engine.reading import Reading
+from quietlimb.engine.values import Cited
+
+HIGHEST = Cited(300.0, "mmHg", source="IEC80601", place="highest cuff pressure, adults", standing="from memory")
+LONGEST_INFLATED = Cited(90.0, "s", source="IEC80601", place="longest under pressure, newborns", standing="from memory")
+CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
+BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
+
+
+class Remarks:
+    """What was noticed in one inflation so far."""
+
+    def __init__(self) -> None:
+        self._too_high = False
+        self._too_fast: float | None = None
+        self._moved_too_long_s = 0.0
+        self._moving_s = 0.0
+        self._enough = False
+        self._inflate_to: float | None = None
+        self._at_s = self._level = self._inflated_s = 0.0
+
+    def follow(
+        self, time_s: float, level_mmhg: float, course: Course, look: Look | None, before: Reading | None
+    ) -> None:
+        """One tick later. before : the reading of the inflation before this one"""
+        self._at_s, self._level, self._inflated_s = time_s, level_mmhg, time_s - course.since_s
+        self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
+        self._moving_s = course.motion.moving_s(time_s)
+        if self._moving_s > MOVING_TOO_LONG_S and _counts(level_mmhg, look, before):
+            self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
+        self._too_fast = _too_fast(course, look, before)
+        if look is not None:
+            self._enough |= look.enough
+            self._inflate_to = _inflate_to(look.reading, course.top_mmhg)
+
+    def now(self) -> tuple[Finding, ...]:
+        """What to say now."""
+        said: list[Finding] = []
+
+        def say(code: str, severity: Severity, numbers: Mapping[str, float]) -> None:
+            said.append(Finding(code=code, severity=severity, at_s=self._at_s, at_mmhg=self._level, numbers=numbers))
+
+        if self._too_high or self._inflated_s > LONGEST_INFLATED.value:
+            say("valve-open-now", "note", {"pressure_mmhg": self._level, "inflated_s": self._inflated_s})
+        if self._moved_too_long_s:
+            say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s})
+        elif self._moving_s:
+            say("limb-moving", "doubt", {"seconds": self._moving_s})
+        if self._too_fast is not None:
+            say("falling-too-fast", "doubt", {"mmhg_per_s": self._too_fast})
+        if self._enough and not self._moved_too_long_s:
+            say("enough", "note", {})
+        if self._inflate_to is not None:
+            say("inflate-higher", "doubt", {"to_mmhg": self._inflate_to})
+        return tuple(said)
+
+
+def after_the_end(finished: Finished) -> tuple[Finding, ...]:
+    """What to say when the cuff is empty."""
+    if finished.refused is not None:
+        return (Finding(code="recording-refused", severity="spoils", told=str(finished.refused)),)
+    if finished.reading is None or finished.recording is None:
+        return ()
+    to_mmhg = _inflate_to(finished.reading, float(finished.recording.cuff_pressure_mmhg.max()))
+    if to_mmhg is None:
+        return ()
+    return (Finding(code="inflate-higher", severity="doubt", numbers={"to_mmhg": to_mmhg}),)
+
+
+def _counts(level_mmhg: float, look: Look | None, before: Reading | None) -> bool:
+    """Whether a motion at this pressure can spoil what is to be read: not well below the diastolic pressure, nor well
+    above the systolic one that the inflation before had."""
+    if look is not None and look.reading.diastolic is not None:
+        return level_mmhg > look.reading.diastolic.low - BAND_MMHG
+    return before is None or before.systolic is None or level_mmhg < before.systolic.high + BAND_MMHG
+
+
+def _too_fast(course: Course, look: Look | None, before: Reading | None) -> float | None:
+    whole, lately = course.whole_fall_mmhg_per_s, course.fall_mmhg_per_s
+    if whole is None or lately is None:
+        return None
+    rate = min(whole, lately)
+    period = None
+    pulses = None if look is None or look.reading.evidence is None else look.reading.evidence.pulses
+    if pulses is not None:
+        period = median(pulses.period_s)
+    elif before is not None and before.pulse_rate is not None:
+        period = 60.0 / before.pulse_rate.value
+    limit = DUMP_MMHG_PER_S if period is None else FAST_MMHG_PER_PULSE / period
+    return lately if rate > limit else None
+
+
+def _inflate_to(reading: Reading, reached_mmhg: float) -> float | None:
+    """How far to inflate next time, where the pulses were large from the start: told once the top of the envelope, and
+    so the mean, is known, or the reading is spoiled by that alone."""
+    for finding in reading.findings:
+        if finding.code == "systolic-side-missing" and reading.mean is not None:
+            to_mmhg = finding.numbers["inflate_to_mmhg"]
+            return to_mmhg if to_mmhg > reached_mmhg else None
+    return None

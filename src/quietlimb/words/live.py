@@ -1,0 +1,33 @@
+"""What to say to whoever holds the valve: one short sentence for each remark, with what to do now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.findings import Finding
+from quietlimb.engine.live.remarks import CALM_AGAIN_MMHG
+from quietlimb.words.language import _, mark
+
+SENTENCES: Mapping[str, str] = {
+    "valve-open-now": mark("Open the valve now: the cuff has held pressure for {inflated_s:.0f} s."),
+    "limb-moved-too-long": mark("Moving for {seconds:.1f} s: let the air out, let the limb rest, and start again."),
+    "limb-moving": mark("The limb is moving: hold it gently and wait."),
+    "falling-too-fast": mark(
+        "Falling {mmhg_per_s:.0f} mmHg a second, too fast for this pulse: close the valve a little."
+    ),
+    "enough": mark("Enough: let the air out."),
+    "inflate-higher": mark("Inflate to {to_mmhg:.0f} mmHg next time."),
+    "recording-refused": mark("This one cannot be read: inflate again."),
+}
+TOO_HIGH = mark("Open the valve now: {pressure_mmhg:.0f} mmHg in the cuff.")
+REFUSED = mark("This one cannot be read: {told}.")
+
+
+def say(remark: Finding) -> str:
+    """The sentence of a remark."""
+    sentence = SENTENCES[remark.code]
+    if remark.code == "valve-open-now" and remark.numbers["pressure_mmhg"] > CALM_AGAIN_MMHG:
+        sentence = TOO_HIGH
+    elif remark.code == "recording-refused" and remark.told:
+        sentence = REFUSED
+    return _(sentence).format(**remark.numbers, told=remark.told)
