@@ -55,6 +55,12 @@ ROUTES: dict[str, Route] = {
     "start": Route(method="get", gets=(200, 200, 200, 403, 403, 200, 302)),
     "start-with": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
     "table": Route(method="get", key="session", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "live-start": Route(method="post", key="series", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "live-stop": Route(method="post", key="series", gets=(200, 200, 200, 403, 403, 404, 302)),
+    # nobody listens
+    "live-stream": Route(method="get", key="series", gets=(404, 404, 404, 404, 403, 404, 302)),
+    "live-look": Route(method="post", key="series", gets=(422, 422, 422, 403, 403, 404, 302)),
+    "live-recover": Route(method="post", key="series", gets=(409, 409, 409, 403, 403, 404, 302)),
     "another-series": Route(
         method="post", key="session", sent={"technique": "doppler"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
@@ -11,7 +12,7 @@ from typing import Final
 
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.keeping import Keeping
-from quietlimb.capture.source import INVENTED_KEY, Source
+from quietlimb.capture.source import INVENTED_KEY, Frame, Source
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Finished, Moment
@@ -36,6 +37,7 @@ class Inflation:
 class Step:
     """What is known after one frame.
 
+    frame         : what came; empty of samples at the end
     time_s        : of the newest sample, by the source's clock [s]; None where nothing new came
     pressure_mmhg : there [mmHg]
     moment        : what the watch says; None also where pulses cannot be read from this source
@@ -45,6 +47,7 @@ class Step:
     kept_until_s  : everything up to this time, by the source's clock, is on the disk [s]; None before anything is
     """
 
+    frame: Frame
     time_s: float | None
     pressure_mmhg: float | None
     moment: Moment | None
@@ -95,6 +98,7 @@ def capture(
         ended = () if moment is None or moment.finished is None else (moment.finished,)
         before, told = told, source.troubles
         yield Step(
+            frame=frame,
             time_s=time_s,
             pressure_mmhg=pressure,
             moment=moment,
@@ -108,6 +112,7 @@ def capture(
         left.append(_keep(keeping, source, finished, _begin(finished, began, zero_utc_s)))
     keeping.sync()
     yield Step(
+        frame=Frame(received_utc_s=time.time()),
         time_s=None,
         pressure_mmhg=None,
         moment=None,

@@ -15,7 +15,8 @@ from django.contrib.auth.models import AnonymousUser
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.people.models import Person, Practice, Role
@@ -90,7 +91,7 @@ def person_of(request: HttpRequest) -> Person:
     return request.user
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def needs(action: Action | None = None) -> Callable[[View], View]:
@@ -98,7 +99,7 @@ def needs(action: Action | None = None) -> Callable[[View], View]:
 
     def wrap(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *arguments: Any, **named: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, *arguments: Any, **named: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
             if action is not None and not may(request.user, action):

@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.animals.urls")),
     path("", include("quietlimb.clinic.sessions.urls")),
     path("", include("quietlimb.clinic.recordings.urls")),
+    path("", include("quietlimb.clinic.live.urls")),
     path("", include("quietlimb.clinic.desk.urls")),
     path("", include("quietlimb.clinic.practice.urls")),
     path("", include("quietlimb.clinic.staff.urls")),

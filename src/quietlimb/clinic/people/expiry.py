@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 from django.conf import settings
 from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 
 from quietlimb.clinic.people.models import Person
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
+Marked = TypeVar("Marked", bound=View)
 
 PASSWORD_AT, TOUCHED_AT = "password_at", "touched_at"
 TOUCH_EVERY_S = 60
@@ -29,7 +31,7 @@ def resting(request: HttpRequest) -> Person | None:
     return found
 
 
-def asked_by_the_page(view: View) -> View:
+def asked_by_the_page(view: Marked) -> Marked:
     """Mark a view that an open page asks for again and again: it keeps nobody signed in."""
     view.asked_by_the_page = True  # type: ignore[attr-defined]
     return view

@@ -18,6 +18,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from quietlimb.clinic.animals.forms import NewAnimalForm
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
+from quietlimb.clinic.equipment.models import Technique
+from quietlimb.clinic.live.panel import panel_of
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.models import PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of
@@ -109,6 +111,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "settling": settling_of(session, timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
+        "live": panel_of(series) if series.technique == Technique.OSCILLOMETRIC else None,
     }
     return render(request, "sessions/table.html", context)
 

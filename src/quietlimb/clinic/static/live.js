@@ -1,0 +1,174 @@
+// A capture while it runs: pressure now in big numerals, the trace and its pulses on one upright axis, the values as they
+// become known, one sentence. Everything comes as news from the clinic; any number of screens follow the same capture.
+import { freshToken } from "./kept.js";
+import { swap } from "./table.js";
+
+const NAMES = ["systolic", "mean", "diastolic", "pulse_rate"];
+const LEAST_TOP_MMHG = 200;
+const LEAST_SPAN_S = 30;
+const TRACE_SHARE = 0.62; // of the width; pulse heights have the rest
+
+export function follow(place) {
+  const part = (name) => place.querySelector(`[data-live=${name}]`);
+  const canvas = part("picture");
+  let trace = { t: [], p: [] };
+  let pulses = [];
+  let values = {};
+  let source = null;
+  let drawn = false;
+
+  function begin() { trace = { t: [], p: [] }; pulses = []; values = {}; }
+
+  function colours() {
+    const style = getComputedStyle(place);
+    const of = (name) => style.getPropertyValue(name).trim();
+    return { ink: of("--ink"), quiet: of("--quiet"), line: of("--hairline"), accent: of("--accent") };
+  }
+
+  // Once a frame, however much news came; a hidden page draws nothing.
+  function draw() {
+    drawn = false;
+    const ratio = window.devicePixelRatio || 1;
+    const [width, height] = [canvas.clientWidth, canvas.clientHeight];
+    if (!width) return;
+    if (canvas.width !== width * ratio) { canvas.width = width * ratio; canvas.height = height * ratio; }
+    const ink = canvas.getContext("2d");
+    ink.setTransform(ratio, 0, 0, ratio, 0, 0);
+    ink.clearRect(0, 0, width, height);
+    const colour = colours();
+    const top = Math.max(LEAST_TOP_MMHG, ...trace.p.slice(0, 1), trace.p.reduce((a, b) => Math.max(a, b), 0)) + 10;
+    const left = 44;
+    const middle = left + (width - left) * TRACE_SHARE;
+    const y = (p) => height - 14 - (height - 24) * Math.max(0, p) / top;
+    ink.font = "12px system-ui, sans-serif";
+    ink.lineWidth = 1;
+    for (let p = 0; p <= top; p += 50) {
+      ink.strokeStyle = colour.line; ink.fillStyle = colour.quiet;
+      ink.beginPath(); ink.moveTo(left, y(p)); ink.lineTo(width, y(p)); ink.stroke();
+      ink.textAlign = "right"; ink.fillText(String(p), left - 6, y(p) + 4);
+    }
+    ink.textAlign = "left";
+    if (trace.t.length > 1) {
+      const [from, to] = [trace.t[0], trace.t[trace.t.length - 1]];
+      const x = (t) => left + (middle - left - 12) * (t - from) / Math.max(LEAST_SPAN_S, to - from);
+      ink.strokeStyle = colour.ink; ink.lineWidth = 1.5;
+      ink.beginPath();
+      trace.t.forEach((t, k) => (k ? ink.lineTo(x(t), y(trace.p[k])) : ink.moveTo(x(t), y(trace.p[k]))));
+      ink.stroke();
+    }
+    const highest = Math.max(0.5, ...pulses.filter((each) => each[3]).map((each) => each[2]));
+    for (const [, pressure, size, kept] of pulses) {
+      const reach = (width - middle - 8) * Math.min(1, Math.max(0, size / highest));
+      ink.strokeStyle = ink.fillStyle = kept ? colour.accent : colour.quiet;
+      ink.lineWidth = kept ? 2 : 1;
+      ink.beginPath(); ink.moveTo(middle, y(pressure)); ink.lineTo(middle + reach, y(pressure)); ink.stroke();
+      ink.beginPath(); ink.arc(middle + reach, y(pressure), 3, 0, 2 * Math.PI);
+      if (kept) ink.fill(); else ink.stroke();
+    }
+    for (const name of NAMES.slice(0, 3)) {
+      if (!values[name]) continue;
+      const [value, low, high] = values[name];
+      ink.strokeStyle = colour.accent; ink.lineWidth = 1;
+      ink.setLineDash([6, 4]); ink.beginPath(); ink.moveTo(left, y(value)); ink.lineTo(width, y(value)); ink.stroke(); ink.setLineDash([]);
+      ink.lineWidth = 3; ink.beginPath(); ink.moveTo(middle - 4, y(low)); ink.lineTo(middle - 4, y(high)); ink.stroke();
+    }
+  }
+
+  function soon() { if (!drawn) { drawn = true; requestAnimationFrame(draw); } }
+
+  function say(text, atOnce) {
+    const said = part("says");
+    if (said.textContent !== text) said.textContent = text;
+    said.classList.toggle("at-once", Boolean(atOnce));
+  }
+
+  function note(text) {
+    const line = document.createElement("li");
+    line.textContent = text;
+    const list = part("notes");
+    list.append(line);
+    while (list.children.length > 6) list.firstChild.remove();
+  }
+
+  const take = {
+    samples(news) {
+      // A pause as long as between two inflations: what is drawn belongs to the one before.
+      trace.t.push(...news.t); trace.p.push(...news.p);
+    },
+    moment(news) {
+      part("now").textContent = news.now;
+      part("phase").textContent = place.dataset[news.phase] ?? "";
+      part("fall").textContent = news.fall === null || news.phase !== "deflating" ? "" : `${news.fall} mmHg/s`;
+      say(news.says, news.at_once);
+      if (news.pulses) pulses = news.pulses;
+      values = news.values;
+      for (const name of NAMES) {
+        const known = news.values[name];
+        part(name).textContent = known ? known[0] : "-";
+        part(`${name}-interval`).textContent = known ? `${known[1]}-${known[2]}` : "";
+      }
+    },
+    pressure(news) { part("now").textContent = news.now; },
+    begun: begin,
+    trouble(news) { note(news.says); },
+    refused(news) { note(news.says); },
+    async saved(news) {
+      if (news.says) note(news.says);
+      if (!news.reading) return;
+      if (String(news.series) !== place.dataset.series) { window.location.assign(`?series=${news.series}`); return; }
+      const answer = await fetch(place.dataset.part, { credentials: "same-origin" }).catch(() => null);
+      if (answer?.ok) swap(await answer.text());
+    },
+    ended(news) {
+      source.close();
+      note(news.says);
+      place.dataset.running = "";
+      show();
+    },
+  };
+
+  function show() {
+    const running = Boolean(place.dataset.running);
+    for (const each of place.querySelectorAll("[data-while]")) each.hidden = (each.dataset.while === "running") !== running;
+  }
+
+  function listen() {
+    source?.close();
+    begin();
+    source = new EventSource(place.dataset.stream);
+    // A screen that lost the clinic asks again by itself, and gets the present inflation from its beginning.
+    source.addEventListener("open", () => { begin(); soon(); });
+    source.addEventListener("message", (event) => {
+      const news = JSON.parse(event.data);
+      take[news.kind]?.(news);
+      soon();
+    });
+    source.addEventListener("error", () => { if (source.readyState !== EventSource.CLOSED) say(place.dataset.lost); });
+  }
+
+  async function send(form) {
+    const body = new FormData(form);
+    const headers = { "X-CSRFToken": await freshToken() };
+    const answer = await fetch(form.action, { method: "POST", body, headers, credentials: "same-origin", redirect: "manual" }).catch(() => null);
+    const told = answer && answer.headers.get("Content-Type")?.startsWith("application/json") ? await answer.json() : null;
+    if (told?.says) note(told.says);
+    else if (!answer?.ok) note(place.dataset.unsent);
+    return answer?.ok ? told ?? {} : null;
+  }
+
+  place.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (!form.matches("[data-send]")) return;
+    event.preventDefault();
+    const told = await send(form);
+    if (told && form.dataset.send === "start") { place.dataset.running = "yes"; show(); listen(); }
+    if (told && form.dataset.send === "look") form.reset();
+  });
+  window.addEventListener("resize", soon);
+  show();
+  if (place.dataset.running) listen();
+  return { listen, note };
+}
+
+const place = document.getElementById("live");
+if (place) follow(place);

@@ -1,0 +1,130 @@
+"""A capture from the source to the rows of the series, run in this thread. Oracle: by construction (the simulator's
+animal), and the engine's own `read` of what was kept."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from clinic.examples import Clinic
+from clinic.live.conftest import Ending
+from quietlimb.capture.keeping import Keeping
+from quietlimb.capture.simulated import simulated
+from quietlimb.capture.source import Source
+from quietlimb.clinic.charting import described
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.live import left, services
+from quietlimb.clinic.live.running import Captures, Order, Running
+from quietlimb.clinic.recordings.files import recording_of
+from quietlimb.clinic.sessions.models import Reading, Series
+from quietlimb.clinic.sessions.results import result_object
+from quietlimb.clinic.stores import PRACTICE
+from quietlimb.engine.reading import read
+from quietlimb.engine.version import ENGINE_VERSION
+
+SEED = 11
+# Of this animal's time: it is inflated from 1 to 32 s, and from 40 to 56 s.
+FIRST_S, CUT_S, TWO_S = 33.0, 48.0, 58.0
+
+
+def animal(seconds: float, *, breaks: bool = False) -> Ending:
+    return Ending(simulated(SEED, species="cat", fast=True), seconds=seconds, breaks=breaks)
+
+
+def order(clinic: Clinic, series: Series, source: Source, folder: Path) -> Order:
+    by = clinic.nurse
+    return Order(
+        name="simulated",
+        source=source,
+        circumstances=described(series, None),
+        keeping=Keeping(folder),
+        store=PRACTICE,
+        save_recording=lambda path: services.recording_save(by, series=services.fresh(series.pk), path=path),
+        save_reading=lambda reading, at: services.reading_save(by, series=series, reading=reading, taken_at=at),
+        finished=lambda whole: left.forget(folder) if whole else None,
+    )
+
+
+def told(running: Running) -> list[dict[str, Any]]:
+    return [json.loads(each) for each in running.board.after(0)[0]]
+
+
+def recorded(series: Series) -> list[Reading]:
+    return list(Reading.objects.filter(series__session=series.session).exclude(recording=None))
+
+
+def test_each_inflation_becomes_a_reading_with_the_result_of_its_recording(
+    clinic: Clinic, series: Series, tmp_path: Path
+) -> None:
+    running = Running(order(clinic, series, animal(TWO_S), tmp_path / "a"))
+    running.run()
+    rows = recorded(series)
+    assert len(rows) == 2
+    for row in rows:
+        kept = row.recording
+        assert kept is not None
+        again = read(recording_of(kept.name, bytes(kept.content), "cat"))
+        assert kept.results[ENGINE_VERSION] == json.loads(json.dumps(result_object(again)))
+        assert Entry.objects.filter(thing_id=row.pk, who=clinic.nurse, what="reading added").exists()
+    assert not (tmp_path / "a").exists()  # all of it stands in the database
+    assert told(running)[-1]["kind"] == "ended"
+
+
+def test_what_it_tells_is_the_present_inflation_and_its_values(clinic: Clinic, series: Series, tmp_path: Path) -> None:
+    running = Running(order(clinic, series, animal(FIRST_S), tmp_path / "a"))
+    running.run()
+    news = told(running)
+    assert news[0]["kind"] == "begun"
+    assert sum(each["kind"] == "begun" for each in news) == 1
+    times = [t for each in news if each["kind"] == "samples" for t in each["t"]]
+    assert times == sorted(times)
+    assert any(each.get("pulses") for each in news)
+    last = next(each for each in reversed(news) if each["kind"] == "moment" and "mean" in each["values"])
+    value, low, high = last["values"]["mean"]
+    assert low < value < high
+
+
+def test_a_cut_capture_leaves_what_was_received_and_is_read_later_once(
+    clinic: Clinic, series: Series, tmp_path: Path
+) -> None:
+    """It breaks off in the second inflation; afterwards the first is not doubled and the second is there as far as it
+    came."""
+    folder = left.folder_for(series, "cut")
+    running = Running(order(clinic, series, animal(CUT_S, breaks=True), folder))
+    running.run()
+    before = len(recorded(series))
+    assert folder.exists()
+    [found] = left.left_of(series, running=None)
+    assert found.name == "cut"
+    assert found.seconds >= CUT_S
+    says = services.left_recovered(clinic.nurse, series=services.fresh(series.pk), name="cut")
+    assert not folder.exists()
+    assert len({row.recording_id for row in recorded(series)}) == len(recorded(series)) >= before
+    assert says == "" or "cannot be read" in says
+
+
+def test_an_invented_recording_has_no_way_into_a_patients_series(
+    clinic: Clinic, series: Series, tmp_path: Path
+) -> None:
+    clinic.practice.invented = False
+    clinic.practice.save()
+    running = Running(order(clinic, services.fresh(series.pk), animal(FIRST_S), tmp_path / "a"))
+    running.run()
+    assert recorded(series) == []
+    assert any("invented" in each.get("says", "") for each in told(running))
+    assert (tmp_path / "a").exists()  # what was not taken is not thrown away
+
+
+def test_one_source_is_listened_to_once(clinic: Clinic, series: Series, tmp_path: Path) -> None:
+    captures = Captures()
+    endless = simulated(SEED, species="cat")
+    first = captures.start(series.pk, order(clinic, series, endless, tmp_path / "a"))
+    assert first is not None
+    try:
+        again = order(clinic, series, simulated(SEED), tmp_path / "b")
+        assert captures.start(series.pk, again) is None
+        assert captures.start(clinic.series.pk, again) is None  # the same source by its name
+    finally:
+        first.stop()
+        assert first.wait(10)

@@ -1,0 +1,100 @@
+"""The pages of a live capture. Oracle: by construction."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.test import Client
+
+from clinic.examples import Clinic
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.live import running as live
+from quietlimb.clinic.live.board import Board
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.models import Series
+
+SignIn = Callable[[Person], Client]
+
+
+class Told:
+    """A capture that only stands there."""
+
+    def __init__(self, now_mmhg: float | None) -> None:
+        self.now_mmhg, self.board, self.is_alive, self.stopped = now_mmhg, Board(), True, False
+
+    def stop(self) -> None:
+        self.stopped = True
+
+
+@pytest.fixture
+def standing(series: Series, monkeypatch: pytest.MonkeyPatch) -> Iterator[Told]:
+    """A capture of the series with 120 mmHg in the cuff."""
+    told = Told(120.4)
+    monkeypatch.setattr(live.CAPTURES, "of", lambda key: told if key == series.pk else None)
+    monkeypatch.setattr("quietlimb.clinic.live.panel.listening_into", lambda _series: None)
+    return told
+
+
+def test_a_source_that_was_not_offered_is_not_opened(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
+    browser = signed_in(clinic.nurse)
+    for value in ("", "serial:/dev/null", "serial:/etc/passwd", "file:/etc/passwd", "simulated:1"):
+        answer = browser.post(f"/series/{series.pk}/live", {"source": value})
+        assert answer.status_code == 422, value
+        assert "plug it in" in answer.json()["says"]
+
+
+def test_a_patients_series_offers_no_invented_animal(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
+    clinic.practice.invented = False
+    clinic.practice.save()
+    browser = signed_in(clinic.nurse)
+    assert "an invented animal" not in browser.get(f"/sessions/{series.session_id}").text
+    assert browser.post(f"/series/{series.pk}/live", {"source": "simulated"}).status_code == 422
+
+
+def test_a_session_that_has_ended_is_not_listened_to(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
+    browser = signed_in(clinic.nurse)
+    browser.post(f"/sessions/{series.session_id}/end", {"ending": "closed"})
+    answer = browser.post(f"/series/{series.pk}/live", {"source": "simulated"})
+    assert (answer.status_code, answer.json()["code"]) == (409, "ended")
+
+
+def test_nobody_listens_so_there_is_no_news(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
+    assert signed_in(clinic.nurse).get(f"/series/{series.pk}/live/news").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [("118", "they agree within 5 mmHg"), ("125,4", "they agree"), ("112", "8 mmHg apart"), ("128", "8 mmHg apart")],
+)
+def test_the_manometer_is_compared_within_5_mmhg(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told, typed: str, says: str
+) -> None:
+    """Oracle: common practice, display within 5 mmHg of the manometer; the pressure now is 120.4."""
+    answer = signed_in(clinic.nurse).post(f"/series/{series.pk}/live/look", {"manometer": typed})
+    assert answer.status_code == 200
+    assert says in answer.json()["says"]
+    entry = Entry.objects.get(what="sensor compared with the manometer")
+    assert json.loads(entry.after) == {"manometer_mmhg": float(typed.replace(",", ".")), "sensor_mmhg": 120.4}
+
+
+@pytest.mark.parametrize(("now", "typed"), [(None, "120"), (3.0, "3"), (120.0, "abc"), (120.0, "999"), (120.0, "nan")])
+def test_what_cannot_be_compared_is_refused(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told, now: float | None, typed: str
+) -> None:
+    standing.now_mmhg = now
+    answer = signed_in(clinic.nurse).post(f"/series/{series.pk}/live/look", {"manometer": typed})
+    assert answer.status_code == 422
+    assert not Entry.objects.filter(what="sensor compared with the manometer").exists()
+
+
+def test_it_is_stopped_by_whoever_measures(clinic: Clinic, series: Series, signed_in: SignIn, standing: Told) -> None:
+    assert signed_in(clinic.colleague).post(f"/series/{series.pk}/live/stop").status_code == 200
+    assert standing.stopped
+
+
+def test_what_was_not_left_is_not_recovered(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
+    for name in ("", "..", "../../..", "nothing"):
+        answer = signed_in(clinic.nurse).post(f"/series/{series.pk}/live/recover", {"name": name})
+        assert answer.status_code == 409, name
