@@ -94,14 +94,19 @@ told = starting.configuration_for(data=Path({data!r}), lan_host=None)
 starting.set_up(told)
 starting.bring_up_to_date()
 from clinic.examples import invented_clinic
-invented_clinic(timezone.now())
+clinic = invented_clinic(timezone.now())
+clinic.practice.invented = {invented}
+clinic.practice.save()
 """
 
 
-def filled(data: Path) -> None:
-    """A data folder with the invented practice in it, its session started just now."""
+def filled(data: Path, *, invented: bool = False) -> None:
+    """A data folder with the practice of the examples in it, its session started just now.
+
+    invented : marked as invented on its pages, as no practice with patients is
+    """
     tests = str(Path(__file__).parents[1])
-    code = FILL.format(data=str(data))
+    code = FILL.format(data=str(data), invented=invented)
     subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": tests})
 
 

@@ -116,7 +116,7 @@ export function follow(place) {
       if (news.says) note(news.says);
       if (!news.reading) return;
       if (String(news.series) !== place.dataset.series) { window.location.assign(`?series=${news.series}`); return; }
-      const answer = await fetch(place.dataset.part, { credentials: "same-origin" }).catch(() => null);
+      const answer = await fetch(place.dataset.changes, { credentials: "same-origin" }).catch(() => null);
       if (answer?.ok) swap(await answer.text());
     },
     ended(news) {
@@ -129,6 +129,8 @@ export function follow(place) {
 
   function show() {
     const running = Boolean(place.dataset.running);
+    // While air is let out nothing is typed: the numerals stand first.
+    if (running) document.getElementById("entry")?.before(place);
     for (const each of place.querySelectorAll("[data-while]")) each.hidden = (each.dataset.while === "running") !== running;
   }
 
