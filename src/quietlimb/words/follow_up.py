@@ -26,6 +26,14 @@ CAUTIONS: Mapping[str, str] = {
         "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
         "the months makes of it."
     ),
+    "latest-too-low": mark(
+        "Under treatment the latest session is too low by this rule set: look at the animal, and have the veterinarian "
+        "look at the treatment today."
+    ),
+    "low-if-weak": mark(
+        "The latest session under treatment is so low that an animal that is weak, faint or has a fast heart has to be "
+        "looked at anew; whether it is does not stand in the history."
+    ),
     "break": mark(
         "Sessions by another method, with another instrument or at another site are not compared with these; each "
         "group stands by itself. A conversion with its uncertainty would join them."
@@ -91,6 +99,7 @@ CAUTIONS: Mapping[str, str] = {
 
 RULES: Mapping[RuleCode, str] = {
     "low-pressure": mark("a low pressure is confirmed at once"),
+    "too-low-under-treatment": mark("too low under treatment; the veterinarian looks at the treatment"),
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "severe-under-treatment": mark("severely raised under treatment"),
@@ -114,6 +123,7 @@ RULES: Mapping[RuleCode, str] = {
 # Why those days, where no text names them.
 DAYS: Mapping[RuleCode, str] = {
     "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
+    "too-low-under-treatment": mark("No text names its days; those of a low pressure are taken."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."
     ),

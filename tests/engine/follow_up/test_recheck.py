@@ -85,6 +85,30 @@ def test_treated_animals(sessions: list[Any], event: Any, expected: tuple) -> No
 
 
 @pytest.mark.parametrize(
+    ("rules", "sessions", "expected"),
+    [
+        ("isfm-2017", [(10, 170.0), (17, 120.0), (30, 109.9)], ("too-low-under-treatment", 0, 1)),
+        ("isfm-2017", [(10, 170.0), (13, 109.9)], ("too-low-under-treatment", 0, 1)),
+        ("isfm-2017", [(10, 170.0), (17, 120.0), (30, 110.0)], ("at-goal", 90, 180)),
+        ("isfm-2017", [(10, 109.9)], ("after-treatment-step", 7, 10)),
+        ("acvim-2018", [(10, 170.0), (17, 120.0), (30, 109.9)], ("at-goal", 120, 180)),
+        ("acvim-2018", [(10, 170.0), (17, 120.0), (30, 89.9)], ("low-pressure", 0, 1)),
+    ],
+)
+def test_a_treated_pressure_under_a_guard_is_at_no_goal(rules: str, sessions: list[Any], expected: tuple) -> None:
+    """Two sessions under the goal, the last too low: no day months away is set, as `interpret` sets none. A session of
+    the day of treatment is taken for one before it.
+
+    Oracle: from memory, 110 mmHg of ISFM 2017 whatever the signs; ACVIM 2018 has a guard for weak animals alone, and a
+    history tells no weakness. The days are invented: those of a low pressure.
+    """
+    found = recheck(history(sessions, (10, "begun")), 31, rules=RULE_SETS[rules])
+    assert found is not None
+    since = found.since_day
+    assert (found.rule, found.earliest_day - since, found.latest_day - since) == expected
+
+
+@pytest.mark.parametrize(
     ("sessions", "known", "expected"),
     [
         ([(0, 165.0), (28, 165.0)], {}, ("raised-established", 28, 56, 28)),

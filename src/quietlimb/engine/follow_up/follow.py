@@ -23,6 +23,7 @@ from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEv
 from quietlimb.engine.follow_up.other_pressures import OtherPressure, other_pressures
 from quietlimb.engine.follow_up.recheck import Recheck, recheck
 from quietlimb.engine.follow_up.target import TargetProbability, boundary_probabilities, target_probabilities
+from quietlimb.engine.interpretation.status import too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
@@ -121,6 +122,8 @@ class FollowUp:
 CAUTION_CODES = (
     "low-may-be",
     "latest-severe",
+    "latest-too-low",
+    "low-if-weak",
     "break",
     "converted",
     "marked-differences",
@@ -148,7 +151,7 @@ UNSETTLED_FROM = 0.15  # in a stable animal one session in ten gets there; see v
 LOW_FROM = 0.05
 _LOW_TARGETS = frozenset({"reassess", "reassess-with-signs", "low"})
 # What has to be told before everything else: no course may talk such a session away.
-URGENT_CODES = frozenset({"low-may-be", "latest-severe"})
+URGENT_CODES = frozenset({"low-may-be", "latest-severe", "latest-too-low", "low-if-weak"})
 
 
 def follow(
@@ -265,7 +268,7 @@ def follow(
         others=other_pressures(latest.stretch, course.events, on_day=on_day, by_mmhg=by_mmhg, certainty=certainty),
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
-        cautions=_cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day),
+        cautions=_cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day, rules),
         parameters=parameters,
     )
 
@@ -315,6 +318,15 @@ def _low_on_the_day_of_treatment(history: History, targets: tuple[TargetProbabil
     return any(session.awake and session.day in days and session.systolic_mmhg < limit for session in history.sessions)
 
 
+def _under_a_guard(history: History, latest: PastSession, *, weak: bool, rules: RuleSet) -> bool:
+    """Whether the latest session lies under a guard of treatment that was begun or changed before its day, in an animal
+    that is weak or not."""
+    last = history.events[-1] if history.events else None
+    if last is None or last.step == "stopped" or latest.day <= last.day:
+        return False
+    return too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules) is not None
+
+
 def _cautions(
     history: History,
     comparison: Comparison,
@@ -324,15 +336,19 @@ def _cautions(
     stepped: bool,
     asked: list[str],
     on_day: int,
+    rules: RuleSet,
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
     sessions = latest.sessions
     charted = sessions[-1].session.systolic_mmhg
     low = next(target for target in targets if target.code == "low")
+    too_low, if_weak = (_under_a_guard(history, sessions[-1].session, weak=weak, rules=rules) for weak in (False, True))
     begun = [since.high_day for since in events if since.event.step != "stopped" and since.high_day is not None]
     applies = {
         "low-may-be": low.probability >= LOW_FROM or charted < low.below.value,
         "latest-severe": charted >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
+        "latest-too-low": too_low,
+        "low-if-weak": if_weak and not too_low,
         "break": len(comparison.stretches) > 1,
         "converted": "converted" in offsets,
         "marked-differences": bool(offsets - {"converted"}),

@@ -5,6 +5,7 @@
 | low                                                     | that day or the next                               |
 | treatment begun, changed or stopped, not measured since | the rule set's after a change; at 180 mmHg and     |
 |                                                         | over its one for severe pressure                   |
+| treated, last session under a guard of the rule set     | that day or the next, as a low pressure            |
 | treated, last session severely raised                   | the rule set's for severe pressure                 |
 | treated, last session not at goal, or only that one is  | 7 to 14 days after the session                     |
 | treated, the last two sessions at goal                  | the rule set's for stable pressure                 |
@@ -44,6 +45,7 @@ from quietlimb.engine.interpretation.status import (
     LOWER_THAN_BEFORE,
     animal_status,
     counts_from_the_first,
+    too_low_under_treatment,
 )
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
@@ -56,6 +58,7 @@ from quietlimb.engine.values import Cited, Standing
 DueState = Literal["not yet", "due", "overdue"]
 RuleCode = Literal[
     "low-pressure",
+    "too-low-under-treatment",
     "after-treatment-step",
     "after-treatment-step-severe",
     "severe-under-treatment",
@@ -93,6 +96,7 @@ STAND_INS = (
     acvim.AT_GOAL_AND_STABLE,
 )
 LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
+TOO_LOW = _window(0, 1, "Quietlimb", "too low under treatment: as soon as a low pressure", "invented")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +191,8 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         return "low-pressure", LOW_PRESSURE, last.day
     if history.events:
         event = history.events[-1]
+        if event.step != "stopped" and last.day > event.day and _too_low(last.systolic_mmhg, rules):
+            return "too-low-under-treatment", TOO_LOW, last.day
         severe = last.systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value and event.step != "stopped"
         window = _severe(rules) if severe else _after_a_change(rules)
         # An early look does not stand for the one that the rule asks for.
@@ -195,6 +201,11 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         if event.step != "stopped":
             return _treated([session.systolic_mmhg for session in awake if session.day > event.day], last.day, rules)
     return _untreated(history, last.systolic_mmhg, last.day, rules)
+
+
+def _too_low(systolic_mmhg: float, rules: RuleSet) -> bool:
+    """Under a guard that holds whatever the signs; a history tells no signs."""
+    return too_low_under_treatment(systolic_mmhg, weak=False, rules=rules) is not None
 
 
 def _after_a_change(rules: RuleSet) -> Window:
