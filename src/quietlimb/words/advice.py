@@ -128,6 +128,10 @@ SENTENCES: Mapping[str, str] = {
     "earlier-session-high": mark(
         "An earlier session was high and this one is not: one more tells which of the two holds."
     ),
+    "normal-since-treatment-stopped": mark(
+        "High pressure was established before treatment, and without it this session is normal: whether it stays so is "
+        "told by {sessions:.0f} sessions running."
+    ),
     "emergency-of-eyes-or-brain": mark(
         "An emergency, to be seen {when}: {from_mmhg:.0f} mmHg or more with damage in eyes or brain. Call the "
         "veterinarian now."

@@ -85,6 +85,22 @@ def test_treated_animals(sessions: list[Any], event: Any, expected: tuple) -> No
 
 
 @pytest.mark.parametrize(
+    ("since", "expected"),
+    [
+        ([(90, 132.0)], ("lower-than-before", 28, 56, 90)),
+        ([(90, 132.0), (120, 132.0)], None),
+    ],
+)
+def test_one_normal_session_after_treatment_was_stopped_is_looked_at_again(since: Any, expected: tuple | None) -> None:
+    """Confirmed before treatment, and without it normal once: as a high pressure; normal twice running, no more.
+
+    Oracle: from memory, 4 to 8 weeks of ACVIM 2018; invented, two lower sessions that undo.
+    """
+    before = [(0, 172.0), (30, 172.0), (45, 150.0)]
+    assert rule([*before, *since], (30, "begun"), (60, "stopped")) == expected
+
+
+@pytest.mark.parametrize(
     ("rules", "sessions", "expected"),
     [
         ("isfm-2017", [(10, 170.0), (17, 120.0), (30, 109.9)], ("too-low-under-treatment", 0, 1)),

@@ -363,6 +363,19 @@ def test_a_lower_session_behind_high_ones_is_not_the_end():
     assert _after(165, lower, high, older)[0] == ("established-before", None)
 
 
+def test_one_normal_session_after_treatment_is_not_the_end_either():
+    """Confirmed, treated, treatment stopped, normal once: suspected still, so the session is repeated; normal twice, no
+    longer.
+
+    Oracle: invented, our reading of the persistence rules; from memory, 4 to 8 weeks of ACVIM 2018.
+    """
+    before = [{"days_ago": day, "systolic_mmhg": 172.0} for day in (300, 260)]
+    treated = {"days_ago": 200, "systolic_mmhg": 145.0, "treated": True, "treatment_moved": True}
+    once = _after(132, *before, treated)
+    assert once == [("normal-since-treatment-stopped", None), ("repeat-session", FOUR_TO_EIGHT_WEEKS)]
+    assert _after(132, *before, treated, {"days_ago": 30, "systolic_mmhg": 130.0}) == [("measure-by-risk", None)]
+
+
 def test_normal_at_home_is_told_and_watched():
     """The repeat stays, at home; the home value is named. Normal again at home, a day is set.
 
@@ -520,6 +533,7 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
     history = ({"days_ago": 30, "systolic_mmhg": 175.0}, {"days_ago": 60, "systolic_mmhg": 175.0})
     broken = ({"days_ago": 5, "systolic_mmhg": 130.0}, *history)
     home = ({"days_ago": 2, "systolic_mmhg": 120.0, "place": "home"},)
+    stopped = (*history, {"days_ago": 20, "systolic_mmhg": 140.0, "treated": True, "treatment_moved": True})
     for rules in RULE_SETS:
         for systolic in (None, 80, 100, 130, 145, 155, 165, 175, 190):
             for organs in (ABSENT, PRESENT, EYES, {}):
@@ -529,6 +543,7 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
                     (broken, {}),
                     (history[:1], {}),
                     (home, {}),
+                    (stopped, {}),
                     ((), {"treated": True, "weak": True}),
                     ((), {"at_risk": True}),
                     ((), {"age_years": 5.0}),

@@ -86,6 +86,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "established-before": (),
     "lower-than-established": ("sessions",),
     "earlier-session-high": (),
+    "normal-since-treatment-stopped": ("sessions",),
     "treatment-now": (),
     "treatment-today": (),
     "emergency-of-eyes-or-brain": ("from_mmhg",),
@@ -213,6 +214,9 @@ def _against_earlier_sessions(case: Case) -> tuple[Advice, ...] | None:
         return (lower, _repeat(case, HIGH_LEVEL, "repeat-session"))
     if reason == "one-lower-session" and case.level == 0:
         return (by(_TWO_LOWER, "earlier-session-high"), _repeat(case, HIGH_LEVEL, "repeat-session"))
+    if reason == "confirmed-before-treatment" and case.level == 0:
+        normal = by(_TWO_LOWER, "normal-since-treatment-stopped", sessions=_TWO_LOWER.value)
+        return (normal, _repeat(case, HIGH_LEVEL, "repeat-session"))
     return None
 
 
