@@ -247,6 +247,8 @@ OTHER_SETS = [
     ("acvim-2007", 150, ABSENT, [("repeat-session", (1, 60)), ("category-of-an-old-scheme", None)]),
     ("acvim-2007", 180, ABSENT, [("repeat-session", (7, 14)), ("category-of-an-old-scheme", None)]),
     ("iris-2015", 150, ABSENT, [("category-of-an-old-scheme", None)]),
+    ("acvim-2007", 170, EYES, [("category-of-an-old-scheme", None)]),
+    ("acvim-2007", 180, EYES, [("emergency-of-eyes-or-brain", TODAY), ("category-of-an-old-scheme", None)]),
 ]
 
 

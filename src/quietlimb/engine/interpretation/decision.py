@@ -161,8 +161,9 @@ def _flow(case: Case) -> tuple[Advice, ...]:
         return _lowest_category(case)
     if case.rules.old:
         window = case.rules.repeat[level]
-        repeat = () if window is None else (windowed("repeat-session", window, sessions=_WITHOUT.value),)
-        return (*repeat, OLD_SCHEME)
+        if window is None or case.organ_damage == "present":
+            return (OLD_SCHEME,)  # the windows are of animals without damage
+        return (windowed("repeat-session", window, sessions=_WITHOUT.value), OLD_SCHEME)
     status = case.status
     met = line_met(case.rules.treatment, [case.systolic.value], damaged(case.organs), persistent=False)
     if met.says == "reached" or (status is not None and status.reason == "one-session-with-damage"):
