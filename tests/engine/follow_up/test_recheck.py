@@ -84,6 +84,17 @@ def test_treated_animals(sessions: list[Any], event: Any, expected: tuple) -> No
     assert rule(sessions, event) == expected
 
 
+@pytest.mark.parametrize("rules", sorted(RULE_SETS))
+def test_severe_pressure_with_damage_has_1_to_3_days_by_every_rule_set(rules: str) -> None:
+    """Where a rule set names no days for it, those for severe pressure stand in, as in `interpret`.
+
+    Oracle: from memory, 24 to 72 h of ACVIM 2018 and ISFM 2017.
+    """
+    found = recheck(history([(10, 185.0)], organ_damage="present"), 10, rules=RULE_SETS[rules])
+    assert found is not None
+    assert (found.rule, found.window.days) == ("severe-with-organ-damage", (1.0, 3.0))
+
+
 @pytest.mark.parametrize(
     ("since", "expected"),
     [

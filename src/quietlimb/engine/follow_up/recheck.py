@@ -10,7 +10,8 @@
 | treated, last session not at goal, or only that one is  | 7 to 14 days after the session                     |
 | treated, the last two sessions at goal                  | the rule set's for stable pressure                 |
 | untreated, raised                                       | the rule set's for the category, with or without   |
-|                                                         | organ damage; as after a change where it sets none |
+|                                                         | organ damage; with it, where it sets none, as      |
+|                                                         | after a change, at its highest as for severe       |
 | untreated, lower than before where high pressure is     | the rule set's for a high pressure, without organ  |
 | suspected or established                                | damage                                             |
 | untreated, normotensive at home, high at visits         | 90 to 180 days, as at risk                         |
@@ -232,9 +233,10 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     level = rules.level(systolic_mmhg)
     severe = level == len(rules.categories) - 1
     if level > 0 and damage:
-        code: RuleCode = "severe-with-organ-damage" if severe else "raised-with-organ-damage"
         # Where damage and pressure together call for a decision at once, the look after that decision is the next.
-        return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
+        if severe:
+            return "severe-with-organ-damage", rules.repeat_damaged[level] or _severe(rules), last_day
+        return "raised-with-organ-damage", rules.repeat_damaged[level] or _after_a_change(rules), last_day
     status = _status(history, last_day, rules)
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return _raised(status, severe, repeat, last_day)
