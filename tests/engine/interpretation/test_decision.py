@@ -352,6 +352,31 @@ def test_organs_not_known_beside_a_damaged_one_are_still_looked_at():
     assert "organs-still-unknown" not in [code for code, _ in _next(165.0, PRESENT)]
 
 
+@pytest.mark.parametrize(("rules", "systolic"), [("isfm-2017", 165.0), ("isfm-2017", 150.0), ("acvim-2018", 150.0)])
+def test_a_damaged_kidney_does_not_answer_for_the_eyes_where_nothing_is_established(rules, systolic):
+    """By ISFM 2017 a lesion of the eyes decides from 150 mmHg on in one session, and a damaged kidney does not.
+
+    Oracle: common practice, the check of all organs before any label; from memory, the lines of ISFM 2017.
+    """
+    found = interpret_systolic(systolic, species="cat", organs={"kidneys": "present"}, rules=rules)
+    assert found.status is not None
+    assert found.status.name != "confirmed"
+    assert (found.next[0].code, found.next[0].within_days) == ("organ-check-first", TODAY)
+    every = interpret_systolic(systolic, species="cat", organs=PRESENT, rules=rules)
+    assert "organ-check-first" not in [advice.code for advice in every.next]
+
+
+@pytest.mark.parametrize(("systolic", "usual"), [(145.0, (28, 56)), (175.0, (28, 56)), (185.0, (7, 14))])
+def test_a_rule_set_without_days_is_told_beside_those_of_another(systolic, usual):
+    """ISFM 2017 names no days for the repeat; those of ACVIM 2018 are numbers of the advice, and no window of its own.
+
+    Oracle: from memory, 4 to 8 weeks; published, 1 to 2 weeks from 180 mmHg on.
+    """
+    found = interpret_systolic(systolic, species="cat", organs=ABSENT, rules="isfm-2017").next[0]
+    assert found.within_days is None
+    assert (found.numbers["usual_from_days"], found.numbers["usual_to_days"]) == usual
+
+
 def test_a_lower_session_behind_high_ones_is_not_the_end():
     """After one high session a normal one asks for another; after confirmation the label stands.
 
