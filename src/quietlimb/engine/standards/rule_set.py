@@ -12,8 +12,8 @@ from typing import Literal
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.values import Cited, Estimate, Standing, least_verified
 
-# What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
-OrganCondition = Literal["eyes or brain", "any organ", "none"]
+# What a line asks of the organs: a lesion of the eyes, an active one of eyes or brain, damage of any organ, or nothing.
+OrganCondition = Literal["eyes", "eyes or brain", "any organ", "none"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
