@@ -187,6 +187,6 @@ def _recheck(recheck: Recheck) -> JsonObject:
         "state": recheck.state,
         "overdue_days": recheck.overdue_days,
         "source": latest.source,
-        "place": latest.place,
+        "place": recheck.window.place,
         "standing": latest.standing,
     }

@@ -352,4 +352,7 @@ def stand_in_sentence(found: Recheck, rule_set: str) -> str | None:
 def recheck_source(found: Recheck) -> str:
     """Which rule says so, and how far it was checked."""
     latest = found.window.latest
-    return source_and_standing(latest.source, latest.standing)
+    told = source_and_standing(latest.source, latest.standing)
+    if not found.window.first_day_is_ours:
+        return told
+    return _("({told}; the first day is our own choice)").format(told=told[1:-1])

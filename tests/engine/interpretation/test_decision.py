@@ -264,6 +264,19 @@ def test_the_flow_of_the_other_rule_sets(rules, systolic, organs, expected):
     assert found.rules == rules
 
 
+@pytest.mark.parametrize(("systolic", "rules"), [(120.0, "acvim-2018"), (120.0, "isfm-2017"), (165.0, "acvim-2007")])
+def test_a_first_day_that_no_text_names_is_told_as_our_own(systolic, rules):
+    """Once a year, within two months: the place says that the first day of the window is invented.
+
+    Oracle: by construction, the standings beside the two days.
+    """
+    found = interpret_systolic(
+        systolic, species="cat", organs=ABSENT, rules=rules, background=Background(age_years=10.0)
+    ).next[0]
+    assert "the first day is invented" in found.place
+    assert "invented" not in interpret_systolic(165.0, species="cat", organs=ABSENT).next[0].place
+
+
 def test_severe_pressure_with_eye_or_brain_signs_is_an_emergency():
     """180 and damage of eyes or brain: first of all; not with the kidneys alone, nor under 180.
 

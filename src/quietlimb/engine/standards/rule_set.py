@@ -28,6 +28,18 @@ class Window:
         """(earliest, latest) as plain numbers [day]."""
         return self.earliest.value, self.latest.value
 
+    @property
+    def first_day_is_ours(self) -> bool:
+        """Whether the text names the last day alone, so that the first is our own choice."""
+        return self.earliest.source != self.latest.source
+
+    @property
+    def place(self) -> str:
+        """Where the last day stands, and of a first day that stands nowhere how it was chosen."""
+        if not self.first_day_is_ours:
+            return self.latest.place
+        return f"{self.latest.place}; the first day is {self.earliest.standing}: {self.earliest.place}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TreatmentLine:
