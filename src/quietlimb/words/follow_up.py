@@ -7,11 +7,12 @@ from datetime import date
 
 from quietlimb.engine.follow_up.change import Change, ChangeVerdict, HighDay
 from quietlimb.engine.follow_up.comparability import CONVERTED, NOT_TOLD, Offset, Stretch
-from quietlimb.engine.follow_up.follow import UntoldStep
+from quietlimb.engine.follow_up.follow import URGENT_CODES, FollowUp, UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.engine.interpretation.organs import ORGANS
+from quietlimb.engine.values import Cited
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 from quietlimb.words.organs import organ_name
@@ -180,9 +181,15 @@ def day_name(day: int) -> str:
     return date_and_time(date.fromordinal(day).isoformat())
 
 
-def caution(code: str) -> str:
-    """A caution in one or two sentences."""
-    return _(CAUTIONS[code])
+def caution(code: str, limit: Cited | None = None) -> str:
+    """A caution in one or two sentences, and where the figure stands that it rests on."""
+    told = _(CAUTIONS[code])
+    return told if limit is None else f"{told} {source_and_standing(limit.source, limit.standing)}"
+
+
+def cautions(found: FollowUp, *, urgent: bool) -> list[str]:
+    """All urgent cautions, or all others, in their order."""
+    return [caution(code, found.limits.get(code)) for code in found.cautions if (code in URGENT_CODES) is urgent]
 
 
 def step_name(step: TreatmentStep) -> str:

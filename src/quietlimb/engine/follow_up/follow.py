@@ -28,7 +28,7 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.standards.rule_sets import rule_set
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +90,7 @@ class FollowUp:
     others         : mean and diastolic pressure where sessions tell them; no rule looks at them
     treated        : whether treatment was last begun or changed, not stopped
     recheck        : None where no rule asks for one
+    limits         : of the cautions that rest on a figure in print or of our own, by their code
     parameters     : what was asked, as text: day, amount, certainty, rules; part of the fingerprint
     """
 
@@ -111,6 +112,7 @@ class FollowUp:
     treated: bool
     recheck: Recheck | None
     cautions: tuple[str, ...]
+    limits: Mapping[str, Cited]
     parameters: Mapping[str, str]
 
     @property
@@ -144,7 +146,7 @@ CAUTION_CODES = (
     "not-a-certified-device",
 )
 FEW_SESSIONS = 4  # fewer, and what is usual of any animal counts for more than its own sessions
-LONG_AGO_DAYS = 183
+LONG_AGO = Cited(183.0, "day", "Quietlimb", "half a year", "invented")
 ODD_FROM = 0.5
 STEP_FROM = 0.5
 UNSETTLED_FROM = 0.15  # in a stable animal one session in ten gets there; see validation/follow_up.txt [invented]
@@ -224,6 +226,7 @@ def follow(
             treated=known.treated,
             recheck=None,
             cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
+            limits={},
             parameters=parameters,
         )
     course, sessions = latest.course, latest.stretch.sessions
@@ -250,6 +253,8 @@ def follow(
 
     targets = target_probabilities(level, rules) if known.treated else boundary_probabilities(level, rules)
     untold_step = _untold_step(course)
+    cautions = _cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day, rules)
+    limits = _limits(sessions[-1], targets, rules)
     return FollowUp(
         history=known,
         on_day=on_day,
@@ -268,7 +273,8 @@ def follow(
         others=other_pressures(latest.stretch, course.events, on_day=on_day, by_mmhg=by_mmhg, certainty=certainty),
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
-        cautions=_cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day, rules),
+        cautions=cautions,
+        limits={code: limits[code] for code in cautions if code in limits},
         parameters=parameters,
     )
 
@@ -311,9 +317,13 @@ def _untold_step(course: UnderlyingCourse) -> UntoldStep | None:
     return UntoldStep(from_day=int(day), to_day=after, probability=probability)
 
 
+def _highest_low_limit(targets: tuple[TargetProbability, ...]) -> Cited:
+    return max((each.below for each in targets if each.code in _LOW_TARGETS), key=lambda limit: limit.value)
+
+
 def _low_on_the_day_of_treatment(history: History, targets: tuple[TargetProbability, ...]) -> bool:
     """Whether a session on a day on which treatment was begun or changed lies under a limit of low pressure."""
-    limit = max(target.below.value for target in targets if target.code in _LOW_TARGETS)
+    limit = _highest_low_limit(targets).value
     days = {event.day for event in history.events if event.step != "stopped"}
     return any(session.awake and session.day in days and session.systolic_mmhg < limit for session in history.sessions)
 
@@ -325,6 +335,21 @@ def _under_a_guard(history: History, latest: PastSession, *, weak: bool, rules: 
     if last is None or last.step == "stopped" or latest.day <= last.day:
         return False
     return too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules) is not None
+
+
+def _limits(latest: PastSession, targets: tuple[TargetProbability, ...], rules: RuleSet) -> dict[str, Cited]:
+    """The figure that each caution would rest on, as far as it rests on one."""
+    found = {
+        "low-may-be": next(target.below for target in targets if target.code == "low"),
+        "latest-severe": acvim.SEVERELY_HYPERTENSIVE_FROM,
+        "low-on-the-day-of-treatment": _highest_low_limit(targets),
+        "long-ago": LONG_AGO,
+    }
+    for code, weak in (("low-if-weak", True), ("latest-too-low", False)):
+        guard = too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules)
+        if guard is not None:
+            found[code] = guard
+    return found
 
 
 def _cautions(
@@ -364,7 +389,7 @@ def _cautions(
         "nothing-in-the-time-asked": "nothing-in-the-time-asked" in asked,
         "one-session": len(sessions) == 1,
         "few-sessions": 1 < len(sessions) < FEW_SESSIONS,
-        "long-ago": on_day - latest.stretch.last_day > LONG_AGO_DAYS,
+        "long-ago": on_day - latest.stretch.last_day > LONG_AGO.value,
         "sedated-left-out": bool(comparison.left_out),
         "this-method-only": True,
         "veterinarian-decides": True,
