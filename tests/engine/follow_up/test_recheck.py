@@ -84,6 +84,26 @@ def test_treated_animals(sessions: list[Any], event: Any, expected: tuple) -> No
     assert rule(sessions, event) == expected
 
 
+@pytest.mark.parametrize(
+    ("second", "expected"),
+    [
+        (session(40, 150.0), "at-goal"),
+        (session(30, 150.0), "goal-to-be-confirmed"),
+        (session(40, 150.0, method="doppler", instrument="display 2"), "goal-to-be-confirmed"),
+        (session(40, 150.0, site="tail"), "goal-to-be-confirmed"),
+    ],
+)
+@pytest.mark.parametrize("rules", sorted(RULE_SETS))
+def test_the_goal_is_reached_twice_as_the_status_has_it(second, expected: str, rules: str) -> None:
+    """On another day, by the same method, at the same site; two sessions of one day are no two.
+
+    Oracle: by construction, the status of the animal, which `interpret` tells; invented, that two are asked for.
+    """
+    found = recheck(history([(10, 170.0), (30, 152.0), second], (10, "begun")), 40, rules=RULE_SETS[rules])
+    assert found is not None
+    assert found.rule == expected
+
+
 @pytest.mark.parametrize("rules", sorted(RULE_SETS))
 def test_severe_pressure_with_damage_has_1_to_3_days_by_every_rule_set(rules: str) -> None:
     """Where a rule set names no days for it, those for severe pressure stand in, as in `interpret`.

@@ -20,9 +20,10 @@
 
 Where sessions agree but lie too close together to establish high pressure, the window counts from the first of them,
 unless the last is severely raised. Whether it is suspected, established or found at visits alone is the status of the
-animal, as `interpretation.status` has it.
+animal, as `interpretation.status` has it; so is whether the goal was reached in two sessions, of separate days and
+measured alike.
 
-Rules look at charted values, whichever way they were measured, not at the underlying course. Where a rule set sets
+Rules look at charted values, not at the underlying course. Where a rule set sets
 no window, that of ACVIM 2018 stands in. No rule was found for other normotensive animals, nor for how soon
 after stopping treatment to measure; the latter is taken as after beginning it.
 """
@@ -200,7 +201,7 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         if last.day < event.day + window.earliest.value:
             return "after-treatment-step-severe" if severe else "after-treatment-step", window, event.day
         if event.step != "stopped":
-            return _treated([session.systolic_mmhg for session in awake if session.day > event.day], last.day, rules)
+            return _treated(history, last.systolic_mmhg, last.day, rules)
     return _untreated(history, last.systolic_mmhg, last.day, rules)
 
 
@@ -217,13 +218,14 @@ def _severe(rules: RuleSet) -> Window:
     return rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
 
 
-def _treated(charted: list[float], last_day: int, rules: RuleSet) -> Found:
+def _treated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found:
     goal = (rules.goals.minimum_below or acvim.MINIMUM_GOAL_BELOW).value
-    if charted[-1] >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
+    if systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
         return "severe-under-treatment", _severe(rules), last_day
-    if charted[-1] >= goal:
+    if systolic_mmhg >= goal:
         return "until-at-goal", UNTIL_AT_GOAL, last_day
-    if len(charted) < 2 or charted[-2] >= goal:
+    status = _status(history, last_day, ACVIM_2018 if rules.old else rules)
+    if status is None or status.name != "treated, at target":
         return "goal-to-be-confirmed", CONFIRM_GOAL, last_day
     return "at-goal", rules.goals.stable or acvim.AT_GOAL_AND_STABLE, last_day
 
