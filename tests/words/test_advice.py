@@ -169,4 +169,4 @@ def test_a_repeat_without_days_does_not_speak_of_undamaged_organs():
     found = interpret_systolic(165.0, species="cat", organs={"kidneys": "present"}, rules="isfm-2017")
     told = next(sentence(advice) for advice in found.next if advice.code == "repeat-session-undated")
     assert "ithout organ damage" not in told
-    assert "ACVIM 2018 says in 4 to 8 weeks" in told
+    assert "ACVIM 2018 says in 1 to 2 weeks" in told

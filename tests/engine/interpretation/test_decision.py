@@ -379,13 +379,23 @@ def test_a_damaged_kidney_does_not_answer_for_the_eyes_where_nothing_is_establis
     assert "organ-check-first" not in [advice.code for advice in every.next]
 
 
-@pytest.mark.parametrize(("systolic", "usual"), [(145.0, (28, 56)), (175.0, (28, 56)), (185.0, (7, 14))])
-def test_a_rule_set_without_days_is_told_beside_those_of_another(systolic, usual):
+@pytest.mark.parametrize(
+    ("systolic", "organs", "usual"),
+    [
+        (145.0, ABSENT, (28, 56)),
+        (175.0, ABSENT, (28, 56)),
+        (185.0, ABSENT, (7, 14)),
+        (165.0, PRESENT, (7, 14)),
+        (185.0, PRESENT, (1, 3)),
+    ],
+)
+def test_a_rule_set_without_days_is_told_beside_those_of_another(systolic, organs, usual):
     """ISFM 2017 names no days for the repeat; those of ACVIM 2018 are numbers of the advice, and no window of its own.
+    With a damaged kidney they are the days with damage.
 
-    Oracle: from memory, 4 to 8 weeks; published, 1 to 2 weeks from 180 mmHg on.
+    Oracle: from memory, 4 to 8 weeks and 1 to 3 days; published, 1 to 2 weeks from 180 mmHg on and after a decision.
     """
-    found = interpret_systolic(systolic, species="cat", organs=ABSENT, rules="isfm-2017").next[0]
+    found = interpret_systolic(systolic, species="cat", organs=organs, rules="isfm-2017").next[0]
     assert found.within_days is None
     assert (found.numbers["usual_from_days"], found.numbers["usual_to_days"]) == usual
 

@@ -129,11 +129,13 @@ def _repeat(case: Case, level: int, code: str) -> Advice:
 
 def _again(case: Case, level: int, code: str, **numbers: float) -> Advice:
     """Another session, in the window of the rule set or, where it names none, on another day; the days that ACVIM 2018
-    names for the category are then told beside it, as `follow` takes them."""
+    names for category and organs are then told beside it, as `follow` takes them."""
     window = case.rules.repeat[level]
     if window is not None:
         return windowed(code, window, **numbers)
     usual = acvim.ACVIM_2018.repeat[level]
+    if case.organ_damage == "present":
+        usual = acvim.ACVIM_2018.repeat_damaged[level] or acvim.AFTER_A_CHANGE
     assert usual is not None, "the lowest category is not repeated"
     from_days, to_days = usual.days
     numbers |= {"usual_from_days": from_days, "usual_to_days": to_days}
