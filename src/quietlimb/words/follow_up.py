@@ -115,6 +115,9 @@ RULES: Mapping[RuleCode, str] = {
     "raised-at-visits": mark("raised at visits and normal at home; at home where it can be done"),
     "raised-with-organ-damage": mark("raised pressure with organ damage"),
     "lower-than-before": mark("lower than the high session or sessions before; one more tells which holds"),
+    "normal-with-organ-damage": mark(
+        "normal pressure with organ damage; look for another cause of it, and measure soon"
+    ),
     "high-at-visits": mark("high at visits and normal at home; under watch, at home where it can be done"),
     "at-risk": mark("an illness that goes with high pressure"),
     "older-cat": mark("an older cat"),
@@ -124,6 +127,7 @@ RULES: Mapping[RuleCode, str] = {
 # Why those days, where no text names them.
 DAYS: Mapping[RuleCode, str] = {
     "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
+    "normal-with-organ-damage": mark("The text says soon and names no days; those at 140 to 159 mmHg are taken."),
     "too-low-under-treatment": mark("No text names its days; those of a low pressure are taken."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."

@@ -29,7 +29,7 @@ def rule(sessions: list[Any], *events: Any, **known: Any):
         (90.0, {}, None),
         (139.9, {}, None),
         (139.9, {"at_risk": True}, ("at-risk", 90, 180, 10)),
-        (139.9, {"organ_damage": "present"}, ("at-risk", 90, 180, 10)),
+        (139.9, {"organ_damage": "present"}, ("normal-with-organ-damage", 7, 14, 10)),
         (140.0, {}, ("raised", 28, 56, 10)),
         (140.0, {"organ_damage": "present"}, ("raised-with-organ-damage", 7, 14, 10)),
         (160.0, {}, ("raised", 28, 56, 10)),
@@ -43,9 +43,20 @@ def test_untreated_animals_by_category(systolic: float, known: dict[str, Any], e
     """The windows of the decision flow at each edge; organs not examined count as without damage.
 
     Oracle: from memory, ACVIM 2018; published, proceedings of 2018 for one to two weeks at 180; the window after a
-    decision on treatment stands in for the one that the flow does not print at 160 to 179 with damage (invented).
+    decision on treatment stands in for the one that the flow does not print at 160 to 179 with damage (invented); under
+    140 with damage "soon" is printed, and taken as at 140 to 159 (invented).
     """
     assert rule([(10, systolic)], **known) == expected
+
+
+def test_two_normal_sessions_with_organ_damage_are_at_risk() -> None:
+    """Soon is asked for once; after two normal sessions of separate days the damage is an illness that goes with it.
+
+    Oracle: from memory, ACVIM 2018: recheck soon; invented, two sessions and their days.
+    """
+    assert rule([(0, 150.0), (60, 130.0)], organ_damage="present") == ("normal-with-organ-damage", 7, 14, 60)
+    assert rule([(0, 130.0), (0, 131.0)], organ_damage="present") == ("normal-with-organ-damage", 7, 14, 0)
+    assert rule([(0, 130.0), (10, 130.0)], organ_damage="present") == ("at-risk", 90, 180, 10)
 
 
 @pytest.mark.parametrize(("born", "expected"), [(10 - 8 * 366, "older-cat"), (10 - 7 * 365, None)])

@@ -14,6 +14,7 @@
 |                                                         | after a change, at its highest as for severe       |
 | untreated, lower than before where high pressure is     | the rule set's for a high pressure, without organ  |
 | suspected or established                                | damage                                             |
+| untreated, normotensive with organ damage, once         | 7 to 14 days, for what is printed as soon          |
 | untreated, normotensive at home, high at visits         | 90 to 180 days, as at risk                         |
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
 | untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
@@ -44,6 +45,7 @@ from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ, 
 from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.engine.interpretation.status import (
     HIGH_LEVEL,
+    LOWER_SESSIONS_THAT_UNDO,
     LOWER_THAN_BEFORE,
     animal_status,
     counts_from_the_first,
@@ -75,6 +77,7 @@ RuleCode = Literal[
     "raised-at-visits",
     "raised-with-organ-damage",
     "lower-than-before",
+    "normal-with-organ-damage",
     "high-at-visits",
     "at-risk",
     "older-cat",
@@ -90,6 +93,7 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
+SOON_WITH_DAMAGE = _window(7, 14, "Quietlimb", "soon, taken as at 140 to 159 mmHg with damage", "invented")
 # Of ACVIM 2018, taken where the chosen rule set names none.
 STAND_INS = (
     *(window for window in ACVIM_2018.repeat if window is not None),
@@ -244,6 +248,8 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         return _raised(status, severe, repeat, last_day)
     if status is not None and status.reason in LOWER_THAN_BEFORE:
         return "lower-than-before", rules.repeat[HIGH_LEVEL] or acvim.REPEAT_HYPERTENSIVE, last_day
+    if damage and _normal_once(history, rules):
+        return "normal-with-organ-damage", SOON_WITH_DAMAGE, last_day
     if status is not None and status.name == "situational":
         return "high-at-visits", HIGH_AT_VISITS, last_day
     born = history.born_day
@@ -252,6 +258,14 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     if found is None or found.window is None or found.code == "young-dog":
         return None
     return found.code, found.window, last_day
+
+
+def _normal_once(history: History, rules: RuleSet) -> bool:
+    """Whether the last day with a session is the only one of normal pressure since the one before it was raised."""
+    by_day = {session.day: session.systolic_mmhg for session in history.sessions if session.awake}
+    return len(by_day) < LOWER_SESSIONS_THAT_UNDO or any(
+        rules.level(value) > 0 for value in list(by_day.values())[-LOWER_SESSIONS_THAT_UNDO:]
+    )
 
 
 def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day: int) -> Found:
