@@ -58,6 +58,23 @@ def test_members_are_the_values_they_came_from() -> None:
     assert [caution["code"] for caution in told["cautions"]] == list(FOLLOWED.cautions)
 
 
+def test_a_caution_that_rests_on_a_figure_names_it_and_its_source() -> None:
+    """Severely raised is told with its boundary, half a year as our own choice; others rest on none.
+
+    Oracle: by construction, the figures that the engine compares with.
+    """
+    found = follow(history([(START, 185.0)]), on_day=START + 184)
+    told = {each["code"]: each for each in checked(follow_object("brom.csv", found))["cautions"]}
+    severe, long_ago = told["latest-severe"], told["long-ago"]
+    assert (severe["numbers"], severe["sources"]) == (
+        {"limit_mmhg": 180.0},
+        [{"source": "ACVIM2018", "standing": "from memory"}],
+    )
+    assert severe["says"].endswith("(ACVIM 2018, from memory: not checked against the print)")
+    assert (long_ago["numbers"], long_ago["sources"][0]["standing"]) == ({"limit_days": 183.0}, "invented")
+    assert (told["one-session"]["numbers"], told["one-session"]["sources"]) == ({}, [])
+
+
 def test_mean_and_diastolic_pressure_are_told_where_sessions_tell_them() -> None:
     """Two sessions with all three pressures, treatment between them.
 

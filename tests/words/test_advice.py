@@ -158,3 +158,15 @@ def test_every_standing_can_be_shared(standing):
     told = {shared_source_line([an_advice("recheck", standing=each)] * 2) for each in get_args(Standing)}
     assert len(told) == len(get_args(Standing))
     assert shared_source_line([an_advice("recheck", standing=standing)] * 2).startswith("All ")
+
+
+def test_a_repeat_without_days_does_not_speak_of_undamaged_organs():
+    """A cat with a damaged kidney by ISFM 2017, which asks for two sessions then: no word of being without damage, and
+    the days of ACVIM 2018 beside it.
+
+    Oracle: from memory, the line of ISFM 2017 at 160 mmHg with any damage.
+    """
+    found = interpret_systolic(165.0, species="cat", organs={"kidneys": "present"}, rules="isfm-2017")
+    told = next(sentence(advice) for advice in found.next if advice.code == "repeat-session-undated")
+    assert "ithout organ damage" not in told
+    assert "ACVIM 2018 says in 1 to 2 weeks" in told

@@ -41,6 +41,10 @@ def found(**changes: Any) -> Enough:
             ["Still falling: let the animal sit, then go on."],
         ),
         (
+            {"why": ("still-rising", "interval-too-wide")},
+            ["Still rising: let the animal settle, then go on."],
+        ),
+        (
             {"why": ("interval-too-wide", "more-will-not-do"), "more": None},
             ["Three readings more are not expected to do: rest, another cuff or site, or take the interval as it is."],
         ),

@@ -17,7 +17,7 @@ from quietlimb.engine.follow_up.mixture import NormalMixture
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import target_probabilities
 from quietlimb.engine.standards.rule_sets import RULE_SETS
-from quietlimb.engine.standards.screening import AT_RISK_CAT
+from quietlimb.engine.standards.screening import AT_RISK_CAT, YEARLY
 from quietlimb.engine.values import Estimate
 from quietlimb.words import follow_up as words
 from words.test_no_doses import objections
@@ -146,6 +146,15 @@ def test_the_day_worth_a_session_is_told_in_three_ways() -> None:
     assert "10 March 2031" in (words.worth_sentence(a_recheck(worth=DAY + 7)) or "")
     assert "less than a fifth" in (words.worth_sentence(a_recheck(worth=DAY + 14)) or "")
     assert words.worth_sentence(a_recheck(worth=None)) is None
+
+
+def test_a_first_day_of_our_own_is_not_lent_the_name_of_the_text():
+    """Once a year is printed, a month before that is not.
+
+    Oracle: by construction, the standings beside the two days.
+    """
+    found = words.recheck_source(replace(a_recheck(), window=YEARLY))
+    assert found == "(ACVIM 2018, from memory: not checked against the print; the first day is our own choice)"
 
 
 def test_an_urgent_recheck_is_not_put_off() -> None:

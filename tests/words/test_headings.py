@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from engine.interpretation.examples import guideline
+from quietlimb.engine.interpretation.background import Background
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.values import Estimate
@@ -66,6 +67,26 @@ def test_low_pressure_comes_before_its_category() -> None:
     assert "minimal risk" not in heading(low)
     assert brief_heading(low) == "low pressure, confirm it at once"
     assert not is_low(found(90.0))
+
+
+@pytest.mark.parametrize(
+    ("systolic", "weak", "rules", "low"),
+    [
+        (119.0, True, "acvim-2018", True),
+        (119.0, False, "acvim-2018", False),
+        (120.0, True, "acvim-2018", False),
+        (109.0, None, "isfm-2017", True),
+    ],
+)
+def test_a_pressure_too_low_under_treatment_is_not_headed_by_a_minimal_risk(systolic, weak, rules, low) -> None:
+    """The guard stands first, and the category after it as one of high pressures.
+
+    Oracle: from memory, the guards of ACVIM 2018 for weak animals and of ISFM 2017.
+    """
+    told = found(systolic, rules=rules, background=Background(treated=True, weak=weak))
+    assert heading(told).startswith("Too low under treatment (among") is low
+    assert ("minimal risk" in heading(told)) is not low
+    assert (brief_heading(told) == "too low under treatment") is low
 
 
 def test_a_low_mean_beside_a_high_systolic_tells_both() -> None:

@@ -6,12 +6,14 @@ from typing import get_args
 
 import pytest
 
+from engine.session.examples import series_of
 from quietlimb.engine.interpretation.categories import category_probabilities, exact
 from quietlimb.engine.interpretation.clues import CLUE_CODES
 from quietlimb.engine.interpretation.interpretation import Eye, GoalSays, Organ, OrganState, StatusName, TreatmentSays
 from quietlimb.engine.interpretation.status import STATUS_REASONS
 from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.session.charted import Course
+from quietlimb.engine.session.charting import chart
 from quietlimb.engine.standards.cuff_width import Fit
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.standards.treatment_in_print import PRINTED_TREATMENT
@@ -52,16 +54,28 @@ def test_every_source_of_a_rule_has_a_readable_name():
 
 
 def test_courses_are_told_in_the_words_of_the_trade():
-    """Level, still falling, rising, cannot tell.
+    """Level, still falling, still rising, cannot tell.
 
     Oracle: invented, the words that we agreed on.
     """
     assert [courses.course_name(course) for course in get_args(Course)] == [
         "level",
         "still falling",
-        "rising",
+        "still rising",
         "cannot tell",
     ]
+
+
+def test_a_fall_that_came_to_its_end_is_not_told_to_go_on():
+    """With the speed under which it is not; level and unclear courses have none.
+
+    Oracle: by construction.
+    """
+    fell = chart(series_of([190.0, 175.0, 165.0, 160.0, 157.0, 156.0, 155.0, 155.0, 155.0, 156.0, 154.0]))
+    assert courses.charted_course(fell) == "falling, under 1 mmHg a minute at the end"
+    falls = chart(series_of([195.0, 182.0, 173.0, 166.0, 161.0, 158.0, 156.0]))
+    assert courses.charted_course(falls) == "still falling"
+    assert courses.charted_course(chart(series_of([150.0, 151.0, 149.0, 150.0, 151.0, 149.0]))) == "level"
 
 
 def test_a_slightly_wide_cuff_may_read_low():

@@ -41,6 +41,7 @@ def test_a_status_names_the_sessions_that_it_rests_on_and_those_left_out():
     """
     told = status.status_sentence(a_status("sessions-agree"))
     assert "the sessions 30 days ago, of today" in told
+    assert "the sessions 1 day ago, of today" in status.status_sentence(a_status("sessions-agree", rests_on=(1.0, 0.0)))
     assert "1 session was left out: 5 days ago (sedated)." in told
     two = a_status("sessions-agree", left_out=(16.0, 0.0), left_out_why=("other method", "not consistent"))
     assert (

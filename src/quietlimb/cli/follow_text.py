@@ -10,7 +10,7 @@ from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.change import Change
 from quietlimb.engine.follow_up.comparability import BREAKING, Stretch
-from quietlimb.engine.follow_up.follow import ODD_FROM, URGENT_CODES, FittedStretch, FollowUp
+from quietlimb.engine.follow_up.follow import ODD_FROM, FittedStretch, FollowUp
 from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
 from quietlimb.exchange.errors import one_line
@@ -28,7 +28,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
     """The answer first, then sessions, changes, what another session could show, the recheck, cautions."""
     history = found.history
     invented = invented_words(Circumstances(species=history.species, animal=history.animal))
-    urgent = [line for code in found.cautions if code in URGENT_CODES for line in wrapped(words.caution(code))]
+    urgent = [line for told in words.cautions(found, urgent=True) for line in wrapped(told)]
     return paragraphs(
         [one_line(name) + (f" ({invented})" if invented else ""), *answer_lines(found), *urgent],
         target_lines(found),
@@ -37,7 +37,7 @@ def follow_lines(name: str, found: FollowUp) -> list[str]:
         other_pressure_lines(found),
         least_lines(found),
         recheck_lines(found),
-        ["Cautions", *bullets(words.caution(code) for code in found.cautions if code not in URGENT_CODES)],
+        ["Cautions", *bullets(words.cautions(found, urgent=False))],
     )
 
 

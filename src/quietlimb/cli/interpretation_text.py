@@ -25,7 +25,7 @@ EXAMINE_CODES = frozenset({"organ-check-first", "organs-still-unknown", "eye-exa
 
 def low_pressure_lines(interpretation: Interpretation) -> list[str]:
     """What a low pressure asks for at once, to stand above everything else; none where it is not low."""
-    codes = LOW_CODES | {"look-at-the-animal-and-call"}
+    codes = LOW_CODES | {"look-at-the-animal-and-call", "too-low-under-treatment"}
     return [line for each in interpretation.next if each.code in codes for line in wrapped(advice.sentence(each))]
 
 

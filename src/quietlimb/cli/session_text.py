@@ -28,7 +28,7 @@ from quietlimb.figures.invented import invented_words
 from quietlimb.reports.phrases import digits_of, guideline_line, rule_line, two_values_line, with_interval
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words.categories import brief_heading
-from quietlimb.words.courses import course_name, no_course
+from quietlimb.words.courses import charted_course, no_course
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.enough import enough_sentences, width_sentence
 from quietlimb.words.findings import of_values_given
@@ -84,7 +84,7 @@ def answer(charted: ChartedPressure, interpretation: Interpretation) -> str:
     if charted.systolic is None:
         return f"No systolic pressure charted: {meaning}."
     value = with_interval(charted.systolic, digits_of(charted, interpretation))
-    return f"Charted {value} mmHg systolic: {meaning}; course {course_name(charted.course)}."
+    return f"Charted {value} mmHg systolic: {meaning}; course {charted_course(charted)}."
 
 
 def reading_table(charted: ChartedPressure) -> list[str]:
@@ -123,7 +123,7 @@ def course_told(charted: ChartedPressure) -> str:
         return no_course()
     level, falling, rising = (percent(share) for share in charted.course_probability)
     shares = f"level {level}, falling {falling}, rising {rising}"
-    told = f"{course_name(charted.course)} ({shares}); {change_words(charted.fall_mmhg)}"
+    told = f"{charted_course(charted)} ({shares}); {change_words(charted.fall_mmhg)}"
     if charted.levels_off_mmhg is None:
         return told
     return f"{told}; going on so it would level off near {charted.levels_off_mmhg:.0f} mmHg, which is not charted"

@@ -14,6 +14,7 @@ from quietlimb.engine.follow_up.follow import FittedStretch, FollowUp
 from quietlimb.engine.follow_up.history import TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import OtherPressure
 from quietlimb.engine.follow_up.recheck import Recheck
+from quietlimb.engine.values import Cited
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.json_values import (
     JsonObject,
@@ -67,9 +68,7 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
         "other_pressures": [_other(other) for other in found.others],
         "least_change": None if found.least is None else _least(found.least),
         "recheck": None if found.recheck is None else _recheck(found.recheck),
-        "cautions": [
-            {"code": code, "says": words.caution(code), "numbers": {}, "sources": []} for code in found.cautions
-        ],
+        "cautions": [_caution(code, found.limits.get(code)) for code in found.cautions],
         "parameters": dict(found.parameters),
         "engine": ENGINE_VERSION,
         "fingerprint": found.fingerprint,
@@ -79,6 +78,16 @@ def follow_object(path_as_given: str, found: FollowUp) -> JsonObject:
 def follow_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:
     """What `follow` tells about a history that cannot be read."""
     return {"schema": FOLLOW, "history": path_as_given, "error": error_object(error)}
+
+
+def _caution(code: str, limit: Cited | None) -> JsonObject:
+    unit = "" if limit is None else {"mmHg": "mmhg", "day": "days"}[limit.unit]
+    return {
+        "code": code,
+        "says": words.caution(code, limit),
+        "numbers": {} if limit is None else {f"limit_{unit}": number_or_null(limit.value)},
+        "sources": [] if limit is None else [{"source": limit.source, "standing": limit.standing}],
+    }
 
 
 def _group(fitted: FittedStretch) -> JsonObject:
@@ -187,6 +196,6 @@ def _recheck(recheck: Recheck) -> JsonObject:
         "state": recheck.state,
         "overdue_days": recheck.overdue_days,
         "source": latest.source,
-        "place": latest.place,
+        "place": recheck.window.place,
         "standing": latest.standing,
     }

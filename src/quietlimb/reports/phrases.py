@@ -137,7 +137,7 @@ def course_line(charted: ChartedPressure) -> str:
     """The course with its probability: `level (71 %)`; that there is none of one reading."""
     if charted.systolic is not None and charted.fall_mmhg is None:
         return course_words.no_course()
-    name = course_words.course_name(charted.course)
+    name = course_words.charted_course(charted)
     order = ("level", "falling", "rising")
     if charted.course not in order:
         return name

@@ -75,12 +75,13 @@ SENTENCES: Mapping[str, str] = {
         "As long as no treatment is begun, measure again {when}; once it is, as the rule set asks under treatment."
     ),
     "repeat-until-treated-undated": mark(
-        "As long as no treatment is begun, measure again on another day; this rule set names none. Once it is, as the "
-        "rule set asks under treatment."
+        "As long as no treatment is begun, measure again on another day; this rule set names none, ACVIM 2018 says "
+        "{usual_when}. Once it is, as the rule set asks under treatment."
     ),
     "repeat-session-at-home": mark("Repeat the session {when}, at home where it can be done."),
     "repeat-session-at-home-undated": mark(
-        "Repeat the session on another day, at home where it can be done; this rule set names none."
+        "Repeat the session on another day, at home where it can be done; this rule set names none, ACVIM 2018 says "
+        "{usual_when}."
     ),
     "watch-high-at-visits": mark(
         "Normal here, and high at visits: such animals stay under watch. Measure again {when}, at home where it can be "
@@ -96,12 +97,12 @@ SENTENCES: Mapping[str, str] = {
         "apart."
     ),
     "repeat-session-undated": mark(
-        "Repeat the session on another day; this rule set names none. Without organ damage high "
-        "pressure is established by {sessions:.0f} sessions or more that agree, not by one."
+        "Repeat the session on another day; this rule set names none, ACVIM 2018 says {usual_when}. With what is known "
+        "of the organs high pressure is established by {sessions:.0f} sessions or more that agree, not by one."
     ),
     "repeat-session-watch-closely-undated": mark(
-        "Repeat the session on another day; this rule set names none. If {sessions:.0f} sessions "
-        "agree, look for a cause and measure more often."
+        "Repeat the session on another day; this rule set names none, ACVIM 2018 says {usual_when}. If "
+        "{sessions:.0f} sessions agree, look for a cause and measure more often."
     ),
     "repeat-session-watch-closely": mark(
         "Repeat the session {when}. If {sessions:.0f} sessions agree, look for a cause and measure more often."
@@ -127,6 +128,10 @@ SENTENCES: Mapping[str, str] = {
     ),
     "earlier-session-high": mark(
         "An earlier session was high and this one is not: one more tells which of the two holds."
+    ),
+    "normal-since-treatment-stopped": mark(
+        "High pressure was established before treatment, and without it this session is normal: whether it stays so is "
+        "told by {sessions:.0f} sessions running."
     ),
     "emergency-of-eyes-or-brain": mark(
         "An emergency, to be seen {when}: {from_mmhg:.0f} mmHg or more with damage in eyes or brain. Call the "
@@ -233,6 +238,8 @@ def sentence(advice: Advice) -> str:
     told: dict[str, float | str] = {**with_percent(advice.numbers)}
     if advice.within_days is not None:
         told["when"] = days(advice.within_days)
+    if "usual_to_days" in advice.numbers:
+        told["usual_when"] = days((advice.numbers["usual_from_days"], advice.numbers["usual_to_days"]))
     if "charted_mmhg" in advice.numbers:
         rules = rule_set_of(advice.source)
         for name in ("charted", "guideline"):

@@ -82,6 +82,12 @@ def is_low(interpretation: Interpretation) -> bool:
     return any(advice.code in LOW_CODES for advice in interpretation.next)
 
 
+def is_too_low_under_treatment(interpretation: Interpretation) -> bool:
+    """Whether a treated animal has fallen under a guard, and its pressure is not low by itself."""
+    advised = {advice.code for advice in interpretation.next}
+    return "too-low-under-treatment" in advised and not LOW_CODES & advised
+
+
 def is_open(interpretation: Interpretation) -> bool:
     """Whether the category of the value is not the most probable one today, or none reaches 50 %."""
     return category_is_open(interpretation)
@@ -90,7 +96,7 @@ def is_open(interpretation: Interpretation) -> bool:
 def heading(interpretation: Interpretation) -> str:
     """What to head a result with, without full stop: category and risk, or that the category is open, or low pressure.
 
-    A low pressure comes before its category, which only sorts high pressures.
+    A low pressure, and one too low under treatment, come before the category, which only sorts high pressures.
     """
     category = interpretation.category
     if category is None:
@@ -99,9 +105,12 @@ def heading(interpretation: Interpretation) -> str:
         told = _open_heading(interpretation)
     else:
         told = f"{category_name(category)}: {category_risk(category)}"
-    if not is_low(interpretation):
+    if is_low(interpretation):
+        low = _("Low pressure: confirm it at once")
+    elif is_too_low_under_treatment(interpretation):
+        low = _("Too low under treatment")
+    else:
         return told
-    low = _("Low pressure: confirm it at once")
     if category is not None and interpretation.today and category == interpretation.today[0].name:
         return _("{low} (among the categories of high pressure: {name})").format(
             low=low, name=in_a_sentence(category_name(category))
@@ -141,6 +150,8 @@ def brief_heading(interpretation: Interpretation) -> str:
     """The same in a few words, to follow a colon: `prehypertensive`, `category open (hypertensive by the value)`."""
     if is_low(interpretation):
         return _("low pressure, confirm it at once")
+    if is_too_low_under_treatment(interpretation):
+        return _("too low under treatment")
     if interpretation.category is None:
         return _("no category, the readings were not consistent") if _withheld(interpretation) else _("no category")
     name = in_a_sentence(category_name(interpretation.category))

@@ -31,8 +31,12 @@ SENTENCES: Mapping[str, str] = {
         "no risk category."
     ),
     "still-falling": mark(
-        "The pressure was still falling at the end; the level it would have reached may be lower than the charted "
-        "pressure."
+        "The pressure fell through the session, and may not have come to its end: the level that it comes to may be "
+        "lower than the charted pressure."
+    ),
+    "still-rising": mark(
+        "The pressure rose through the session, and may not have come to its end: the level that it comes to may be "
+        "higher than the charted pressure."
     ),
     "not-consistent": mark(
         "The readings did not meet the guideline's rule of less than {limit_percent:.0f} % variability: no category is "

@@ -12,7 +12,7 @@ SENTENCES: Mapping[str, str] = {
         "All organs examined and sound, no illness and no drug in the record that would explain the pressure"
     ),
     "fell-through-session": mark("The pressure fell by {fall_mmhg:.0f} mmHg through the session"),
-    "still-falling": mark("The pressure was still falling at the end of the session"),
+    "still-falling": mark("The pressure fell through the session"),
     "lower-at-home": mark("Lower at home: {home_mmhg:.0f} mmHg at most"),
     "excited": mark("The animal was excited, panting, crying or struggling"),
     "first-visit": mark("A first visit"),

@@ -35,6 +35,8 @@ def enough_sentences(found: Enough) -> list[str]:
     told = []
     if "still-falling" in why:
         told.append(_("Still falling: let the animal sit, then go on."))
+    if "still-rising" in why:
+        told.append(_("Still rising: let the animal settle, then go on."))
     if "not-consistent" in why:
         told.append(
             _("The readings disagree by the protocol's rule: rest, then start again with another cuff or site.")

@@ -7,11 +7,12 @@ from datetime import date
 
 from quietlimb.engine.follow_up.change import Change, ChangeVerdict, HighDay
 from quietlimb.engine.follow_up.comparability import CONVERTED, NOT_TOLD, Offset, Stretch
-from quietlimb.engine.follow_up.follow import UntoldStep
+from quietlimb.engine.follow_up.follow import URGENT_CODES, FollowUp, UntoldStep
 from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.engine.interpretation.organs import ORGANS
+from quietlimb.engine.values import Cited
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 from quietlimb.words.organs import organ_name
@@ -25,6 +26,14 @@ CAUTIONS: Mapping[str, str] = {
     "latest-severe": mark(
         "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
         "the months makes of it."
+    ),
+    "latest-too-low": mark(
+        "Under treatment the latest session is too low by this rule set: look at the animal, and have the veterinarian "
+        "look at the treatment today."
+    ),
+    "low-if-weak": mark(
+        "The latest session under treatment is so low that an animal that is weak, faint or has a fast heart has to be "
+        "looked at anew; whether it is does not stand in the history."
     ),
     "break": mark(
         "Sessions by another method, with another instrument or at another site are not compared with these; each "
@@ -91,6 +100,7 @@ CAUTIONS: Mapping[str, str] = {
 
 RULES: Mapping[RuleCode, str] = {
     "low-pressure": mark("a low pressure is confirmed at once"),
+    "too-low-under-treatment": mark("too low under treatment; the veterinarian looks at the treatment"),
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "severe-under-treatment": mark("severely raised under treatment"),
@@ -105,6 +115,9 @@ RULES: Mapping[RuleCode, str] = {
     "raised-at-visits": mark("raised at visits and normal at home; at home where it can be done"),
     "raised-with-organ-damage": mark("raised pressure with organ damage"),
     "lower-than-before": mark("lower than the high session or sessions before; one more tells which holds"),
+    "normal-with-organ-damage": mark(
+        "normal pressure with organ damage; look for another cause of it, and measure soon"
+    ),
     "high-at-visits": mark("high at visits and normal at home; under watch, at home where it can be done"),
     "at-risk": mark("an illness that goes with high pressure"),
     "older-cat": mark("an older cat"),
@@ -114,6 +127,8 @@ RULES: Mapping[RuleCode, str] = {
 # Why those days, where no text names them.
 DAYS: Mapping[RuleCode, str] = {
     "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
+    "normal-with-organ-damage": mark("The text says soon and names no days; those at 140 to 159 mmHg are taken."),
+    "too-low-under-treatment": mark("No text names its days; those of a low pressure are taken."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."
     ),
@@ -170,9 +185,15 @@ def day_name(day: int) -> str:
     return date_and_time(date.fromordinal(day).isoformat())
 
 
-def caution(code: str) -> str:
-    """A caution in one or two sentences."""
-    return _(CAUTIONS[code])
+def caution(code: str, limit: Cited | None = None) -> str:
+    """A caution in one or two sentences, and where the figure stands that it rests on."""
+    told = _(CAUTIONS[code])
+    return told if limit is None else f"{told} {source_and_standing(limit.source, limit.standing)}"
+
+
+def cautions(found: FollowUp, *, urgent: bool) -> list[str]:
+    """All urgent cautions, or all others, in their order."""
+    return [caution(code, found.limits.get(code)) for code in found.cautions if (code in URGENT_CODES) is urgent]
 
 
 def step_name(step: TreatmentStep) -> str:
@@ -342,4 +363,7 @@ def stand_in_sentence(found: Recheck, rule_set: str) -> str | None:
 def recheck_source(found: Recheck) -> str:
     """Which rule says so, and how far it was checked."""
     latest = found.window.latest
-    return source_and_standing(latest.source, latest.standing)
+    told = source_and_standing(latest.source, latest.standing)
+    if not found.window.first_day_is_ours:
+        return told
+    return _("({told}; the first day is our own choice)").format(told=told[1:-1])

@@ -90,4 +90,7 @@ def _days_ago(days: tuple[float, ...]) -> str:
 
 
 def _each_days_ago(days: tuple[float, ...]) -> list[str]:
-    return [_("of today") if day < 0.5 else _("{day:.0f} days ago").format(day=day) for day in days]
+    return [
+        _("of today") if day < 0.5 else plural("{day:.0f} day ago", "{day:.0f} days ago", round(day)).format(day=day)
+        for day in days
+    ]

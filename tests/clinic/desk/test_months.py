@@ -20,6 +20,7 @@ from quietlimb.clinic.sessions.models import Session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import History, PastSession
+from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 from quietlimb.words import follow_up as words
 
 SignIn = Callable[[Person], Client]
@@ -150,7 +151,7 @@ def test_what_is_urgent_stands_before_the_course() -> None:
     Oracle: by construction, the engine's own list of what is urgent.
     """
     told = course_of(follow(months(150, 152, 149, 192), on_day=738000 + 95))
-    assert told.urgent == (words.caution("latest-severe"),)
+    assert told.urgent == (words.caution("latest-severe", SEVERELY_HYPERTENSIVE_FROM),)
     assert not set(told.urgent) & set(told.cautions)
 
 

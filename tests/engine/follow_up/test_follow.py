@@ -9,7 +9,7 @@ import pytest
 from engine.follow_up.examples import course, history, session
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.change import change_between
-from quietlimb.engine.follow_up.follow import CAUTION_CODES, follow
+from quietlimb.engine.follow_up.follow import CAUTION_CODES, URGENT_CODES, follow
 from quietlimb.engine.standards.iris_2019 import IRIS_2019
 
 TREATED = [(0, 176.0), (28, 189.0), (39, 158.0), (53, 163.0), (64, 146.0), (130, 149.0)]
@@ -182,6 +182,29 @@ def test_a_low_value_on_the_day_of_treatment_is_asked_about(systolic: float, ste
     """
     found = follow(history([(0, 170.0), (30, systolic)], (30, step)), on_day=31, rules=rules)
     assert ("low-on-the-day-of-treatment" in found.cautions) is asked
+
+
+@pytest.mark.parametrize(
+    ("systolic", "step", "rules", "expected"),
+    [
+        (109.9, "begun", "isfm-2017", {"latest-too-low"}),
+        (110.0, "begun", "isfm-2017", set()),
+        (119.9, "changed", "acvim-2018", {"low-if-weak"}),
+        (120.0, "changed", "acvim-2018", set()),
+        (119.9, "stopped", "acvim-2018", set()),
+        (89.9, "begun", "acvim-2018", {"latest-too-low"}),
+    ],
+)
+def test_a_latest_session_under_a_guard_of_treatment_comes_first(
+    systolic: float, step, rules: str, expected: set[str]
+) -> None:
+    """By the guard that holds whatever the signs, and by the one for weak animals, which a history cannot tell.
+
+    Oracle: from memory, the guards of ISFM 2017 (110 mmHg) and ACVIM 2018 (120 mmHg); common practice for 90 mmHg.
+    """
+    found = follow(history([(0, 170.0), (30, 150.0), (60, systolic)], (30, step)), on_day=61, rules=rules)
+    assert set(found.cautions) & {"latest-too-low", "low-if-weak"} == expected
+    assert expected <= URGENT_CODES
 
 
 @pytest.mark.parametrize(

@@ -104,6 +104,7 @@ def test_without_a_pressure_only_what_is_always_true_remains():
             {"systolic": 118.0, "background": Background(treated=True, weak=False)},
         ),
         ("still-falling", {"course": "falling"}, {"course": "rising"}),
+        ("still-rising", {"course": "rising"}, {"course": "falling"}),
         (
             "not-consistent",
             {"guideline": guideline(150.0, consistent=False, spread=0.3)},
@@ -232,7 +233,7 @@ def test_every_caution_carries_the_numbers_that_its_code_promises():
     seen |= _cautions(150.0, background=Background(breed="Birman"))
     seen |= _cautions(150.0, guideline=guideline(160.0, consistent=False, spread=0.3, consistent_but_for_spoiled=True))
     seen |= _cautions(estimate(118.0), background=Background(treated=True)) | _cautions(estimate(94.0, 8.0))
-    seen |= _cautions(270.0)
+    seen |= _cautions(270.0) | _cautions(150.0, course="rising")
     assert set(seen) == set(CAUTION_CODES)
     for code, numbers in seen.items():
         assert set(numbers) == set(CAUTION_CODES[code])

@@ -247,6 +247,8 @@ OTHER_SETS = [
     ("acvim-2007", 150, ABSENT, [("repeat-session", (1, 60)), ("category-of-an-old-scheme", None)]),
     ("acvim-2007", 180, ABSENT, [("repeat-session", (7, 14)), ("category-of-an-old-scheme", None)]),
     ("iris-2015", 150, ABSENT, [("category-of-an-old-scheme", None)]),
+    ("acvim-2007", 170, EYES, [("category-of-an-old-scheme", None)]),
+    ("acvim-2007", 180, EYES, [("emergency-of-eyes-or-brain", TODAY), ("category-of-an-old-scheme", None)]),
 ]
 
 
@@ -260,6 +262,19 @@ def test_the_flow_of_the_other_rule_sets(rules, systolic, organs, expected):
     found = interpret_systolic(systolic, species="cat", organs=organs, rules=rules)
     assert [(advice.code, advice.within_days) for advice in found.next] == expected
     assert found.rules == rules
+
+
+@pytest.mark.parametrize(("systolic", "rules"), [(120.0, "acvim-2018"), (120.0, "isfm-2017"), (165.0, "acvim-2007")])
+def test_a_first_day_that_no_text_names_is_told_as_our_own(systolic, rules):
+    """Once a year, within two months: the place says that the first day of the window is invented.
+
+    Oracle: by construction, the standings beside the two days.
+    """
+    found = interpret_systolic(
+        systolic, species="cat", organs=ABSENT, rules=rules, background=Background(age_years=10.0)
+    ).next[0]
+    assert "the first day is invented" in found.place
+    assert "invented" not in interpret_systolic(165.0, species="cat", organs=ABSENT).next[0].place
 
 
 def test_severe_pressure_with_eye_or_brain_signs_is_an_emergency():
@@ -350,6 +365,41 @@ def test_organs_not_known_beside_a_damaged_one_are_still_looked_at():
     assert "organs-still-unknown" not in [code for code, _ in _next(165.0, PRESENT)]
 
 
+@pytest.mark.parametrize(("rules", "systolic"), [("isfm-2017", 165.0), ("isfm-2017", 150.0), ("acvim-2018", 150.0)])
+def test_a_damaged_kidney_does_not_answer_for_the_eyes_where_nothing_is_established(rules, systolic):
+    """By ISFM 2017 a lesion of the eyes decides from 150 mmHg on in one session, and a damaged kidney does not.
+
+    Oracle: common practice, the check of all organs before any label; from memory, the lines of ISFM 2017.
+    """
+    found = interpret_systolic(systolic, species="cat", organs={"kidneys": "present"}, rules=rules)
+    assert found.status is not None
+    assert found.status.name != "confirmed"
+    assert (found.next[0].code, found.next[0].within_days) == ("organ-check-first", TODAY)
+    every = interpret_systolic(systolic, species="cat", organs=PRESENT, rules=rules)
+    assert "organ-check-first" not in [advice.code for advice in every.next]
+
+
+@pytest.mark.parametrize(
+    ("systolic", "organs", "usual"),
+    [
+        (145.0, ABSENT, (28, 56)),
+        (175.0, ABSENT, (28, 56)),
+        (185.0, ABSENT, (7, 14)),
+        (165.0, PRESENT, (7, 14)),
+        (185.0, PRESENT, (1, 3)),
+    ],
+)
+def test_a_rule_set_without_days_is_told_beside_those_of_another(systolic, organs, usual):
+    """ISFM 2017 names no days for the repeat; those of ACVIM 2018 are numbers of the advice, and no window of its own.
+    With a damaged kidney they are the days with damage.
+
+    Oracle: from memory, 4 to 8 weeks and 1 to 3 days; published, 1 to 2 weeks from 180 mmHg on and after a decision.
+    """
+    found = interpret_systolic(systolic, species="cat", organs=organs, rules="isfm-2017").next[0]
+    assert found.within_days is None
+    assert (found.numbers["usual_from_days"], found.numbers["usual_to_days"]) == usual
+
+
 def test_a_lower_session_behind_high_ones_is_not_the_end():
     """After one high session a normal one asks for another; after confirmation the label stands.
 
@@ -361,6 +411,19 @@ def test_a_lower_session_behind_high_ones_is_not_the_end():
     assert _after(130, {"days_ago": 10, "systolic_mmhg": 130.0}, older) == [("measure-by-risk", None)]
     lower = {"days_ago": 5, "systolic_mmhg": 130.0}
     assert _after(165, lower, high, older)[0] == ("established-before", None)
+
+
+def test_one_normal_session_after_treatment_is_not_the_end_either():
+    """Confirmed, treated, treatment stopped, normal once: suspected still, so the session is repeated; normal twice, no
+    longer.
+
+    Oracle: invented, our reading of the persistence rules; from memory, 4 to 8 weeks of ACVIM 2018.
+    """
+    before = [{"days_ago": day, "systolic_mmhg": 172.0} for day in (300, 260)]
+    treated = {"days_ago": 200, "systolic_mmhg": 145.0, "treated": True, "treatment_moved": True}
+    once = _after(132, *before, treated)
+    assert once == [("normal-since-treatment-stopped", None), ("repeat-session", FOUR_TO_EIGHT_WEEKS)]
+    assert _after(132, *before, treated, {"days_ago": 30, "systolic_mmhg": 130.0}) == [("measure-by-risk", None)]
 
 
 def test_normal_at_home_is_told_and_watched():
@@ -520,6 +583,7 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
     history = ({"days_ago": 30, "systolic_mmhg": 175.0}, {"days_ago": 60, "systolic_mmhg": 175.0})
     broken = ({"days_ago": 5, "systolic_mmhg": 130.0}, *history)
     home = ({"days_ago": 2, "systolic_mmhg": 120.0, "place": "home"},)
+    stopped = (*history, {"days_ago": 20, "systolic_mmhg": 140.0, "treated": True, "treatment_moved": True})
     for rules in RULE_SETS:
         for systolic in (None, 80, 100, 130, 145, 155, 165, 175, 190):
             for organs in (ABSENT, PRESENT, EYES, {}):
@@ -529,6 +593,7 @@ def test_every_advice_of_every_rule_set_has_its_numbers_and_its_source():
                     (broken, {}),
                     (history[:1], {}),
                     (home, {}),
+                    (stopped, {}),
                     ((), {"treated": True, "weak": True}),
                     ((), {"at_risk": True}),
                     ((), {"age_years": 5.0}),

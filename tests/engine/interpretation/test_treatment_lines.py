@@ -13,6 +13,8 @@ EYES, KIDNEYS, NONE = frozenset({"eyes"}), frozenset({"kidneys"}), frozenset()
 @pytest.mark.parametrize(
     ("condition", "damaged", "allowed"),
     [
+        ("eyes", EYES, True),
+        ("eyes", frozenset({"brain"}), False),
         ("eyes or brain", EYES, True),
         ("eyes or brain", frozenset({"brain"}), True),
         ("eyes or brain", KIDNEYS, False),

@@ -105,7 +105,7 @@ def _lines(lines: tuple[TreatmentLine, ...]) -> list[tuple[float, float, str, bo
         ),
         (ACVIM_2007.treatment, []),
         (IRIS_2015.treatment, []),
-        (BIJSMANS_2013.lines, [(160, 1, "eyes or brain", False), (170, 2, "none", False)]),
+        (BIJSMANS_2013.lines, [(160, 1, "eyes", False), (170, 2, "none", False)]),
         (SYME_2002.lines, [(175, 1, "eyes or brain", True), (175, 2, "none", True)]),
         (HENIK_1997_CAT.lines, [(170, 2, "none", True)]),
         (HENIK_1997_DOG.lines, [(180, 2, "none", True)]),

@@ -13,7 +13,7 @@ from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
 from quietlimb.engine.follow_up.change import Change
-from quietlimb.engine.follow_up.follow import URGENT_CODES, FollowUp, follow
+from quietlimb.engine.follow_up.follow import FollowUp, follow
 from quietlimb.engine.follow_up.history import History
 from quietlimb.engine.follow_up.path import level_path
 from quietlimb.figures.export import svg
@@ -97,7 +97,7 @@ def course_of(found: FollowUp) -> Course:
     recheck = found.recheck
     return Course(
         level=level,
-        urgent=tuple(words.caution(code) for code in found.cautions if code in URGENT_CODES),
+        urgent=tuple(words.cautions(found, urgent=True)),
         changes=tuple(told),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
@@ -107,7 +107,7 @@ def course_of(found: FollowUp) -> Course:
         cautions=(
             *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
             *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
-            *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
+            *words.cautions(found, urgent=False),
         ),
     )
 

@@ -23,11 +23,12 @@ from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEv
 from quietlimb.engine.follow_up.other_pressures import OtherPressure, other_pressures
 from quietlimb.engine.follow_up.recheck import Recheck, recheck
 from quietlimb.engine.follow_up.target import TargetProbability, boundary_probabilities, target_probabilities
+from quietlimb.engine.interpretation.status import too_low_under_treatment
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.standards.rule_sets import rule_set
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +90,7 @@ class FollowUp:
     others         : mean and diastolic pressure where sessions tell them; no rule looks at them
     treated        : whether treatment was last begun or changed, not stopped
     recheck        : None where no rule asks for one
+    limits         : of the cautions that rest on a figure in print or of our own, by their code
     parameters     : what was asked, as text: day, amount, certainty, rules; part of the fingerprint
     """
 
@@ -110,6 +112,7 @@ class FollowUp:
     treated: bool
     recheck: Recheck | None
     cautions: tuple[str, ...]
+    limits: Mapping[str, Cited]
     parameters: Mapping[str, str]
 
     @property
@@ -121,6 +124,8 @@ class FollowUp:
 CAUTION_CODES = (
     "low-may-be",
     "latest-severe",
+    "latest-too-low",
+    "low-if-weak",
     "break",
     "converted",
     "marked-differences",
@@ -141,14 +146,14 @@ CAUTION_CODES = (
     "not-a-certified-device",
 )
 FEW_SESSIONS = 4  # fewer, and what is usual of any animal counts for more than its own sessions
-LONG_AGO_DAYS = 183
+LONG_AGO = Cited(183.0, "day", "Quietlimb", "half a year", "invented")
 ODD_FROM = 0.5
 STEP_FROM = 0.5
 UNSETTLED_FROM = 0.15  # in a stable animal one session in ten gets there; see validation/follow_up.txt [invented]
 LOW_FROM = 0.05
 _LOW_TARGETS = frozenset({"reassess", "reassess-with-signs", "low"})
 # What has to be told before everything else: no course may talk such a session away.
-URGENT_CODES = frozenset({"low-may-be", "latest-severe"})
+URGENT_CODES = frozenset({"low-may-be", "latest-severe", "latest-too-low", "low-if-weak"})
 
 
 def follow(
@@ -221,6 +226,7 @@ def follow(
             treated=known.treated,
             recheck=None,
             cautions=("sedated-left-out", "veterinarian-decides", "not-a-certified-device"),
+            limits={},
             parameters=parameters,
         )
     course, sessions = latest.course, latest.stretch.sessions
@@ -247,6 +253,8 @@ def follow(
 
     targets = target_probabilities(level, rules) if known.treated else boundary_probabilities(level, rules)
     untold_step = _untold_step(course)
+    cautions = _cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day, rules)
+    limits = _limits(sessions[-1], targets, rules)
     return FollowUp(
         history=known,
         on_day=on_day,
@@ -265,7 +273,8 @@ def follow(
         others=other_pressures(latest.stretch, course.events, on_day=on_day, by_mmhg=by_mmhg, certainty=certainty),
         treated=known.treated,
         recheck=recheck(known, on_day, course, rules=rules),
-        cautions=_cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day),
+        cautions=cautions,
+        limits={code: limits[code] for code in cautions if code in limits},
         parameters=parameters,
     )
 
@@ -308,11 +317,39 @@ def _untold_step(course: UnderlyingCourse) -> UntoldStep | None:
     return UntoldStep(from_day=int(day), to_day=after, probability=probability)
 
 
+def _highest_low_limit(targets: tuple[TargetProbability, ...]) -> Cited:
+    return max((each.below for each in targets if each.code in _LOW_TARGETS), key=lambda limit: limit.value)
+
+
 def _low_on_the_day_of_treatment(history: History, targets: tuple[TargetProbability, ...]) -> bool:
     """Whether a session on a day on which treatment was begun or changed lies under a limit of low pressure."""
-    limit = max(target.below.value for target in targets if target.code in _LOW_TARGETS)
+    limit = _highest_low_limit(targets).value
     days = {event.day for event in history.events if event.step != "stopped"}
     return any(session.awake and session.day in days and session.systolic_mmhg < limit for session in history.sessions)
+
+
+def _under_a_guard(history: History, latest: PastSession, *, weak: bool, rules: RuleSet) -> bool:
+    """Whether the latest session lies under a guard of treatment that was begun or changed before its day, in an animal
+    that is weak or not."""
+    last = history.events[-1] if history.events else None
+    if last is None or last.step == "stopped" or latest.day <= last.day:
+        return False
+    return too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules) is not None
+
+
+def _limits(latest: PastSession, targets: tuple[TargetProbability, ...], rules: RuleSet) -> dict[str, Cited]:
+    """The figure that each caution would rest on, as far as it rests on one."""
+    found = {
+        "low-may-be": next(target.below for target in targets if target.code == "low"),
+        "latest-severe": acvim.SEVERELY_HYPERTENSIVE_FROM,
+        "low-on-the-day-of-treatment": _highest_low_limit(targets),
+        "long-ago": LONG_AGO,
+    }
+    for code, weak in (("low-if-weak", True), ("latest-too-low", False)):
+        guard = too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules)
+        if guard is not None:
+            found[code] = guard
+    return found
 
 
 def _cautions(
@@ -324,15 +361,19 @@ def _cautions(
     stepped: bool,
     asked: list[str],
     on_day: int,
+    rules: RuleSet,
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
     sessions = latest.sessions
     charted = sessions[-1].session.systolic_mmhg
     low = next(target for target in targets if target.code == "low")
+    too_low, if_weak = (_under_a_guard(history, sessions[-1].session, weak=weak, rules=rules) for weak in (False, True))
     begun = [since.high_day for since in events if since.event.step != "stopped" and since.high_day is not None]
     applies = {
         "low-may-be": low.probability >= LOW_FROM or charted < low.below.value,
         "latest-severe": charted >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
+        "latest-too-low": too_low,
+        "low-if-weak": if_weak and not too_low,
         "break": len(comparison.stretches) > 1,
         "converted": "converted" in offsets,
         "marked-differences": bool(offsets - {"converted"}),
@@ -348,7 +389,7 @@ def _cautions(
         "nothing-in-the-time-asked": "nothing-in-the-time-asked" in asked,
         "one-session": len(sessions) == 1,
         "few-sessions": 1 < len(sessions) < FEW_SESSIONS,
-        "long-ago": on_day - latest.stretch.last_day > LONG_AGO_DAYS,
+        "long-ago": on_day - latest.stretch.last_day > LONG_AGO.value,
         "sedated-left-out": bool(comparison.left_out),
         "this-method-only": True,
         "veterinarian-decides": True,

@@ -5,22 +5,26 @@
 | low                                                     | that day or the next                               |
 | treatment begun, changed or stopped, not measured since | the rule set's after a change; at 180 mmHg and     |
 |                                                         | over its one for severe pressure                   |
+| treated, last session under a guard of the rule set     | that day or the next, as a low pressure            |
 | treated, last session severely raised                   | the rule set's for severe pressure                 |
 | treated, last session not at goal, or only that one is  | 7 to 14 days after the session                     |
 | treated, the last two sessions at goal                  | the rule set's for stable pressure                 |
 | untreated, raised                                       | the rule set's for the category, with or without   |
-|                                                         | organ damage; as after a change where it sets none |
+|                                                         | organ damage; with it, where it sets none, as      |
+|                                                         | after a change, at its highest as for severe       |
 | untreated, lower than before where high pressure is     | the rule set's for a high pressure, without organ  |
 | suspected or established                                | damage                                             |
+| untreated, normotensive with organ damage, once         | 7 to 14 days, for what is printed as soon          |
 | untreated, normotensive at home, high at visits         | 90 to 180 days, as at risk                         |
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
 | untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
 
 Where sessions agree but lie too close together to establish high pressure, the window counts from the first of them,
 unless the last is severely raised. Whether it is suspected, established or found at visits alone is the status of the
-animal, as `interpretation.status` has it.
+animal, as `interpretation.status` has it; so is whether the goal was reached in two sessions, of separate days and
+measured alike.
 
-Rules look at charted values, whichever way they were measured, not at the underlying course. Where a rule set sets
+Rules look at charted values, not at the underlying course. Where a rule set sets
 no window, that of ACVIM 2018 stands in. No rule was found for other normotensive animals, nor for how soon
 after stopping treatment to measure; the latter is taken as after beginning it.
 """
@@ -41,9 +45,11 @@ from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ, 
 from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.engine.interpretation.status import (
     HIGH_LEVEL,
+    LOWER_SESSIONS_THAT_UNDO,
     LOWER_THAN_BEFORE,
     animal_status,
     counts_from_the_first,
+    too_low_under_treatment,
 )
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
@@ -56,6 +62,7 @@ from quietlimb.engine.values import Cited, Standing
 DueState = Literal["not yet", "due", "overdue"]
 RuleCode = Literal[
     "low-pressure",
+    "too-low-under-treatment",
     "after-treatment-step",
     "after-treatment-step-severe",
     "severe-under-treatment",
@@ -70,6 +77,7 @@ RuleCode = Literal[
     "raised-at-visits",
     "raised-with-organ-damage",
     "lower-than-before",
+    "normal-with-organ-damage",
     "high-at-visits",
     "at-risk",
     "older-cat",
@@ -85,6 +93,7 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
+SOON_WITH_DAMAGE = _window(7, 14, "Quietlimb", "soon, taken as at 140 to 159 mmHg with damage", "invented")
 # Of ACVIM 2018, taken where the chosen rule set names none.
 STAND_INS = (
     *(window for window in ACVIM_2018.repeat if window is not None),
@@ -93,6 +102,7 @@ STAND_INS = (
     acvim.AT_GOAL_AND_STABLE,
 )
 LOW_PRESSURE = _window(0, 1, "practice", "low pressure, awake", "common practice")
+TOO_LOW = _window(0, 1, "Quietlimb", "too low under treatment: as soon as a low pressure", "invented")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,14 +197,21 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         return "low-pressure", LOW_PRESSURE, last.day
     if history.events:
         event = history.events[-1]
+        if event.step != "stopped" and last.day > event.day and _too_low(last.systolic_mmhg, rules):
+            return "too-low-under-treatment", TOO_LOW, last.day
         severe = last.systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value and event.step != "stopped"
         window = _severe(rules) if severe else _after_a_change(rules)
         # An early look does not stand for the one that the rule asks for.
         if last.day < event.day + window.earliest.value:
             return "after-treatment-step-severe" if severe else "after-treatment-step", window, event.day
         if event.step != "stopped":
-            return _treated([session.systolic_mmhg for session in awake if session.day > event.day], last.day, rules)
+            return _treated(history, last.systolic_mmhg, last.day, rules)
     return _untreated(history, last.systolic_mmhg, last.day, rules)
+
+
+def _too_low(systolic_mmhg: float, rules: RuleSet) -> bool:
+    """Under a guard that holds whatever the signs; a history tells no signs."""
+    return too_low_under_treatment(systolic_mmhg, weak=False, rules=rules) is not None
 
 
 def _after_a_change(rules: RuleSet) -> Window:
@@ -205,13 +222,14 @@ def _severe(rules: RuleSet) -> Window:
     return rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
 
 
-def _treated(charted: list[float], last_day: int, rules: RuleSet) -> Found:
+def _treated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found:
     goal = (rules.goals.minimum_below or acvim.MINIMUM_GOAL_BELOW).value
-    if charted[-1] >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
+    if systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
         return "severe-under-treatment", _severe(rules), last_day
-    if charted[-1] >= goal:
+    if systolic_mmhg >= goal:
         return "until-at-goal", UNTIL_AT_GOAL, last_day
-    if len(charted) < 2 or charted[-2] >= goal:
+    status = _status(history, last_day, ACVIM_2018 if rules.old else rules)
+    if status is None or status.name != "treated, at target":
         return "goal-to-be-confirmed", CONFIRM_GOAL, last_day
     return "at-goal", rules.goals.stable or acvim.AT_GOAL_AND_STABLE, last_day
 
@@ -221,14 +239,17 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     level = rules.level(systolic_mmhg)
     severe = level == len(rules.categories) - 1
     if level > 0 and damage:
-        code: RuleCode = "severe-with-organ-damage" if severe else "raised-with-organ-damage"
         # Where damage and pressure together call for a decision at once, the look after that decision is the next.
-        return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
+        if severe:
+            return "severe-with-organ-damage", rules.repeat_damaged[level] or _severe(rules), last_day
+        return "raised-with-organ-damage", rules.repeat_damaged[level] or _after_a_change(rules), last_day
     status = _status(history, last_day, rules)
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return _raised(status, severe, repeat, last_day)
     if status is not None and status.reason in LOWER_THAN_BEFORE:
         return "lower-than-before", rules.repeat[HIGH_LEVEL] or acvim.REPEAT_HYPERTENSIVE, last_day
+    if damage and _normal_once(history, rules):
+        return "normal-with-organ-damage", SOON_WITH_DAMAGE, last_day
     if status is not None and status.name == "situational":
         return "high-at-visits", HIGH_AT_VISITS, last_day
     born = history.born_day
@@ -237,6 +258,14 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     if found is None or found.window is None or found.code == "young-dog":
         return None
     return found.code, found.window, last_day
+
+
+def _normal_once(history: History, rules: RuleSet) -> bool:
+    """Whether the last day with a session is the only one of normal pressure since the one before it was raised."""
+    by_day = {session.day: session.systolic_mmhg for session in history.sessions if session.awake}
+    return len(by_day) < LOWER_SESSIONS_THAT_UNDO or any(
+        rules.level(value) > 0 for value in list(by_day.values())[-LOWER_SESSIONS_THAT_UNDO:]
+    )
 
 
 def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day: int) -> Found:

@@ -37,6 +37,7 @@ MEASURE_FIRST = frozenset(
         "no-treatment-on-this-alone",
         "lower-than-established",
         "earlier-session-high",
+        "normal-since-treatment-stopped",
         "situational-likely",
         "situational-at-home-normal",
         "goal-to-be-proven",

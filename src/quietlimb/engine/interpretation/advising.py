@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.standards.rule_set import Window
@@ -44,8 +46,8 @@ def by(cited: Cited, code: str, *, within_days: tuple[float, float] | None = Non
 
 
 def windowed(code: str, window: Window, **numbers: float) -> Advice:
-    """Advice within the days of a window, with its source and standing."""
-    return by(window.latest, code, within_days=window.days, **numbers)
+    """Advice within the days of a window, with the source and standing of the last one."""
+    return replace(by(window.latest, code, within_days=window.days, **numbers), place=window.place)
 
 
 def practice(code: str, place: str, *, within_days: tuple[float, float] | None = None, **numbers: float) -> Advice:

@@ -27,6 +27,7 @@ class Case:
     diastolic_given    : whether a diastolic pressure stands beside it
     readings           : how many readings it rests on
     fall_mmhg          : systolic at the first reading minus systolic at the last [mmHg]
+    falling_mmhg_per_min : how fast it fell at the last reading, negative for a rise [mmHg/min]
     situational_likely : judged so by those who saw the animal
     others             : how many other rule sets would say something else
     """
@@ -48,6 +49,7 @@ class Case:
     sedation: Consciousness | None = None
     course: Course | None = None
     fall_mmhg: float | None = None
+    falling_mmhg_per_min: float | None = None
     guideline: GuidelineAverage | None = None
     readings: int | None = None
     situational_likely: bool = False

@@ -32,6 +32,7 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "weakness-not-told": ("below_mmhg",),
     "sedated": (),
     "still-falling": (),
+    "still-rising": (),
     "not-consistent": ("limit",),
     "consistent-but-for-spoiled": ("limit",),
     "few-readings": ("taken", "kept", "needed"),
@@ -120,6 +121,7 @@ def _of_the_series(case: Case) -> tuple[Caution | None, ...]:
     )
     return (
         _when(case.course == "falling", "still-falling"),
+        _when(case.course == "rising", "still-rising"),
         _when(case.uneven, "not-consistent", protocol.most_variability, limit=protocol.most_variability.value),
         _when(
             guideline is not None and guideline.varies_too_much and not case.uneven,

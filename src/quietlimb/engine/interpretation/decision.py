@@ -15,10 +15,11 @@ asks for more, the session is repeated; by as many sessions as it asks for, the 
 on in the window of the category until treatment is begun. Rule sets for
 old charts give category and window only. An animal under treatment is judged by the goals instead.
 
-Not examined: the organs come first, the same day, and no label before; then as without damage. In the highest category
-the examination of the eyes is urgent whenever their state is not known, whatever the other organs show; with signs of
-eyes or brain it is an emergency. Two departures from the printed table: a normotensive animal is not sent for an organ
-check (a caution names what was not examined), and "recheck soon" gets no days, because the table gives none.
+Not examined: the organs come first, the same day, and no label before, also beside a damaged one; then as without
+damage. In the highest category the examination of the eyes is urgent whenever their state is not known, whatever the
+other organs show; with signs of eyes or brain it is an emergency. Two departures from the printed table: a
+normotensive animal is not sent for an organ check (a caution names what was not examined), and "recheck soon" gets no
+days, because the table gives none.
 
 Treatment is always the veterinarian's: no drug and no dose is ever named.
 """
@@ -53,6 +54,7 @@ from quietlimb.engine.standards.screening import (
 )
 from quietlimb.engine.values import Cited
 
+_USUAL_DAYS = ("usual_from_days", "usual_to_days")
 # code -> the numbers that it carries
 DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "measure-by-risk": (),
@@ -69,15 +71,15 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "recheck-after-decision": (),
     "recheck-after-emergency": (),
     "repeat-until-treated": (),
-    "repeat-until-treated-undated": (),
+    "repeat-until-treated-undated": _USUAL_DAYS,
     "repeat-session-at-home": (),
-    "repeat-session-at-home-undated": (),
+    "repeat-session-at-home-undated": _USUAL_DAYS,
     "watch-high-at-visits": (),
     "repeat-session": ("sessions",),
-    "repeat-session-undated": ("sessions",),
+    "repeat-session-undated": ("sessions", *_USUAL_DAYS),
     "repeat-session-from-first": ("sessions",),
     "repeat-session-watch-closely": ("sessions",),
-    "repeat-session-watch-closely-undated": ("sessions",),
+    "repeat-session-watch-closely-undated": ("sessions", *_USUAL_DAYS),
     "no-treatment-on-this-alone": (),
     "treatment-on-judgement": (),
     "treatment-if-persistent": ("sessions",),
@@ -86,6 +88,7 @@ DECISION_CODES: Mapping[str, tuple[str, ...]] = {
     "established-before": (),
     "lower-than-established": ("sessions",),
     "earlier-session-high": (),
+    "normal-since-treatment-stopped": ("sessions",),
     "treatment-now": (),
     "treatment-today": (),
     "emergency-of-eyes-or-brain": ("from_mmhg",),
@@ -125,11 +128,18 @@ def _repeat(case: Case, level: int, code: str) -> Advice:
 
 
 def _again(case: Case, level: int, code: str, **numbers: float) -> Advice:
-    """Another session, in the window of the rule set or, where it names none, on another day."""
+    """Another session, in the window of the rule set or, where it names none, on another day; the days that ACVIM 2018
+    names for category and organs are then told beside it, as `follow` takes them."""
     window = case.rules.repeat[level]
-    if window is None:
-        return replace(by_rules(case, f"{code}-undated"), numbers=numbers)
-    return windowed(code, window, **numbers)
+    if window is not None:
+        return windowed(code, window, **numbers)
+    usual = acvim.ACVIM_2018.repeat[level]
+    if case.organ_damage == "present":
+        usual = acvim.ACVIM_2018.repeat_damaged[level] or acvim.AFTER_A_CHANGE
+    assert usual is not None, "the lowest category is not repeated"
+    from_days, to_days = usual.days
+    numbers |= {"usual_from_days": from_days, "usual_to_days": to_days}
+    return replace(by_rules(case, f"{code}-undated"), numbers=numbers)
 
 
 def _repeat_to_confirm(case: Case, level: int) -> Advice:
@@ -160,8 +170,9 @@ def _flow(case: Case) -> tuple[Advice, ...]:
         return _lowest_category(case)
     if case.rules.old:
         window = case.rules.repeat[level]
-        repeat = () if window is None else (windowed("repeat-session", window, sessions=_WITHOUT.value),)
-        return (*repeat, OLD_SCHEME)
+        if window is None or case.organ_damage == "present":
+            return (OLD_SCHEME,)  # the windows are of animals without damage
+        return (windowed("repeat-session", window, sessions=_WITHOUT.value), OLD_SCHEME)
     status = case.status
     met = line_met(case.rules.treatment, [case.systolic.value], damaged(case.organs), persistent=False)
     if met.says == "reached" or (status is not None and status.reason == "one-session-with-damage"):
@@ -213,6 +224,9 @@ def _against_earlier_sessions(case: Case) -> tuple[Advice, ...] | None:
         return (lower, _repeat(case, HIGH_LEVEL, "repeat-session"))
     if reason == "one-lower-session" and case.level == 0:
         return (by(_TWO_LOWER, "earlier-session-high"), _repeat(case, HIGH_LEVEL, "repeat-session"))
+    if reason == "confirmed-before-treatment" and case.level == 0:
+        normal = by(_TWO_LOWER, "normal-since-treatment-stopped", sessions=_TWO_LOWER.value)
+        return (normal, _repeat(case, HIGH_LEVEL, "repeat-session"))
     return None
 
 
@@ -305,7 +319,7 @@ def _organs_first(case: Case) -> tuple[Advice, ...]:
         if established:
             still = practice("organs-still-unknown", "organ check", within_days=TODAY, unknown=float(len(unknown)))
             advice.append(still)
-        elif case.organ_damage == "not examined":
+        else:
             advice.append(by_rules(case, "organ-check-first", within_days=TODAY, unknown=float(len(unknown))))
     return tuple(advice)
 

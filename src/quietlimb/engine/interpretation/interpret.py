@@ -35,6 +35,7 @@ from quietlimb.engine.interpretation.organs import organ_checks, organ_damage
 from quietlimb.engine.interpretation.other_rules import other_rules
 from quietlimb.engine.interpretation.status import animal_status
 from quietlimb.engine.interpretation.would_change import would_change
+from quietlimb.engine.session.at_the_end import fall_at_end
 from quietlimb.engine.session.charted import ChartedPressure, Course, GuidelineAverage
 from quietlimb.engine.standards.breeds import breed_remark
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD
@@ -132,6 +133,7 @@ def interpret_systolic(
     diastolic_given: bool = False,
     course: Course | None = None,
     fall_mmhg: float | None = None,
+    falling_mmhg_per_min: float | None = None,
     guideline: GuidelineAverage | None = None,
     readings: int | None = None,
     cuff_width_cm: float | None = None,
@@ -155,6 +157,8 @@ def interpret_systolic(
     mean_mmhg     : looked at for low pressure only. [mmHg]
     low_mean_below: below which it is low: 60 or 65, the two customary limits. [mmHg]
     diastolic_mmhg: looked at in rule sets that print diastolic pressures, for a caution only. [mmHg]
+    falling_mmhg_per_min : at the end of the series, negative for a rise; a course that falls or rises is taken to go on
+                    where it is not told. [mmHg/min]
     readings      : how many the pressure rests on, where no guideline average is given.
     others        : as in `ChartedPressure` and `Circumstances`; None where not told.
 
@@ -195,6 +199,7 @@ def interpret_systolic(
         sedation=sedation,
         course=course,
         fall_mmhg=fall_mmhg,
+        falling_mmhg_per_min=falling_mmhg_per_min,
         guideline=guideline,
         readings=readings,
         situational_likely=situational_likely,
@@ -288,6 +293,7 @@ def interpret(
         diastolic_mmhg=None if charted.diastolic is None else charted.diastolic.value,
         course=charted.course if charted.systolic is not None else None,
         fall_mmhg=charted.fall_mmhg,
+        falling_mmhg_per_min=fall_at_end(charted),
         guideline=charted.guideline,
         readings=sum(reading.verdict != "discard" for reading in charted.readings),
         cuff_width_cm=around.cuff_width_cm,

@@ -8,9 +8,9 @@ from quietlimb.engine.interpretation.advising import practice
 from quietlimb.engine.interpretation.case import Case
 from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.interpretation.interpretation import Advice
+from quietlimb.engine.session.at_the_end import still_falling, still_rising
 from quietlimb.engine.standards.rule_set import Protocol
 from quietlimb.engine.standards.rule_sets import protocol_of
-from quietlimb.engine.standards.situational_rise import FALL_THROUGH_SESSION
 
 # code -> the numbers that it carries
 MEASURING_CODES: Mapping[str, tuple[str, ...]] = {
@@ -27,13 +27,6 @@ def _by_protocol(code: str, protocol: Protocol, **numbers: float) -> Advice:
     return Advice(code=code, numbers=numbers, source=protocol.source, place="protocol", standing=standing)
 
 
-def _rises(case: Case) -> bool:
-    """Whether the course rises, or may and went up as far as a fall that speaks for the visit goes down."""
-    if case.course == "rising":
-        return True
-    return case.course == "unclear" and case.fall_mmhg is not None and -case.fall_mmhg >= FALL_THROUGH_SESSION.value
-
-
 def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
     """Advice about the series itself; none where there is no series, or no pressure from it.
 
@@ -44,9 +37,9 @@ def advise_on_measuring(case: Case) -> tuple[Advice, ...]:
     if case.systolic is None:
         return ()
     advice: list[Advice] = []
-    if case.course == "falling":
+    if still_falling(case.course, case.falling_mmhg_per_min):
         advice.append(_by_protocol("wait-until-level", protocol_of(case.rules)))
-    elif _rises(case):
+    elif still_rising(case.course, case.falling_mmhg_per_min, fall_mmhg=case.fall_mmhg):
         advice.append(practice("settle-while-rising", "a rise through the session"))
     guideline = case.guideline
     if guideline is None:

@@ -39,8 +39,8 @@ ANOTHER_DAY = Cited(0.5, "day", "Quietlimb", "when two sessions count as on sepa
 LOWER_SESSIONS_THAT_UNDO = 2
 SESSIONS_AT_TARGET = 2
 SESSIONS_TO_PERSIST = 2
-# Reasons of a status in which the last session is lower than those before it, and does not undo them.
-LOWER_THAN_BEFORE = frozenset({"one-lower-session", "still-confirmed"})
+# Reasons of a status that a last session of normal pressure does not undo: those before it were high.
+LOWER_THAN_BEFORE = frozenset({"one-lower-session", "still-confirmed", "confirmed-before-treatment"})
 
 # reason -> the numbers that it carries
 STATUS_REASONS: dict[str, tuple[str, ...]] = {

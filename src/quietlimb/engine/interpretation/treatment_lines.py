@@ -27,6 +27,8 @@ class LineMet:
 
 def organs_allow(condition: OrganCondition, damaged: frozenset[Organ]) -> bool:
     """Whether what was found in the organs meets what a line asks of them."""
+    if condition == "eyes":
+        return "eyes" in damaged
     if condition == "eyes or brain":
         return bool(damaged & {"eyes", "brain"})
     return bool(damaged) if condition == "any organ" else True

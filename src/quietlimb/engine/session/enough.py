@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.session.at_the_end import fall_at_end, still_falling, still_rising
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.course import CoursePrior
 from quietlimb.engine.session.expected import MOST_MORE, expected_half_widths
@@ -28,6 +29,7 @@ Reason = Literal[
     "fewer-than-the-protocol",
     "not-consistent",
     "still-falling",
+    "still-rising",
     "more-will-not-do",
 ]
 
@@ -46,7 +48,7 @@ class Enough:
     category                 : the most probable one of the rule set, for today's pressure, and its probability; None
                                and 0 where none may be named: sedated, anaesthetised, or readings that broke the rule
     boundary_mmhg            : the boundary nearest to the pressure that its interval holds; None where it holds none
-    by_numbers               : width or category are told well enough, and the pressure is not still falling
+    by_numbers               : width or category are told well enough, and the pressure neither still falls nor rises
     protocol_kept, protocol_needed : readings that the guideline average rests on, without those that are spoiled where
                                they alone break its rule, and that the protocol asks for
     more                     : how many more are expected to do, 0 where none is asked for; None where the protocol has
@@ -120,8 +122,12 @@ def enough(
         why.append("category-open" if clear else "category-cannot-be-told")
         if clear:
             asks.append(clear)
-    if any(finding.code == "still-falling" for finding in charted.findings):
+    at_end = fall_at_end(charted)
+    if still_falling(charted.course, at_end):
         why.append("still-falling")
+        asks.append(1)
+    elif still_rising(charted.course, at_end, fall_mmhg=charted.fall_mmhg):
+        why.append("still-rising")
         asks.append(1)
     by_numbers = not asks
     guideline = charted.guideline

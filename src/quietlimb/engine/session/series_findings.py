@@ -6,11 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.findings import Finding
+from quietlimb.engine.session.at_the_end import still_falling
 from quietlimb.engine.session.charted import Course, GuidelineAverage
 
 Values = NDArray[np.float64]
 
-STILL_FALLING_MMHG_PER_MIN = 1.0  # [invented]
 # Twice the longest time constant that a course is given: what went on in such a pause, no course can tell. [invented]
 LONG_PAUSE_MIN = 120.0
 SAME_VALUE_TIMES = 5  # [common practice: a display that repeats itself is worth a look]
@@ -31,7 +31,7 @@ def series_findings(
     if guideline.spread is not None and guideline.broke_its_rule:
         numbers = {"spread": guideline.spread, "limit": guideline.protocol.most_variability.value}
         found.append(Finding(code="not-consistent", severity="doubt", touches=("systolic",), numbers=numbers))
-    if course == "falling" and falling_mmhg_per_min >= STILL_FALLING_MMHG_PER_MIN:
+    if still_falling(course, falling_mmhg_per_min):
         numbers = {"mmhg_per_min": falling_mmhg_per_min}
         found.append(Finding(code="still-falling", severity="doubt", numbers=numbers))
     pause = float(np.diff(minute).max(initial=0.0))

@@ -12,8 +12,8 @@ from typing import Literal
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.values import Cited, Estimate, Standing, least_verified
 
-# What a line asks of the organs: an active lesion of eyes or brain, damage of any organ, or nothing.
-OrganCondition = Literal["eyes or brain", "any organ", "none"]
+# What a line asks of the organs: a lesion of the eyes, an active one of eyes or brain, damage of any organ, or nothing.
+OrganCondition = Literal["eyes", "eyes or brain", "any organ", "none"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +27,18 @@ class Window:
     def days(self) -> tuple[float, float]:
         """(earliest, latest) as plain numbers [day]."""
         return self.earliest.value, self.latest.value
+
+    @property
+    def first_day_is_ours(self) -> bool:
+        """Whether the text names the last day alone, so that the first is our own choice."""
+        return self.earliest.source != self.latest.source
+
+    @property
+    def place(self) -> str:
+        """Where the last day stands, and of a first day that stands nowhere how it was chosen."""
+        if not self.first_day_is_ours:
+            return self.latest.place
+        return f"{self.latest.place}; the first day is {self.earliest.standing}: {self.earliest.place}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 They are told beside the chosen rule set where they would say otherwise; they cannot be chosen.
     Bijsmans et al. 2013 (abstract) : cats, 170 mmHg and over at two visits running, or 160 with lesions of the fundus.
-    Syme et al. 2002, JAVMA 220:1799-1804 : cats, more than 175 mmHg twice, or with lesions.
+    Syme et al. 2002, JAVMA 220:1799-1804 : cats, more than 175 mmHg twice, or with lesions; which ones is not told.
     Henik 1997, Vet Clin N Am 27:1355-1372 : cats consistently over 170, dogs over 180; historic.
 "Consistently" is taken as two sessions.
 """
@@ -34,7 +34,7 @@ BIJSMANS_2013 = PrintedTreatment(
         TreatmentLine(
             from_mmhg=Cited(160.0, "mmHg", "Bijsmans2013", "abstract", "published"),
             sessions=Cited(1.0, "sessions", "Bijsmans2013", "abstract", "published"),
-            organs="eyes or brain",
+            organs="eyes",
         ),
         TreatmentLine(
             from_mmhg=Cited(170.0, "mmHg", "Bijsmans2013", "abstract", "published"),
