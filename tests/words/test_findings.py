@@ -63,10 +63,13 @@ def test_a_moving_limb_is_told_without_blame():
     Oracle: invented, the wording that we agreed on.
     """
     moved = Finding(code="limb-moved", severity="doubt", at_mmhg=149.7, numbers={"seconds": 2.4, "share": 0.1})
-    assert says(moved) == "The limb moved for 2.4 s while the pressure fell through 150 mmHg."
+    assert says(moved) == (
+        "The limb moved while the pressure fell through 150 mmHg: pulses over 2.4 s are disturbed. "
+        "It may have moved for longer."
+    )
     assert remedy(moved) == "Let the limb rest and take another reading."
     elsewhere = Finding(code="limb-moved", severity="doubt", numbers={"seconds": 2.4, "share": 0.1})
-    assert says(elsewhere) == "The limb moved for 2.4 s."
+    assert says(elsewhere) == "The limb moved: pulses over 2.4 s are disturbed. It may have moved for longer."
 
 
 @pytest.mark.parametrize("code", ["limb-moved", "vibration"])

@@ -171,7 +171,7 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
     if fit is None or oscillogram is None:
         highest = float(np.max(np.abs(train.pulses.height_mmhg)))
         findings += movement.motion_findings(train, peak_mmhg=highest, band=(0.0, np.inf))
-        findings.append(strength.few_pulses(int(train.pulses.kept.sum())))
+        findings += strength.few_pulses_findings(train, deflation)
         return _reading(seen, None, method, findings)
     for found in _causes(deflation, train, oscillogram, fit):
         if any(finding.code == "limb-kept-moving" for finding in found):
@@ -200,7 +200,6 @@ def _causes(
     band = (float(fit.values[2]) - 15.0, float(fit.values[0]) + 15.0)
     yield movement.motion_findings(train, peak_mmhg=peak, band=band)
     yield strength.strength_findings(oscillogram, train, deflation)
-    yield strength.sensor_findings(oscillogram, deflation)
     yield rhythm.rate_findings(train)
     yield movement.load_findings(deflation, train.period_s, peak_mmhg=peak)
     yield envelope.envelope_findings(fit, oscillogram)

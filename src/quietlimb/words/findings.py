@@ -67,13 +67,19 @@ WORDINGS: Mapping[str, Wording] = {
         remedy=mark("Let the cuff deflate further before it is emptied."),
     ),
     "limb-moved": Wording(
-        says=mark("The limb moved for {seconds:.1f} s."),
-        says_at=mark("The limb moved for {seconds:.1f} s while the pressure fell through {at_mmhg:.0f} mmHg."),
+        says=mark("The limb moved: pulses over {seconds:.1f} s are disturbed. It may have moved for longer."),
+        says_at=mark(
+            "The limb moved while the pressure fell through {at_mmhg:.0f} mmHg: pulses over {seconds:.1f} s are "
+            "disturbed. It may have moved for longer."
+        ),
         remedy=mark("Let the limb rest and take another reading."),
         remedy_of_note=mark("By itself this spoils no reading; let the limb rest before the next one."),
     ),
     "limb-kept-moving": Wording(
-        says=mark("The limb kept moving: {seconds:.1f} s, {share_percent:.0f} % of the part that counts."),
+        says=mark(
+            "The limb kept moving: pulses over {seconds:.1f} s are disturbed, {share_percent:.0f} % of the part that "
+            "counts."
+        ),
         remedy=mark("Empty the cuff, let the animal rest, then take another reading."),
     ),
     "limb-loaded": Wording(

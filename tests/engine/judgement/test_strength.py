@@ -60,10 +60,56 @@ def test_a_coarse_sensor(step: float, severity: Severity | None):
 
     Oracle: invented limits, frozen. The peak is 1.13 mmHg, so these are 0.37 and 0.68 mmHg.
     """
-    found = strength.sensor_findings(oscillogram_at(), replace(FALLING, sensor_step_mmhg=step))
+    peak = oscillogram_at().peak_mmhg
+    found = strength.sensor_findings(replace(FALLING, sensor_step_mmhg=step), peak_mmhg=peak)
     assert [(f.code, f.severity) for f in found] == ([("coarse-steps", severity)] if severity else [])
     for finding in found:
         assert dict(finding.numbers) == {"step_mmhg": step, "peak_mmhg": oscillogram_at().peak_mmhg}
+
+
+@pytest.mark.parametrize(
+    ("noise", "step", "told"),
+    [
+        (0.2, 0.45, [("coarse-steps", "doubt")]),
+        (0.3, 0.45, [("coarse-steps", "doubt")]),
+        (0.44, 0.45, [("coarse-steps", "spoils")]),
+        (0.5, 0.9, [("coarse-steps", "spoils")]),
+        (0.5, 0.45, [("limb-kept-moving", "spoils")]),
+        (0.3, 0.2, [("weak-pulse", "doubt")]),
+    ],
+)
+def test_pulses_lost_in_the_steps_of_the_sensor(noise: float, step: float, told: list[tuple[str, str]]):
+    """What drowns the pulses is told as the sensor's steps where these are coarse and no smaller, and as bad as it is.
+
+    Oracle: invented limits, frozen. The peak is 1.13 mmHg: steps of 0.45 and 0.9 mmHg are coarse, of 0.2 are not;
+    noise over 0.28 mmHg makes doubtful, over 0.40 spoils.
+    """
+    oscillogram = replace(oscillogram_at(), scatter_mmhg=0.01)
+    sensor = replace(FALLING, sensor_step_mmhg=step)
+    found = strength.strength_findings(oscillogram, train_of(noise_mmhg=noise), sensor)
+    assert [(f.code, f.severity) for f in found] == told
+
+
+def test_small_pulses_on_a_fine_sensor_are_weak():
+    """Pulses no larger than steps of a tenth of a millimetre are told as weak: that sensor is as fine as is asked for.
+
+    Oracle: invented limit, frozen, the one of the remedy.
+    """
+    small = replace(oscillogram_at(), peak_mmhg=0.1, scatter_mmhg=0.05)
+    for step, code in ((0.1, "weak-pulse"), (0.2, "coarse-steps")):
+        found = strength.strength_findings(small, train_of(), replace(FALLING, sensor_step_mmhg=step))
+        assert [(f.code, f.severity) for f in found] == [(code, "spoils")]
+
+
+@pytest.mark.parametrize(("step", "codes"), [(0.05, ["few-pulses"]), (1.2, ["few-pulses", "coarse-steps"])])
+def test_few_pulses_on_coarse_steps(step: float, codes: list[str]):
+    """Where pulses are few and the steps as large as they are, both are told.
+
+    Oracle: by construction: the highest pulse is 1.2 mmHg.
+    """
+    found = strength.few_pulses_findings(train_of(), replace(FALLING, sensor_step_mmhg=step))
+    assert [f.code for f in found] == codes
+    assert {f.severity for f in found} == {"spoils"}
 
 
 def test_scattered_heights_are_weak():

@@ -66,6 +66,20 @@ def test_the_right_family_is_likely():
         assert 0.5 < fit.weight <= 1.0
 
 
+@pytest.mark.parametrize("name", FAMILIES)
+def test_a_family_left_out_has_no_say(name: str):
+    """Heights of a family that is left out, the first as any other, are fitted by those that remain.
+
+    Oracle: by construction: in the shipped average of these heights it has nearly all the weight or a part of it.
+    """
+    fewer = {other: family for other, family in FAMILIES.items() if other != name}
+    oscillogram, train = by_formula(name, systolic=150.0, diastolic=100.0)
+    fit, shipped = (fit_artery([oscillogram], [train], families=given)[0] for given in (fewer, FAMILIES))
+    assert fit.family in fewer
+    assert fit.misfit > shipped.misfit
+    assert not np.array_equal(fit.values, shipped.values)
+
+
 def test_noise_raises_the_own_part_and_never_lowers_the_shared_below_its_floor():
     """Less noise makes the part that is drawn anew smaller; what one recording cannot know does not vanish with it.
 

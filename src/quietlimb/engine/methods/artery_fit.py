@@ -18,7 +18,7 @@ same artery gives the same error again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -71,7 +71,6 @@ POPULATION = Population(
 FARTHEST_MMHG = 80.0  # invented: where heights and waveforms lie farther apart, the fit of the waveforms is lost
 POSSIBLE = 0.1  # invented: posterior probability of a family that the heights leave possible
 START_PULSE_PRESSURES = (30.0, 60.0)
-FIRST_FAMILY = "exponential-linear"
 ROUGHLY, SETTLED = 1e-2, 1e-3  # a step that gains so little is about 1/7, 1/20 of a standard deviation long
 RESPONSE_POINTS = 48  # over all cuff pressures: lines between them miss it by 0.0002 mostly, 0.006 at most
 PEAK_WEIGHT = 0.45  # of the systolic in the pressure of the largest pulse; published for people [Chandrasekhar2019]
@@ -131,13 +130,18 @@ class _FamilyFit:
     response: Array
 
 
-def fit_artery(oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain]) -> list[ArteryFit]:
-    """Fits of many oscillograms at once, each from several starts and by every family."""
+def fit_artery(
+    oscillograms: Sequence[Oscillogram], trains: Sequence[PulseTrain], *, families: Mapping[str, Family] = FAMILIES
+) -> list[ArteryFit]:
+    """Fits of many oscillograms at once, each from several starts and by every family.
+
+    families : of `FAMILIES`, at least one; fewer than all only to learn what one of them is worth
+    """
     if not oscillograms:
         return []
     heights = _heights_of(oscillograms)
-    starts = _from_best_start(FAMILIES[FIRST_FAMILY], oscillograms, heights)
-    by_family = [_fit_family(name, family, oscillograms, heights, trains, starts) for name, family in FAMILIES.items()]
+    starts = _from_best_start(next(iter(families.values())), oscillograms, heights)
+    by_family = [_fit_family(name, family, oscillograms, heights, trains, starts) for name, family in families.items()]
     by_heights = [_averaged(fits) for fits in zip(*by_family, strict=True)]
     return [_by_waveforms(fit, train) for fit, train in zip(by_heights, trains, strict=True)]
 
