@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
-from quietlimb.engine.findings import FINDING_CODES
+from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES
 from quietlimb.words.findings import WORDINGS
+from quietlimb.words.live import SENTENCES
 
 FIELD = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 
@@ -22,6 +23,17 @@ each is made on simulated recordings is printed in `validation/findings.txt`.
 |---|---|---|---|
 """
 
+LIVE = """
+## Remarks while the pressure falls
+
+What is said to whoever holds the valve, the most urgent first. A remark is about this moment and goes with it; what it
+means for the reading stands in the findings of the finished recording. How it is made is told in
+[reading-and-charting.md](reading-and-charting.md), how soon and how often for nothing in `validation/live.txt`.
+
+| code | what is said | numbers |
+|---|---|---|
+"""
+
 
 def shown(sentence: str | None) -> str:
     """A sentence with its places named in angle brackets; a dash where there is none."""
@@ -31,12 +43,18 @@ def shown(sentence: str | None) -> str:
 
 
 def findings_page() -> str:
-    """One row a code of `FINDING_CODES`, in its order."""
+    """One row a code of `FINDING_CODES`, then of `REMARK_CODES`, in their order."""
     rows = []
     for code, numbers in FINDING_CODES.items():
         wording = WORDINGS[code]
         cure = shown(wording.remedy)
         if wording.remedy_of_note is not None:
             cure += f" As a note: {shown(wording.remedy_of_note)}"
-        rows.append(f"| `{code}` | {shown(wording.says)} | {cure} | {', '.join(f'`{n}`' for n in numbers) or '-'} |")
-    return HEAD + "\n".join(rows) + "\n"
+        rows.append(f"| `{code}` | {shown(wording.says)} | {cure} | {listed(numbers)} |")
+    said = [f"| `{code}` | {shown(SENTENCES[code])} | {listed(numbers)} |" for code, numbers in REMARK_CODES.items()]
+    return HEAD + "\n".join(rows) + "\n" + LIVE + "\n".join(said) + "\n"
+
+
+def listed(numbers: tuple[str, ...]) -> str:
+    """The names of the numbers; a dash where there are none."""
+    return ", ".join(f"`{name}`" for name in numbers) or "-"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from engine.judgement.examples import train_of
 from engine.recordings import Array, line, ride, steps
 from quietlimb.engine.live.motion import HOLDS_S, TICK_S, Motion
 
@@ -92,3 +93,22 @@ def test_a_movement_is_as_long_as_it_was():
     """
     told = watched(shaken(fall_with_pulses(), 10.0, 13.0))
     assert told.max() == pytest.approx(3.0, abs=0.9)
+
+
+@pytest.mark.parametrize(("set_aside", "moving"), [("", False), ("limb-moved", True)])
+def test_what_the_reader_keeps_is_no_motion(set_aside: str, moving: bool):
+    """A rise of 3 mmHg out of nothing seems a movement. Where a look keeps the pulses of that time it ends, and the
+    next such rise is a pulse; where the look sets them aside it goes on.
+
+    Oracle: by construction.
+    """
+    motion = Motion(0.0)
+    for k in range(1, 101):
+        motion.add(k * TICK_S, 3.0 * (k > 90 and k % 10 < 3))
+    assert motion.moving_s(5.0) > 0.0
+    times = np.linspace(0.0, 5.0, 26)
+    motion.learn(train_of(times, set_aside=dict.fromkeys(range(26), set_aside), period_s=0.2).pulses, 5.0)
+    assert (motion.moving_s(5.0) > 0.0) is moving
+    for k in range(101, 121):
+        motion.add(k * TICK_S, 3.0 * (k % 20 < 3))
+    assert (motion.moving_s(6.0) > 0.0) is moving

@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from collections import deque
 
+from quietlimb.engine.pulses import Pulses
+
 TICK_S = 0.05
 TICKS_TOGETHER = 12
 SLACK_MMHG_PER_S = 1.0  # air that warms after a step rises more slowly, for the most part
@@ -20,6 +22,12 @@ GROWS_A_SECOND, FADES_A_SECOND = 2.6, 0.9  # what is usual, at most
 FAR_ABOVE, GROWS_FAR_ABOVE = 1.5, 1.1  # times the limit: no pulses that grow, so little is learned of it
 HOLDS_S = 0.7  # between two signs of one movement
 TOLD_AFTER_S = 0.3  # from the start of a movement to its first sign, usually
+KEPT_SHARE, FEWEST_KEPT, LAST_S = (
+    2.0 / 3.0,
+    2,
+    1.5,
+)  # of the last pulses: where the reader keeps these, the limb is quiet
+LEARNS_SHARE = 2.0 / 3.0  # of the rises that seemed a movement
 
 
 class Motion:
@@ -31,6 +39,7 @@ class Motion:
         self._rises: deque[float] = deque(maxlen=TICKS_TOGETHER)
         self._usual = LEAST_MMHG / TIMES_USUAL
         self._first_sign_s = self._last_sign_s = float("-inf")
+        self._most_risen = 0.0  # since the first sign
 
     def add(self, time_s: float, level_mmhg: float) -> None:
         """One tick: its time, and the mean pressure over 0.1 s up to it."""
@@ -44,14 +53,29 @@ class Motion:
             limit = max(TIMES_USUAL * LEARNED_MMHG, LEAST_MMHG)
         if risen > limit:
             if time_s - self._last_sign_s > HOLDS_S:
-                self._first_sign_s = time_s
+                self._first_sign_s, self._most_risen = time_s, 0.0
             self._last_sign_s = time_s
+            self._most_risen = max(self._most_risen, risen)
         growth = GROWS_A_SECOND if risen < FAR_ABOVE * limit else GROWS_FAR_ABOVE
         self._usual = max(
             self._usual * FADES_A_SECOND**TICK_S,
             min(risen, self._usual * growth**TICK_S),
             LEAST_MMHG / TIMES_USUAL,
         )
+
+    def learn(self, pulses: Pulses, time_s: float) -> None:
+        """What a look found: where the reader keeps most of the last pulses, the limb is quiet, or never moved."""
+        if self.moving_s(time_s) == 0.0:
+            return
+        since = max(self._first_sign_s - TOLD_AFTER_S, time_s - LAST_S)
+        judged = [
+            reason == "limb-moved"
+            for at, reason in zip(pulses.time_s, pulses.set_aside, strict=True)
+            if at > since and reason in ("", "limb-moved")
+        ]
+        if judged.count(False) >= max(FEWEST_KEPT, KEPT_SHARE * len(judged)):
+            self._usual = max(self._usual, LEARNS_SHARE * self._most_risen)
+            self._last_sign_s = float("-inf")
 
     def moving_s(self, time_s: float) -> float:
         """How long the limb has been moving at this time, about [s]; 0 when it is quiet."""

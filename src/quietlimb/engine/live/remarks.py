@@ -11,7 +11,6 @@ from quietlimb.engine.judgement.movement import MOVING_TOO_LONG_S
 from quietlimb.engine.live.course import Course
 from quietlimb.engine.live.look import Look
 from quietlimb.engine.live.moment import Finished
-from quietlimb.engine.quantiles import median
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.values import Cited
 
@@ -45,7 +44,8 @@ class Remarks:
         self._too_fast = _too_fast(course, look, before)
         if look is not None:
             self._enough |= look.enough
-            self._inflate_to = _inflate_to(look.reading, course.top_mmhg)
+            # before the top of the envelope was passed, nothing is known of the flank above
+            self._inflate_to = None if look.reading.mean is None else _inflate_to(look.reading, course.top_mmhg)
 
     def now(self) -> tuple[Finding, ...]:
         """What to say now."""
@@ -90,25 +90,24 @@ def _counts(level_mmhg: float, look: Look | None, before: Reading | None) -> boo
 
 
 def _too_fast(course: Course, look: Look | None, before: Reading | None) -> float | None:
+    """The rate of the last 2 s where it, and the whole fall so far, is more than this pulse bears. [mmHg/s]
+
+    Before the pulse is known it is that of the inflation before; without one, only a fall that nobody can read.
+    """
     whole, lately = course.whole_fall_mmhg_per_s, course.fall_mmhg_per_s
     if whole is None or lately is None:
         return None
-    rate = min(whole, lately)
-    period = None
-    pulses = None if look is None or look.reading.evidence is None else look.reading.evidence.pulses
-    if pulses is not None:
-        period = median(pulses.period_s)
+    limit = DUMP_MMHG_PER_S
+    if look is not None and look.period_s is not None:
+        limit = FAST_MMHG_PER_PULSE / look.period_s
     elif before is not None and before.pulse_rate is not None:
-        period = 60.0 / before.pulse_rate.value
-    limit = DUMP_MMHG_PER_S if period is None else FAST_MMHG_PER_PULSE / period
-    return lately if rate > limit else None
+        limit = FAST_MMHG_PER_PULSE * before.pulse_rate.value / 60.0
+    return lately if min(whole, lately) > limit else None
 
 
 def _inflate_to(reading: Reading, reached_mmhg: float) -> float | None:
-    """How far to inflate next time, where the pulses were large from the start: told once the top of the envelope, and
-    so the mean, is known, or the reading is spoiled by that alone."""
+    """How far to inflate next time, where the reading misses the flank above and the cuff had not been there."""
     for finding in reading.findings:
-        if finding.code == "systolic-side-missing" and reading.mean is not None:
-            to_mmhg = finding.numbers["inflate_to_mmhg"]
-            return to_mmhg if to_mmhg > reached_mmhg else None
+        if finding.code == "systolic-side-missing" and finding.numbers["inflate_to_mmhg"] > reached_mmhg:
+            return finding.numbers["inflate_to_mmhg"]
     return None

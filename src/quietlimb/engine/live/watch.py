@@ -64,7 +64,7 @@ class Watch:
 
     @property
     def kept_samples(self) -> int:
-        """How many samples are held."""
+        """How many samples are held of what has not come to its end."""
         return sum(tick.time.size for tick in self._ticks) + self._open_time.size
 
     def add(self, time_s: ArrayLike, cuff_pressure_mmhg: ArrayLike) -> Moment:
@@ -89,8 +89,7 @@ class Watch:
         course = self._course
         if course is not None and course.deflating and course.fallen_mmhg >= LEAST_FALL_MMHG:
             self._look_if_due(course)
-        finished = self._next_finished()
-        return self._moment(finished)
+        return self._moment(self._next_finished())
 
     def end(self) -> Finished | None:
         """The source has ended: what is left becomes a recording. Called again, the next that was not told yet."""
@@ -159,11 +158,14 @@ class Watch:
             self._split(self._course.rose_from_s)
         if not self._course.deflating:
             self._look, self._remarks = None, Remarks()
-        before = None if self._shown is None else self._shown.reading
-        self._remarks.follow(ends, level, self._course, self._look, before)
+        self._notice(self._course)
         empty_since = self._course.below_idle_since_s
         if empty_since is not None and ends - empty_since >= EMPTY_FOR_S:
             self._close()
+
+    def _notice(self, course: Course) -> None:
+        newest, before = self._ticks[-1], None if self._shown is None else self._shown.reading
+        self._remarks.follow(float(newest.time[-1]), newest.level_mmhg, course, self._look, before)
 
     def _wait(self, now_s: float, level: float) -> None:
         """Without an inflation: forget what is older than is wanted before one, and see whether one begins."""
@@ -229,7 +231,12 @@ class Watch:
             so_far = recording(time, pressure, self._circumstances)
         except RecordingError:
             return
-        self._look = look_at(read(so_far), now_s, self._ticks[-1].level_mmhg, self._look)
+        self._look = look_at(read(so_far), at_s=now_s, level_mmhg=self._ticks[-1].level_mmhg, before=self._look)
+        found = self._look.so_far
+        pulses = None if found.evidence is None else found.evidence.pulses
+        if pulses is not None and not any(finding.code == "limb-kept-moving" for finding in found.findings):
+            course.motion.learn(pulses, now_s)
+        self._notice(course)
 
     def _pressure_now(self) -> float:
         newest = [self._ticks[-k] for k in range(min(NOW_TICKS, len(self._ticks)), 0, -1)]
