@@ -41,7 +41,7 @@ class Truth:
     systolic, mean, diastolic : mean over the beats of the reading of each beat's highest pressure, time mean and lowest
                                 pressure [mmHg]. The beats of the reading are the whole beats from the top of the
                                 inflation to the dump that reach the limb
-    systolic_sd, ...          : standard deviation over these beats [mmHg]
+    systolic_sd, ...          : standard deviation over these beats; nan of a single one [mmHg]
     pulse_rate                : these beats over their time [/min]
     foot_s                    : (n,) when each of them begins [s]; empty for an empty cuff
     family                    : of the artery
@@ -211,9 +211,9 @@ def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPress
         mean=float(real.mean.mean()),
         diastolic=float(real.diastolic.mean()),
         pulse_rate=60.0 / float(real.period_s.mean()),
-        systolic_sd=float(real.systolic.std(ddof=1)),
-        mean_sd=float(real.mean.std(ddof=1)),
-        diastolic_sd=float(real.diastolic.std(ddof=1)),
+        systolic_sd=_sd(real.systolic),
+        mean_sd=_sd(real.mean),
+        diastolic_sd=_sd(real.diastolic),
         foot_s=real.foot_s,
         family=subject.limb.artery.family,
         peak_offset=subject.limb.peak_offset,
@@ -225,3 +225,8 @@ def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPress
         moved_s=moved_s,
         leak_mmhg_per_s=course.leak_mmhg_per_s,
     )
+
+
+def _sd(values: Samples) -> float:
+    """Standard deviation; not known of a single beat."""
+    return float(values.std(ddof=1)) if values.size > 1 else math.nan
