@@ -18,7 +18,7 @@ from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training import CASES, Displayed
-from quietlimb.teaching.debrief import Cost, Debrief
+from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, grade_of
 from quietlimb.teaching.practice import RULES, Code, Departure
 from quietlimb.words import (
@@ -125,6 +125,7 @@ def a_cost(code: Code) -> Cost:
         modelled_mmhg=25.1,
         found_mmhg=24.6,
         beside="as done",
+        widened_mmhg=1.0,
         readings=0,
         rule=RULES[code],
     )
@@ -158,7 +159,9 @@ def sentences_of_a_debrief() -> list[str]:
     for code in RULES:
         for found in (None, 0.0, 9.0):
             for readings in (0, 1, 3):
-                told.append(training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings)))
+                told.append(
+                    training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, widened_mmhg=4.0))
+                )
                 told.append(
                     training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, beside="mended"))
                 )

@@ -10,7 +10,7 @@ import pytest
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training import CASES, Displayed
 from quietlimb.simulator.training.display import Failure
-from quietlimb.teaching.debrief import Cost, Debrief
+from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import RULES
 from quietlimb.words import training
@@ -41,7 +41,14 @@ def test_each_choice_has_its_sentence_its_cost_and_its_source(code: Any) -> None
             "With all else mended it moves the charted pressure by -3 mmHg. With it mended 1 reading more is usable.",
         ),
         ({"found_mmhg": None, "readings": 4}, "With it mended 4 readings more are usable."),
-        ({"found_mmhg": None}, "What it cost cannot be told: too few readings could be used."),
+        (
+            {"found_mmhg": 0.2, "widened_mmhg": 4.2, "rule": RULES["deflation-fast"]},
+            "It hardly moved the charted pressure. The interval was wider for it by 4 mmHg to either side.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None},
+            "What it cost cannot be told: too few readings could be used.",
+        ),
     ],
 )
 def test_a_cost_is_told_as_it_was_found(changed: dict[str, Any], says: str) -> None:

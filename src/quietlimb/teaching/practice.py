@@ -245,8 +245,7 @@ def departures(
         depart("position")
     if choices.site == "hindlimb" and better_site(case) is not None:
         depart("site")
-    around = case.circumference_cm[choices.site]
-    judged = judge_width(choices.cuff_width_cm, around, case.species)
+    judged = judge_width(choices.cuff_width_cm, animal.circumference_cm(choices), case.species)
     if judged.direction != "none":
         narrow = judged.direction == "reads high"
         depart("cuff-narrow" if narrow else "cuff-wide", choices.cuff_width_cm, fitting_width_cm(case, choices.site))
@@ -298,7 +297,7 @@ def mended(animal: TrainingAnimal, choices: Choices, code: Code, *, minute: floa
             return replace(choices, position="chest-down")
         case "site":
             site = better_site(case) or choices.site
-            scale = case.circumference_cm[site] / case.circumference_cm[choices.site]
+            scale = case.circumference_cm[site] / animal.circumference_cm(choices)
             return replace(choices, site=site, cuff_width_cm=max(0.5, scale * choices.cuff_width_cm))
         case "cuff-narrow" | "cuff-wide":
             return replace(choices, cuff_width_cm=fitting_width_cm(case, choices.site))

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training.case import Difficulty
 from quietlimb.simulator.training.display import Displayed, Failure
-from quietlimb.teaching.debrief import Cost, Debrief
+from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import Code, Departure
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.sources import source_and_standing, sources_and_standings
+
+WIDER_MMHG = 1.5  # less is not worth a sentence [invented]
 
 INVENTED = mark("Training animal: invented, not a patient. Nothing of it belongs into an animal's record.")
 
@@ -133,8 +135,12 @@ def done_sentence(departure: Departure) -> str:
 
 
 def cost_sentence(cost: Cost) -> str:
-    """What one choice did: to the charted pressure, and to the number of readings."""
+    """What one choice did: to the charted pressure, to its interval, and to the number of readings."""
     told = [_moved(cost)] if cost.found_mmhg is not None else []
+    if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
+        told.append(
+            _("The interval was wider for it by {wider:.0f} mmHg to either side.").format(wider=cost.widened_mmhg)
+        )
     if cost.readings > 0:
         told.append(
             plural(

@@ -120,7 +120,11 @@ class TrainingAnimal:
         return None if fault is None or choices.setup_checked or number < fault.from_number else fault
 
     def ratio(self, choices: Choices) -> float:
-        """Width of the cuff over the circumference of the limb. Raises ParameterError for a site that has none."""
+        """Width of the cuff over the circumference of the limb."""
+        return choices.cuff_width_cm / self.circumference_cm(choices)
+
+    def circumference_cm(self, choices: Choices) -> float:
+        """Of the limb that is chosen [cm]. Raises ParameterError for a site that can take no cuff."""
         around = self.case.circumference_cm.get(choices.site)
         if around is None:
             raise ParameterError(
@@ -128,7 +132,7 @@ class TrainingAnimal:
                 f"no cuff goes on the {choices.site} of {self.case.story.animal}",
                 f"use one of: {', '.join(self.case.circumference_cm)}",
             )
-        return choices.cuff_width_cm / around
+        return around
 
     def inflate(self, choices: Choices, *, minute: float, number: int) -> Inflation:
         """The recording of one inflation.
@@ -197,7 +201,7 @@ class TrainingAnimal:
             place=choices.place,
             cuff=f"simulated cuff {choices.cuff_width_cm:g} cm",
             cuff_width_cm=choices.cuff_width_cm,
-            limb_circumference_cm=self.case.circumference_cm[choices.site],
+            limb_circumference_cm=self.circumference_cm(choices),
             cuff_below_heart_cm=choices.cuff_below_heart_cm,
             acclimatisation_min=choices.acclimatisation_min,
             sedation="awake" if choices.drug_free else "sedated",
@@ -254,7 +258,7 @@ class TrainingAnimal:
             ),
             site=choices.site,
             position=choices.position,
-            limb_circumference_cm=self.case.circumference_cm[choices.site],
+            limb_circumference_cm=self.circumference_cm(choices),
             cuff_width_cm=choices.cuff_width_cm,
         )
 

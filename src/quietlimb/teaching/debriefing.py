@@ -10,8 +10,9 @@ choice is mended, with this one as it was and without it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import Literal
 
 from quietlimb.engine.errors import ParameterError
@@ -34,10 +35,14 @@ class Cost:
 
     numbers       : inflations that depart
     departure     : of the last of them
-    modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]
+    modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
+                    what it moves at the last inflation, where the value is charted; the median over the inflations
+                    where only some of them depart
     found_mmhg    : charted as it was done minus charted with this choice mended [mmHg]; None where one of the two
                     cannot be charted
     beside        : whether the other choices were left as they were, or had to be mended for that
+    widened_mmhg  : by how much the interval of the charted pressure is wider to either side than with this choice
+                    mended [mmHg]; None as above
     readings      : usable readings more with this choice mended, the others beside it as told
     rule          : good practice, with its source
     """
@@ -48,6 +53,7 @@ class Cost:
     modelled_mmhg: float
     found_mmhg: float | None
     beside: Beside
+    widened_mmhg: float | None
     readings: int
     rule: Rule
 
@@ -199,43 +205,44 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
             continue
         better = [_mended(animal, a, code) if d else a for a, d in zip(counting, departing, strict=True)]
         last = max(k for k, departs in enumerate(departing) if departs)
-        found_mmhg, beside, readings = _found(bench, counting, better, code)
+        done, best, beside = _to_compare(bench, counting, better, code)
         costs.append(
             Cost(
                 code=code,
                 numbers=tuple(a.number for a, d in zip(counting, departing, strict=True) if d),
                 departure=found[last][code],
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
-                found_mmhg=found_mmhg,
+                found_mmhg=_difference(bench, done, best, lambda charted: charted.value),
                 beside=beside,
-                readings=readings,
+                widened_mmhg=_difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)),
+                readings=_usable(bench, best) - _usable(bench, done),
                 rule=rule,
             )
         )
     return tuple(costs)
 
 
-def _found(
+def _to_compare(
     bench: Bench, done: Sequence[Attempt], better: Sequence[Attempt], code: Code
-) -> tuple[float | None, Beside, int]:
-    """What this choice moved, the others as they were or all mended, and how many readings it cost."""
+) -> tuple[Sequence[Attempt], Sequence[Attempt], Beside]:
+    """With and without this choice; among mended choices where it cannot be told beside the others as they were."""
     if bench.charted(better).systolic is None:
         alone, best = _all_mended(bench.animal, done, but=code), _all_mended(bench.animal, done)
-        among_mended = _difference(bench, alone, best)
-        if among_mended is not None:
-            return among_mended, "mended", _usable(bench, best) - _usable(bench, alone)
-    return _difference(bench, done, better), "as done", _usable(bench, better) - _usable(bench, done)
+        if bench.charted(alone).systolic is not None and bench.charted(best).systolic is not None:
+            return alone, best, "mended"
+    return done, better, "as done"
 
 
-def _difference(bench: Bench, one: Sequence[Attempt], other: Sequence[Attempt]) -> float | None:
+def _difference(
+    bench: Bench, one: Sequence[Attempt], other: Sequence[Attempt], of: Callable[[Estimate], float]
+) -> float | None:
     first, second = bench.charted(one).systolic, bench.charted(other).systolic
-    return None if first is None or second is None else first.value - second.value
+    return None if first is None or second is None else of(first) - of(second)
 
 
 def _modelled(animal: TrainingAnimal, done: Sequence[Attempt], better: Sequence[Attempt], throughout: bool) -> float:
-    """What moves at the last inflation, where the value is charted; the mean over all where only some depart."""
     moved = [_shown(animal, one) - _shown(animal, other) for one, other in zip(done, better, strict=True)]
-    return moved[-1] if throughout else sum(moved) / len(moved)
+    return moved[-1] if throughout else median(moved)
 
 
 def _shown(animal: TrainingAnimal, attempt: Attempt) -> float:

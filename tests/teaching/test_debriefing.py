@@ -14,7 +14,7 @@ from quietlimb.engine.session.series import series_from_readings
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training import CASES, Choices, TrainingAnimal
 from quietlimb.teaching import Attempt, debrief
-from quietlimb.teaching.debrief import costs_of
+from quietlimb.teaching.debriefing import costs_of
 from quietlimb.teaching.marks import grade_of
 
 QUIET = replace(CASES["tall-and-upright"], temper=replace(CASES["tall-and-upright"].temper, moves=0.0))
