@@ -175,6 +175,8 @@ def sentences_of_a_debrief() -> list[str]:
         told += training.readings_sentences(replace(kept, spoiled_kept=(1, 2), good_discarded=(3,), enough=True))
     told += [training.grade_sentence(grade) for grade in GRADES]
     told += [training.display_words(Displayed(failure=failure)) for failure in training.FAILURES]
+    told += [training.choice_label(name) for name in training.CHOICES]
+    told += [training.departure_name(code) for code in RULES]
     told += [training.difficulty_name(difficulty) for difficulty in training.DIFFICULTIES]
     return [*told, training.invented_sentence()]
 

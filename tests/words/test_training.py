@@ -8,7 +8,7 @@ from typing import Any, get_args
 import pytest
 
 from quietlimb.engine.values import Estimate
-from quietlimb.simulator.training import CASES, Displayed
+from quietlimb.simulator.training import CASES, CHOICE_NAMES, Displayed
 from quietlimb.simulator.training.display import Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
@@ -131,6 +131,17 @@ def test_a_display_shows_numbers_or_why_not() -> None:
     assert training.display_words(shown) == "142/88 (106) mmHg, 120 a minute"
     for failure in get_args(Failure):
         assert training.display_words(Displayed(failure=failure)).startswith("No number: ")
+
+
+def test_every_choice_and_every_departure_has_its_name() -> None:
+    """In the order of the choices and of the rules, each once, and no name twice.
+
+    Oracle: by construction.
+    """
+    assert tuple(training.CHOICES) == CHOICE_NAMES
+    assert list(training.NAMES) == list(training.DONE) == list(RULES)
+    assert len({training.choice_label(name) for name in CHOICE_NAMES}) == len(CHOICE_NAMES)
+    assert len({training.departure_name(code) for code in RULES}) == len(RULES)
 
 
 def test_every_difficulty_has_a_name_and_every_page_its_word() -> None:

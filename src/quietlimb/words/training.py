@@ -23,6 +23,52 @@ DIFFICULTIES: Mapping[Difficulty, str] = {
     3: mark("several things at once"),
 }
 
+# What there is to choose, as a form asks for it; in the order of `Choices`.
+CHOICES: Mapping[str, str] = {
+    "place": mark("where"),
+    "acclimatisation_min": mark("wait before the first inflation, minutes"),
+    "position": mark("position"),
+    "site": mark("limb or tail"),
+    "side": mark("side"),
+    "cuff_width_cm": mark("width of the cuff, cm"),
+    "cuff_below_heart_cm": mark("cuff below the heart, cm; above it with a minus"),
+    "inflate_to_mmhg": mark("inflate to, mmHg"),
+    "fall_mmhg_per_s": mark("let the air out by, mmHg a second"),
+    "deflation": mark("evenly or by steps"),
+    "limb_loaded": mark("weight upon the limb with the cuff"),
+    "tail_held": mark("tail held still"),
+    "on_table": mark("on the examination table"),
+    "before_examination": mark("before the examination"),
+    "owner_present": mark("owner there"),
+    "drug_free": mark("no calming drug"),
+    "setup_checked": mark("display held against a manometer, cuff and tube looked over"),
+}
+
+# A word or two for each departure, as a table of a class names it.
+NAMES: Mapping[Code, str] = {
+    "acclimatisation": mark("started early"),
+    "place": mark("place not quiet"),
+    "table": mark("on the table"),
+    "after-examination": mark("after the examination"),
+    "owner-away": mark("owner away"),
+    "calming-drug": mark("calming drug"),
+    "position": mark("position"),
+    "site": mark("hind limb"),
+    "cuff-narrow": mark("cuff narrow"),
+    "cuff-wide": mark("cuff wide"),
+    "cuff-below-heart": mark("cuff below the heart"),
+    "cuff-above-heart": mark("cuff above the heart"),
+    "limb-loaded": mark("limb loaded"),
+    "tail-free": mark("tail not held"),
+    "inflation-low": mark("inflated too low"),
+    "inflation-high": mark("inflated too high"),
+    "deflation-fast": mark("air out too fast"),
+    "deflation-slow": mark("air out too slowly"),
+    "fault-offset": mark("display off"),
+    "fault-leak": mark("leak"),
+    "fault-slipped": mark("cuff slipped"),
+}
+
 # What was done, and what good practice does instead.
 DONE: Mapping[Code, str] = {
     "acclimatisation": mark(
@@ -72,6 +118,16 @@ FAILURES: Mapping[Failure, str] = {
 def difficulty_name(difficulty: Difficulty) -> str:
     """How hard a case is, in a few words."""
     return _(DIFFICULTIES[difficulty])
+
+
+def choice_label(name: str) -> str:
+    """What a form asks for, by the name of a choice."""
+    return _(CHOICES[name])
+
+
+def departure_name(code: Code) -> str:
+    """A departure from good practice in a word or two."""
+    return _(NAMES[code])
 
 
 def invented_sentence() -> str:
