@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES, Finding
 from quietlimb.engine.interpretation.background import Background
 from quietlimb.engine.interpretation.cautions import CAUTION_CODES
@@ -15,6 +17,10 @@ from quietlimb.engine.interpretation.status import STATUS_REASONS
 from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
 from quietlimb.engine.values import Estimate
+from quietlimb.simulator.training import CASES, Displayed
+from quietlimb.teaching.debriefing import Cost, Debrief
+from quietlimb.teaching.marks import GRADES, grade_of
+from quietlimb.teaching.practice import RULES, Code, Departure
 from quietlimb.words import (
     advice,
     breeds,
@@ -28,6 +34,7 @@ from quietlimb.words import (
     organs,
     other_rules,
     status,
+    training,
 )
 
 ADVICE_CODES = {**DECISION_CODES, **MEASURING_CODES, **SCREEN_CODES}
@@ -116,8 +123,72 @@ def sentences_about_the_animal() -> list[str]:
     return [*told, breeds.breed_sentence(birman), breeds.no_figure_sentence("Ragdoll")]
 
 
+def a_cost(code: Code) -> Cost:
+    return Cost(
+        code=code,
+        numbers=(1, 2),
+        departure=Departure(code=code, chosen=7.5, wanted=3.0),
+        modelled_mmhg=25.1,
+        found_mmhg=24.6,
+        beside="as done",
+        widened_mmhg=1.0,
+        readings=0,
+        rule=RULES[code],
+    )
+
+
+def a_debrief(charted_mmhg: float | None) -> Debrief:
+    case = CASES["just-arrived"]
+    error = None if charted_mmhg is None else charted_mmhg - case.resting.systolic
+    return Debrief(
+        case=case,
+        resting=case.resting,
+        charted_mmhg=charted_mmhg,
+        error_mmhg=error,
+        grade=grade_of(error),
+        measured=None,
+        all_mended=None,
+        costs=(),
+        inflations=(),
+        spoiled_kept=(),
+        good_discarded=(),
+        wasted=0,
+        enough=False,
+        consistent=False,
+        minutes=14.0,
+    )
+
+
+def sentences_of_a_debrief() -> list[str]:
+    value = Estimate(value=131.0, low=121.0, high=141.0, own_sd=5.0, shared_sd=0.0)
+    told = [training.done_sentence(a_cost(code).departure) for code in RULES]
+    for code in RULES:
+        for found in (None, 0.0, 9.0):
+            for readings in (0, 1, 3):
+                told.append(
+                    training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, widened_mmhg=4.0))
+                )
+                told.append(
+                    training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, beside="mended"))
+                )
+        told.append(training.rule_line(a_cost(code)))
+    for charted in (None, 120.0, 128.0, 150.0):
+        session = a_debrief(charted)
+        told += [training.truth_sentence(session), training.engine_sentence(session)]
+        kept = replace(session, spoiled_kept=(1,), good_discarded=(2, 3), measured=value, all_mended=value)
+        told += [*training.readings_sentences(kept), training.engine_sentence(kept)]
+        told += [training.engine_sentence(replace(kept, costs=(a_cost("table"),)))]
+        told += training.readings_sentences(replace(kept, spoiled_kept=(1, 2), good_discarded=(3,), enough=True))
+    told += [training.grade_sentence(grade) for grade in GRADES]
+    told += [training.display_words(Displayed(failure=failure)) for failure in training.FAILURES]
+    told += [training.choice_label(name) for name in training.CHOICES]
+    told += [training.departure_name(code) for code in RULES]
+    told += [training.difficulty_name(difficulty) for difficulty in training.DIFFICULTIES]
+    return [*told, training.invented_sentence()]
+
+
 def every_sentence() -> list[str]:
-    told: list[str] = sentences_about_the_animal()
+    told: list[str] = [*sentences_about_the_animal(), *sentences_of_a_debrief()]
     for code in FINDING_CODES:
         for at_mmhg in (None, 150.0):
             finding = a_finding(code, at_mmhg)

@@ -9,10 +9,10 @@ from typing import Unpack
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.circumstances import Species
+from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.recording import Recording, recording
 from quietlimb.simulator.animals import Animal
-from quietlimb.simulator.beats import BeatPressures, beat_pressures, draw_beats
+from quietlimb.simulator.beats import BeatPressures, Beats, beat_pressures, draw_beats
 from quietlimb.simulator.cuff_course import CuffCourse, Deflation, Inflation, draw_course
 from quietlimb.simulator.disturbances import breathing_and_tone
 from quietlimb.simulator.draws import Seed, streams
@@ -41,7 +41,7 @@ class Truth:
     systolic, mean, diastolic : mean over the beats of the reading of each beat's highest pressure, time mean and lowest
                                 pressure [mmHg]. The beats of the reading are the whole beats from the top of the
                                 inflation to the dump that reach the limb
-    systolic_sd, ...          : standard deviation over these beats [mmHg]
+    systolic_sd, ...          : standard deviation over these beats; nan of a single one [mmHg]
     pulse_rate                : these beats over their time [/min]
     foot_s                    : (n,) when each of them begins [s]; empty for an empty cuff
     family                    : of the artery
@@ -117,8 +117,7 @@ def take_recording(
     """A recording of this subject; of settings and scenario, what belongs to course, beats and cuff counts."""
     species_of(scenario, subject.animal.species)
     for_course, for_beats, for_unrest, for_scenario, for_noise = streams(seed, 5)
-    animal, limb = subject.animal, subject.limb
-    peak = subject.peak_height_mmhg
+    animal, peak = subject.animal, subject.peak_height_mmhg
     chosen = course_settings(for_scenario, scenario, subject, settings or Settings())
     course = _course(for_course, animal, chosen)
     time_s = np.arange(int(course.end_s * TRACE_HZ) + 1) / TRACE_HZ
@@ -127,19 +126,56 @@ def take_recording(
     if added is not None:
         cuff += added
 
-    real: BeatPressures | None = None
+    beats: Beats | None = None
     if scenario != "empty-cuff":
-        cuff += breathing_and_tone(for_unrest, time_s, animal.breaths, peak)
         duration_s = float(time_s[-1])
         drift = chosen.get("drift_mmhg", drift_of(for_scenario, scenario, course, duration_s))
         beats = draw_beats(for_beats, animal, duration_s, rhythm=rhythm_of(scenario), drift_mmhg=drift)
+    return record(
+        subject,
+        course,
+        time_s,
+        cuff,
+        beats=beats,
+        for_unrest=for_unrest,
+        for_noise=for_noise,
+        moved_s=moved_s,
+        scenario=scenario,
+    )
+
+
+def record(
+    subject: Subject,
+    course: CuffCourse,
+    time_s: Samples,
+    cuff_mmhg: Samples,
+    *,
+    beats: Beats | None,
+    for_unrest: np.random.Generator,
+    for_noise: np.random.Generator,
+    moved_s: Spans,
+    scenario: str,
+    zero_mmhg: float = 0.0,
+    circumstances: Circumstances | None = None,
+) -> SimulatedRecording:
+    """What the sensor makes of these beats under this cuff.
+
+    cuff_mmhg     : (n,) pressure of the cuff on a limb without a pulse, disturbances included, at `time_s` [mmHg]
+    beats         : None for an empty cuff
+    zero_mmhg     : what the sensor says of a cuff without air [mmHg]
+    circumstances : those of the animal where none are given
+    """
+    animal, limb, cuff = subject.animal, subject.limb, cuff_mmhg
+    peak = subject.peak_height_mmhg
+    real: BeatPressures | None = None
+    if beats is not None:
+        cuff = cuff + breathing_and_tone(for_unrest, time_s, animal.breaths, peak)
         arterial = beats.pressure(time_s)
         cuff = limb.cuff_pressure(arterial, cuff, TRACE_HZ)
         real = beat_pressures(beats, arterial, TRACE_HZ, *course.deflation_s)
-
-    sampled_s, sampled_mmhg = subject.sensor.record(for_noise, np.clip(cuff, *_SENSOR_ENDS_MMHG))
+    sampled_s, sampled_mmhg = subject.sensor.record(for_noise, np.clip(cuff + zero_mmhg, *_SENSOR_ENDS_MMHG))
     return SimulatedRecording(
-        recording=recording(sampled_s, sampled_mmhg, animal.circumstances),
+        recording=recording(sampled_s, sampled_mmhg, circumstances or animal.circumstances),
         truth=_truth(subject, course, moved_s, real, peak),
         scenario=scenario,
     )
@@ -175,9 +211,9 @@ def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPress
         mean=float(real.mean.mean()),
         diastolic=float(real.diastolic.mean()),
         pulse_rate=60.0 / float(real.period_s.mean()),
-        systolic_sd=float(real.systolic.std(ddof=1)),
-        mean_sd=float(real.mean.std(ddof=1)),
-        diastolic_sd=float(real.diastolic.std(ddof=1)),
+        systolic_sd=_sd(real.systolic),
+        mean_sd=_sd(real.mean),
+        diastolic_sd=_sd(real.diastolic),
         foot_s=real.foot_s,
         family=subject.limb.artery.family,
         peak_offset=subject.limb.peak_offset,
@@ -189,3 +225,8 @@ def _truth(subject: Subject, course: CuffCourse, moved_s: Spans, real: BeatPress
         moved_s=moved_s,
         leak_mmhg_per_s=course.leak_mmhg_per_s,
     )
+
+
+def _sd(values: Samples) -> float:
+    """Standard deviation; not known of a single beat."""
+    return float(values.std(ddof=1)) if values.size > 1 else math.nan

@@ -1,0 +1,20 @@
+"""What a learner's choices cost: the training animal measured again with one choice mended, read by the engine."""
+
+from quietlimb.teaching.attempts import Attempt
+from quietlimb.teaching.debriefing import Cost, Debrief, debrief
+from quietlimb.teaching.marks import GRADES, Grade
+from quietlimb.teaching.practice import RULES, Departure, Rule, departures, mended
+
+__all__ = [
+    "GRADES",
+    "RULES",
+    "Attempt",
+    "Cost",
+    "Debrief",
+    "Departure",
+    "Grade",
+    "Rule",
+    "debrief",
+    "departures",
+    "mended",
+]

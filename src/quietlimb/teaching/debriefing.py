@@ -1,0 +1,273 @@
+"""After the session: the truth beside what was charted, and what each choice cost.
+
+The cost of a choice is found, not supposed: the same animal is measured again with that one choice mended, at the same
+numbers of inflation and so with the same beats, movements and noise, and both are charted by the engine. What the model
+says of the same choice stands beside it. Costs of single choices need not add up to the whole: the fall is charted at
+its end, a cuff acts by a share of the pressure, and a reading that is lost to one choice may be lost to another too.
+Where nothing could be charted as it was done, nor with one choice mended, it is asked the other way round: every other
+choice is mended, with this one as it was and without it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from statistics import median
+from typing import Literal
+
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.findings import Verdict
+from quietlimb.engine.reading import Method, Reading
+from quietlimb.engine.values import Estimate
+from quietlimb.simulator.training.animal import TrainingAnimal
+from quietlimb.simulator.training.case import Case, Pressures
+from quietlimb.teaching.attempts import Attempt, in_order
+from quietlimb.teaching.marks import Grade, grade_of
+from quietlimb.teaching.measured_again import Bench
+from quietlimb.teaching.practice import RULES, Code, Departure, Rule, all_mended, departures, mended
+
+Beside = Literal["as done", "mended"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What one choice that departs from good practice did to the charted systolic pressure.
+
+    numbers       : inflations that depart
+    departure     : of the last of them
+    modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
+                    what it moves at the last inflation, where the value is charted; the median over the inflations
+                    where only some of them depart
+    found_mmhg    : charted as it was done minus charted with this choice mended [mmHg]; None where one of the two
+                    cannot be charted
+    beside        : whether the other choices were left as they were, or had to be mended for that
+    widened_mmhg  : by how much the interval of the charted pressure is wider to either side than with this choice
+                    mended [mmHg]; None as above
+    readings      : usable readings more with this choice mended, the others beside it as told
+    rule          : good practice, with its source
+    """
+
+    code: Code
+    numbers: tuple[int, ...]
+    departure: Departure
+    modelled_mmhg: float
+    found_mmhg: float | None
+    beside: Beside
+    widened_mmhg: float | None
+    readings: int
+    rule: Rule
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """One inflation as it was: what it showed by the engine, what was so at that minute, and what was made of it.
+
+    systolic      : by the engine; None where there is none
+    true_systolic : at the level of the heart at that minute, the animal as it then was [mmHg]
+    counts        : whether it belongs to the series that was charted
+    """
+
+    number: int
+    minute: float
+    kept: bool
+    why: str | None
+    verdict: Verdict
+    systolic: Estimate | None
+    true_systolic: float
+    counts: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Debrief:
+    """Codes and numbers; `quietlimb.words.training` says them.
+
+    resting        : the hidden truth
+    charted_mmhg   : systolic, as the learner charted it; None where nothing was
+    error_mmhg     : that minus the truth
+    measured       : what the engine charts for the readings that count
+    all_mended     : the same with every choice mended
+    costs          : in the order of the rules
+    spoiled_kept   : inflations that were kept though the engine discards them, or finds no systolic pressure in them
+    good_discarded : inflations that were thrown out though the engine keeps them
+    wasted         : inflations whose reading counts for nothing
+    enough         : whether as many readings were kept as the protocol asks for
+    consistent     : whether these met its rule on variability
+    minutes        : from the animal's coming in to the end of the last inflation [min]
+    """
+
+    case: Case
+    resting: Pressures
+    charted_mmhg: float | None
+    error_mmhg: float | None
+    grade: Grade
+    measured: Estimate | None
+    all_mended: Estimate | None
+    costs: tuple[Cost, ...]
+    inflations: tuple[Judged, ...]
+    spoiled_kept: tuple[int, ...]
+    good_discarded: tuple[int, ...]
+    wasted: int
+    enough: bool
+    consistent: bool
+    minutes: float
+
+
+def debrief(
+    case: Case, attempts: Sequence[Attempt], charted: Estimate | float | None, *, method: Method = "artery fit"
+) -> Debrief:
+    """What there is to say after a session.
+
+    attempts : every inflation in the order taken, those thrown out too
+    charted  : the systolic pressure that the learner charted [mmHg]; None where the learner charted nothing
+    method   : by which the engine reads
+
+    Where readings of several series were kept, the last series counts: they are never pooled. Where none was kept, the
+    costs are found on all readings of the last series.
+
+    Raises
+    ------
+    ParameterError : no attempt, attempts out of order, or what the case does not have.
+    """
+    taken = in_order(attempts)
+    value = charted.value if isinstance(charted, Estimate) else charted
+    if value is not None and not 0.0 < value < 400.0:
+        raise ParameterError("impossible-pressure", f"{value:g} mmHg was charted", "give 1 to 399 mmHg, or nothing")
+    bench = Bench(TrainingAnimal(case), method)
+    counting = _last_series(taken)
+    measured = bench.charted(counting)
+    spoiled = [_is_spoiled(reading) for reading in bench.readings(taken)]
+    error = None if value is None else value - case.resting.systolic
+    guideline = measured.guideline
+    return Debrief(
+        case=case,
+        resting=case.resting,
+        charted_mmhg=value,
+        error_mmhg=error,
+        grade=grade_of(error),
+        measured=measured.systolic,
+        all_mended=bench.charted(_all_mended(bench.animal, counting)).systolic,
+        costs=_costs(bench, taken, counting),
+        inflations=_judged(bench, taken, counting),
+        spoiled_kept=tuple(each.number for each, bad in zip(taken, spoiled, strict=True) if each.kept and bad),
+        good_discarded=tuple(
+            each.number
+            for each, reading in zip(taken, bench.readings(taken), strict=True)
+            if not each.kept and reading.verdict == "keep" and reading.systolic is not None
+        ),
+        wasted=sum(not each.kept or bad for each, bad in zip(taken, spoiled, strict=True)),
+        enough=guideline is not None and guideline.enough,
+        consistent=guideline is not None and guideline.consistent,
+        minutes=taken[0].choices.acclimatisation_min + taken[-1].minute + bench.lasted_min(taken[-1]),
+    )
+
+
+def costs_of(case: Case, attempts: Sequence[Attempt], *, method: Method = "artery fit") -> tuple[Cost, ...]:
+    """The costs alone, as in the debrief."""
+    taken = in_order(attempts)
+    bench = Bench(TrainingAnimal(case), method)
+    return _costs(bench, taken, _last_series(taken))
+
+
+def _last_series(taken: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """Those kept in the series of the last one kept; all of the last series where none was kept."""
+    kept = [each for each in taken if each.kept] or list(taken)
+    return tuple(each for each in kept if _series(each) == _series(kept[-1]))
+
+
+def _series(attempt: Attempt) -> tuple[object, ...]:
+    choices = attempt.choices
+    return choices.site, choices.side, choices.position, choices.cuff_width_cm
+
+
+def _departing(animal: TrainingAnimal, taken: Sequence[Attempt], attempt: Attempt) -> tuple[Departure, ...]:
+    return departures(animal, attempt.choices, minute=attempt.minute, number=attempt.number, first=attempt is taken[0])
+
+
+def _mended(animal: TrainingAnimal, attempt: Attempt, code: Code) -> Attempt:
+    choices = mended(animal, attempt.choices, code, minute=attempt.minute, number=attempt.number)
+    return replace(attempt, choices=choices)
+
+
+def _all_mended(animal: TrainingAnimal, attempts: Sequence[Attempt], but: Code | None = None) -> list[Attempt]:
+    return [
+        replace(each, choices=all_mended(animal, each.choices, minute=each.minute, number=each.number, but=but))
+        for each in attempts
+    ]
+
+
+def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Cost, ...]:
+    animal = bench.animal
+    found = [{each.code: each for each in _departing(animal, taken, attempt)} for attempt in counting]
+    costs = []
+    for code, rule in RULES.items():
+        departing = [code in each for each in found]
+        if not any(departing):
+            continue
+        better = [_mended(animal, a, code) if d else a for a, d in zip(counting, departing, strict=True)]
+        last = max(k for k, departs in enumerate(departing) if departs)
+        done, best, beside = _to_compare(bench, counting, better, code)
+        costs.append(
+            Cost(
+                code=code,
+                numbers=tuple(a.number for a, d in zip(counting, departing, strict=True) if d),
+                departure=found[last][code],
+                modelled_mmhg=_modelled(animal, counting, better, all(departing)),
+                found_mmhg=_difference(bench, done, best, lambda charted: charted.value),
+                beside=beside,
+                widened_mmhg=_difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)),
+                readings=_usable(bench, best) - _usable(bench, done),
+                rule=rule,
+            )
+        )
+    return tuple(costs)
+
+
+def _to_compare(
+    bench: Bench, done: Sequence[Attempt], better: Sequence[Attempt], code: Code
+) -> tuple[Sequence[Attempt], Sequence[Attempt], Beside]:
+    """With and without this choice; among mended choices where it cannot be told beside the others as they were."""
+    if bench.charted(better).systolic is None:
+        alone, best = _all_mended(bench.animal, done, but=code), _all_mended(bench.animal, done)
+        if bench.charted(alone).systolic is not None and bench.charted(best).systolic is not None:
+            return alone, best, "mended"
+    return done, better, "as done"
+
+
+def _difference(
+    bench: Bench, one: Sequence[Attempt], other: Sequence[Attempt], of: Callable[[Estimate], float]
+) -> float | None:
+    first, second = bench.charted(one).systolic, bench.charted(other).systolic
+    return None if first is None or second is None else of(first) - of(second)
+
+
+def _modelled(animal: TrainingAnimal, done: Sequence[Attempt], better: Sequence[Attempt], throughout: bool) -> float:
+    moved = [_shown(animal, one) - _shown(animal, other) for one, other in zip(done, better, strict=True)]
+    return moved[-1] if throughout else median(moved)
+
+
+def _shown(animal: TrainingAnimal, attempt: Attempt) -> float:
+    return animal.shown(attempt.choices, minute=attempt.minute, number=attempt.number).systolic
+
+
+def _usable(bench: Bench, attempts: Sequence[Attempt]) -> int:
+    return sum(not _is_spoiled(reading) for reading in bench.readings(attempts))
+
+
+def _is_spoiled(reading: Reading) -> bool:
+    return reading.verdict == "discard" or reading.systolic is None
+
+
+def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Judged, ...]:
+    return tuple(
+        Judged(
+            number=attempt.number,
+            minute=attempt.minute,
+            kept=attempt.kept,
+            why=attempt.why,
+            verdict=reading.verdict,
+            systolic=reading.systolic,
+            true_systolic=bench.animal.truth(attempt.minute, attempt.choices).systolic,
+            counts=attempt in counting,
+        )
+        for attempt, reading in zip(taken, bench.readings(taken), strict=True)
+    )

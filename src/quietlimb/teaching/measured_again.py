@@ -1,0 +1,52 @@
+"""Inflations of a training animal read by the engine, each once, however often it is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from quietlimb.engine.reading import Method, Reading, read
+from quietlimb.engine.session.charted import ChartedPressure
+from quietlimb.engine.session.charting import chart
+from quietlimb.engine.session.series import series_from_readings
+from quietlimb.simulator.training.animal import TrainingAnimal
+from quietlimb.teaching.attempts import Attempt
+
+
+class Bench:
+    """Where one animal is measured again and again."""
+
+    def __init__(self, animal: TrainingAnimal, method: Method) -> None:
+        self.animal, self.method = animal, method
+        self._known: dict[tuple[object, ...], tuple[Reading, float]] = {}
+
+    def readings(self, attempts: Sequence[Attempt]) -> list[Reading]:
+        """The reading of each inflation, in the order given."""
+        self._take(attempts)
+        return [self._known[_key(each)][0] for each in attempts]
+
+    def lasted_min(self, attempt: Attempt) -> float:
+        """How long the recording of an inflation is [min]."""
+        self._take([attempt])
+        return self._known[_key(attempt)][1]
+
+    def charted(self, attempts: Sequence[Attempt]) -> ChartedPressure:
+        """What the engine charts for these inflations; where none can be read, its findings say so."""
+        return chart(
+            series_from_readings(
+                self.readings(attempts),
+                [each.minute for each in attempts],
+                self.animal.circumstances(attempts[-1].choices),
+            )
+        )
+
+    def _take(self, attempts: Sequence[Attempt]) -> None:
+        missing = list({_key(each): each for each in attempts if _key(each) not in self._known}.values())
+        recordings = [
+            self.animal.inflate(each.choices, minute=each.minute, number=each.number).recording for each in missing
+        ]
+        for each, one, reading in zip(missing, recordings, read(recordings, method=self.method), strict=True):
+            self._known[_key(each)] = reading, float(one.time_s[-1] - one.time_s[0]) / 60.0
+
+
+def _key(attempt: Attempt) -> tuple[object, ...]:
+    return attempt.choices, attempt.minute, attempt.number

@@ -1,0 +1,283 @@
+"""The debrief of a session with the training animal, in plain words: what was so, what each choice did, never blame."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from quietlimb.engine.values import Cited
+from quietlimb.simulator.training.case import Difficulty
+from quietlimb.simulator.training.display import Displayed, Failure
+from quietlimb.teaching.debriefing import Cost, Debrief
+from quietlimb.teaching.marks import GRADES, Grade
+from quietlimb.teaching.practice import Code, Departure
+from quietlimb.words.language import _, mark, plural
+from quietlimb.words.sources import source_and_standing, sources_and_standings
+
+WIDER_MMHG = 1.5  # less is not worth a sentence [invented]
+
+INVENTED = mark("Training animal: invented, not a patient. Nothing of it belongs into an animal's record.")
+
+DIFFICULTIES: Mapping[Difficulty, str] = {
+    1: mark("one thing at a time"),
+    2: mark("look closely"),
+    3: mark("several things at once"),
+}
+
+# What there is to choose, as a form asks for it; in the order of `Choices`.
+CHOICES: Mapping[str, str] = {
+    "place": mark("where"),
+    "acclimatisation_min": mark("wait before the first inflation, minutes"),
+    "position": mark("position"),
+    "site": mark("limb or tail"),
+    "side": mark("side"),
+    "cuff_width_cm": mark("width of the cuff, cm"),
+    "cuff_below_heart_cm": mark("cuff below the heart, cm; above it with a minus"),
+    "inflate_to_mmhg": mark("inflate to, mmHg"),
+    "fall_mmhg_per_s": mark("let the air out by, mmHg a second"),
+    "deflation": mark("evenly or by steps"),
+    "limb_loaded": mark("weight upon the limb with the cuff"),
+    "tail_held": mark("tail held still"),
+    "on_table": mark("on the examination table"),
+    "before_examination": mark("before the examination"),
+    "owner_present": mark("owner there"),
+    "drug_free": mark("no calming drug"),
+    "setup_checked": mark("display held against a manometer, cuff and tube looked over"),
+}
+
+# A word or two for each departure, as a table of a class names it.
+NAMES: Mapping[Code, str] = {
+    "acclimatisation": mark("started early"),
+    "place": mark("place not quiet"),
+    "table": mark("on the table"),
+    "after-examination": mark("after the examination"),
+    "owner-away": mark("owner away"),
+    "calming-drug": mark("calming drug"),
+    "position": mark("position"),
+    "site": mark("hind limb"),
+    "cuff-narrow": mark("cuff narrow"),
+    "cuff-wide": mark("cuff wide"),
+    "cuff-below-heart": mark("cuff below the heart"),
+    "cuff-above-heart": mark("cuff above the heart"),
+    "limb-loaded": mark("limb loaded"),
+    "tail-free": mark("tail not held"),
+    "inflation-low": mark("inflated too low"),
+    "inflation-high": mark("inflated too high"),
+    "deflation-fast": mark("air out too fast"),
+    "deflation-slow": mark("air out too slowly"),
+    "fault-offset": mark("display off"),
+    "fault-leak": mark("leak"),
+    "fault-slipped": mark("cuff slipped"),
+}
+
+# What was done, and what good practice does instead.
+DONE: Mapping[Code, str] = {
+    "acclimatisation": mark(
+        "First inflation {chosen:g} min after coming in: it wants {wanted:g} min or more to settle."
+    ),
+    "place": mark("A place with more going on than need be: a quiet one was to be had."),
+    "table": mark("On the examination table: many animals are calmer off it."),
+    "after-examination": mark(
+        "Measured after the examination: the pressure comes first, before anything else is done."
+    ),
+    "owner-away": mark("Measured without its owner: this animal is calmer with its owner there."),
+    "calming-drug": mark("Measured after a calming drug: such a value stands for that day alone."),
+    "position": mark("Sitting or standing: chest-down or side-lying, at ease, is what values are compared by."),
+    "site": mark("Cuff on the hind limb: forelimb or tail come first where they can be had."),
+    "cuff-narrow": mark(
+        "Cuff {chosen:g} cm wide, narrow for this limb: {wanted:g} cm would fit. A narrow cuff reads high."
+    ),
+    "cuff-wide": mark("Cuff {chosen:g} cm wide, wide for this limb: {wanted:g} cm would fit. A wide cuff reads low."),
+    "cuff-below-heart": mark("Cuff {chosen:g} cm below the heart: the column of blood adds to the reading."),
+    "cuff-above-heart": mark("Cuff {chosen:g} cm above the heart: the column of blood is missing from the reading."),
+    "limb-loaded": mark("Weight upon the limb with the cuff: pulses drown in it."),
+    "tail-free": mark("A tail that nobody held: wagging looks like pulses."),
+    "inflation-low": mark("Inflated to {chosen:.0f} mmHg: the upper flank of the pulses needs some {wanted:.0f} mmHg."),
+    "inflation-high": mark("Inflated to {chosen:.0f} mmHg: some {wanted:.0f} mmHg would do, and be over sooner."),
+    "deflation-fast": mark("A fall of {chosen:g} mmHg a second: {wanted:.1f} shows more pulses on the way."),
+    "deflation-slow": mark("A fall of {chosen:g} mmHg a second: {wanted:.1f} is over before the limb grows restless."),
+    "fault-offset": mark("The display stood {chosen:+.0f} mmHg off: a look at a manometer beside it tells."),
+    "fault-leak": mark("Cuff or tube lost {chosen:g} mmHg a second: looking them over finds it."),
+    "fault-slipped": mark("The cuff had slipped and hung loosely: laid anew, it reads as before."),
+}
+
+GRADE_SAYS: Mapping[Grade, str] = {
+    "close": mark("Close: within {most:g} mmHg of the truth."),
+    "near": mark("Near: within {most:g} mmHg of the truth."),
+    "off": mark("Off: within {most:g} mmHg of the truth, and a category may hang on that."),
+    "far off": mark("Far off: more than {most:g} mmHg from the truth."),
+    "nothing charted": mark("Nothing was charted. Where no reading can be relied on, that is a good answer too."),
+}
+
+FAILURES: Mapping[Failure, str] = {
+    "inflate-higher": mark("No number: inflate higher."),
+    "movement": mark("No number: movement."),
+    "no-pulse": mark("No number: no pulse found."),
+}
+
+
+def difficulty_name(difficulty: Difficulty) -> str:
+    """How hard a case is, in a few words."""
+    return _(DIFFICULTIES[difficulty])
+
+
+def choice_label(name: str) -> str:
+    """What a form asks for, by the name of a choice."""
+    return _(CHOICES[name])
+
+
+def departure_name(code: Code) -> str:
+    """A departure from good practice in a word or two."""
+    return _(NAMES[code])
+
+
+def invented_sentence() -> str:
+    """What every page and print of the training animal carries."""
+    return _(INVENTED)
+
+
+def display_words(shown: Displayed) -> str:
+    """What stands on the display: `142/88 (106), 120 a minute`, or why no number does."""
+    if shown.failure is not None:
+        return _(FAILURES[shown.failure])
+    return _("{systolic}/{diastolic} ({mean}) mmHg, {pulse_rate} a minute").format(
+        systolic=shown.systolic, diastolic=shown.diastolic, mean=shown.mean, pulse_rate=shown.pulse_rate
+    )
+
+
+def truth_sentence(told: Debrief) -> str:
+    """The truth beside what was charted."""
+    truth = _("At rest, calm, at the level of the heart: {systolic:.0f}/{diastolic:.0f} mmHg, mean {mean:.0f}.").format(
+        systolic=told.resting.systolic, diastolic=told.resting.diastolic, mean=told.resting.mean
+    )
+    if told.charted_mmhg is None or told.error_mmhg is None:
+        return truth
+    if abs(told.error_mmhg) < 0.5:
+        return f"{truth} {_('Charted: {charted:.0f} mmHg, the same.').format(charted=told.charted_mmhg)}"
+    said = (
+        _("Charted: {charted:.0f} mmHg, {off:.0f} above.")
+        if told.error_mmhg > 0.0
+        else _("Charted: {charted:.0f} mmHg, {off:.0f} below.")
+    )
+    return f"{truth} {said.format(charted=told.charted_mmhg, off=abs(told.error_mmhg))}"
+
+
+def grade_sentence(grade: Grade) -> str:
+    """The mark in a sentence, with where its limit comes from."""
+    limit = GRADES[grade] or GRADES["off"]
+    assert limit is not None
+    said = _(GRADE_SAYS[grade]).format(most=limit.value)
+    return said if grade == "nothing charted" else f"{said} {source_and_standing(limit.source, limit.standing)}"
+
+
+def engine_sentence(told: Debrief) -> str:
+    """What Quietlimb charts for the same readings, and with every choice mended."""
+    if told.all_mended is None:
+        return _("Even with every choice mended no pressure could be charted.")
+    best = told.all_mended.value
+    if told.measured is None:
+        return _(
+            "No pressure could be charted for these readings; with every choice mended it is {best:.0f} mmHg."
+        ).format(best=best)
+    if not told.costs:
+        return _("For these readings Quietlimb charts {measured:.0f} mmHg.").format(measured=told.measured.value)
+    return _(
+        "For these readings Quietlimb charts {measured:.0f} mmHg; with every choice mended it is {best:.0f} mmHg."
+    ).format(measured=told.measured.value, best=best)
+
+
+def done_sentence(departure: Departure) -> str:
+    """What was done and what good practice does instead."""
+    return _(DONE[departure.code]).format(chosen=departure.chosen, wanted=departure.wanted)
+
+
+def cost_sentence(cost: Cost) -> str:
+    """What one choice did: to the charted pressure, to its interval, and to the number of readings."""
+    told = [_moved(cost)] if cost.found_mmhg is not None else []
+    if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
+        told.append(
+            _("The interval was wider for it by {wider:.0f} mmHg to either side.").format(wider=cost.widened_mmhg)
+        )
+    if cost.readings > 0:
+        told.append(
+            plural(
+                "With it mended {readings} reading more is usable.",
+                "With it mended {readings} readings more are usable.",
+                cost.readings,
+            ).format(readings=cost.readings)
+        )
+    elif cost.found_mmhg is None:
+        told.append(_("What it cost cannot be told: too few readings could be used."))
+    return " ".join(told)
+
+
+def _moved(cost: Cost) -> str:
+    assert cost.found_mmhg is not None
+    mended = cost.beside == "mended"
+    if abs(cost.found_mmhg) < 1.0:
+        said = (
+            _("With all else mended it hardly moves the charted pressure.")
+            if mended
+            else _("It hardly moved the charted pressure.")
+        )
+    else:
+        said = (
+            _("With all else mended it moves the charted pressure by {found:+.0f} mmHg.")
+            if mended
+            else _("It moved the charted pressure by {found:+.0f} mmHg.")
+        ).format(found=cost.found_mmhg)
+    if cost.rule.way == "spoils readings":
+        return said
+    return f"{said} {_('The model of the animal says {modelled:+.0f}.').format(modelled=cost.modelled_mmhg)}"
+
+
+def rule_line(cost: Cost) -> str:
+    """Where the rule comes from, and where the size of its effect does."""
+    asks = cost.rule.asks
+    rule = _("Rule: {source}.").format(source=source_and_standing(asks.source, asks.standing)[1:-1])
+    if not cost.rule.effects:
+        return rule
+    return f"{rule} {effects_line(cost.rule.effects)}"
+
+
+def effects_line(behind: tuple[Cited, ...]) -> str:
+    """Where the sizes of effects come from, each way of saying it once."""
+    told = sources_and_standings([(each.source, each.standing) for each in behind])[1:-1]
+    return _("Size of the effect: {sources}.").format(sources=told)
+
+
+def readings_sentences(told: Debrief) -> list[str]:
+    """What became of the inflations: kept, thrown out, and how long it all took."""
+    said = []
+    if told.spoiled_kept:
+        said.append(
+            plural(
+                "Inflation {numbers} was kept and says nothing on the systolic pressure.",
+                "Inflations {numbers} were kept and say nothing on the systolic pressure.",
+                len(told.spoiled_kept),
+            ).format(numbers=_listed(told.spoiled_kept))
+        )
+    if told.good_discarded:
+        said.append(
+            plural(
+                "Inflation {numbers} was thrown out and would have been a good one.",
+                "Inflations {numbers} were thrown out and would have been good ones.",
+                len(told.good_discarded),
+            ).format(numbers=_listed(told.good_discarded))
+        )
+    count = len(told.inflations)
+    said.append(
+        plural(
+            "{count} inflation in {minutes:.0f} min from coming in, {wasted} of them without use.",
+            "{count} inflations in {minutes:.0f} min from coming in, {wasted} of them without use.",
+            count,
+        ).format(count=count, minutes=told.minutes, wasted=told.wasted)
+    )
+    if not told.enough:
+        said.append(_("Fewer readings than the protocol asks for."))
+    elif not told.consistent:
+        said.append(_("The readings vary by more than the protocol allows."))
+    return said
+
+
+def _listed(numbers: tuple[int, ...]) -> str:
+    return ", ".join(str(number) for number in numbers)

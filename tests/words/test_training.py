@@ -1,0 +1,153 @@
+"""The debrief of the training animal in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, get_args
+
+import pytest
+
+from quietlimb.engine.values import Estimate
+from quietlimb.simulator.training import CASES, CHOICE_NAMES, Displayed
+from quietlimb.simulator.training.display import Failure
+from quietlimb.teaching.debriefing import Cost, Debrief
+from quietlimb.teaching.marks import GRADES, Grade
+from quietlimb.teaching.practice import RULES
+from quietlimb.words import training
+from words.examples import a_cost, a_debrief
+
+
+@pytest.mark.parametrize("code", RULES)
+def test_each_choice_has_its_sentence_its_cost_and_its_source(code: Any) -> None:
+    """Nothing of a format is left, figures stand in it, and the rule says where it is from.
+
+    Oracle: by construction.
+    """
+    cost = a_cost(code)
+    for said in (training.done_sentence(cost.departure), training.cost_sentence(cost), training.rule_line(cost)):
+        assert said
+        assert "{" not in said
+        assert "None" not in said
+    assert training.rule_line(cost).startswith("Rule: ")
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"found_mmhg": 24.6}, "It moved the charted pressure by +25 mmHg. The model of the animal says +25."),
+        ({"found_mmhg": 0.4}, "It hardly moved the charted pressure. The model of the animal says +25."),
+        (
+            {"found_mmhg": -3.0, "beside": "mended", "rule": RULES["limb-loaded"], "readings": 1},
+            "With all else mended it moves the charted pressure by -3 mmHg. With it mended 1 reading more is usable.",
+        ),
+        ({"found_mmhg": None, "readings": 4}, "With it mended 4 readings more are usable."),
+        (
+            {"found_mmhg": 0.2, "widened_mmhg": 4.2, "rule": RULES["deflation-fast"]},
+            "It hardly moved the charted pressure. The interval was wider for it by 4 mmHg to either side.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None},
+            "What it cost cannot be told: too few readings could be used.",
+        ),
+    ],
+)
+def test_a_cost_is_told_as_it_was_found(changed: dict[str, Any], says: str) -> None:
+    """Moved, hardly moved, found beside mended choices, readings alone, or not to be told.
+
+    Oracle: by construction.
+    """
+    cost: Cost = replace(a_cost("position"), **changed)
+    assert training.cost_sentence(cost) == says
+
+
+@pytest.mark.parametrize(
+    ("charted", "says"),
+    [
+        (150.0, "Charted: 150 mmHg, 22 above."),
+        (120.0, "Charted: 120 mmHg, 8 below."),
+        (128.2, "Charted: 128 mmHg, the same."),
+        (None, "mean 96."),
+    ],
+)
+def test_the_truth_stands_beside_what_was_charted(charted: float | None, says: str) -> None:
+    """Above, below, the same, or nothing.
+
+    Oracle: by construction, 128 mmHg at rest.
+    """
+    said = training.truth_sentence(a_debrief(charted))
+    assert said.startswith("At rest, calm, at the level of the heart: 128/78 mmHg, mean 96.")
+    assert said.endswith(says)
+
+
+@pytest.mark.parametrize("grade", get_args(Grade))
+def test_each_grade_tells_its_limit_and_its_source(grade: Grade) -> None:
+    """The limit that it is within or beyond.
+
+    Oracle: by construction, the table of grades.
+    """
+    said = training.grade_sentence(grade)
+    limit = GRADES[grade] or GRADES["off"]
+    assert limit is not None
+    assert (f"{limit.value:g} mmHg" in said) is (grade != "nothing charted")
+    assert ("(" in said) is (grade != "nothing charted")
+
+
+def test_what_became_of_the_inflations() -> None:
+    """Kept and of no use, thrown out and good, how many in how long, and what the protocol misses.
+
+    Oracle: by construction.
+    """
+    told: Debrief = replace(a_debrief(150.0), spoiled_kept=(2,), good_discarded=(3, 5))
+    said = training.readings_sentences(told)
+    assert said[0] == "Inflation 2 was kept and says nothing on the systolic pressure."
+    assert said[1] == "Inflations 3, 5 were thrown out and would have been good ones."
+    assert "min from coming in" in said[2]
+    assert said[-1] == "Fewer readings than the protocol asks for."
+    assert training.readings_sentences(replace(told, enough=True, consistent=False))[-1].startswith("The readings vary")
+    assert len(training.readings_sentences(replace(told, enough=True, consistent=True))) == 3
+
+
+def test_what_the_engine_charts_is_told() -> None:
+    """For the readings as they were, and with every choice mended.
+
+    Oracle: by construction.
+    """
+    value = Estimate(value=131.0, low=121.0, high=141.0, own_sd=5.0, shared_sd=0.0)
+    told = replace(a_debrief(150.0), measured=value, all_mended=replace(value, value=128.0), costs=(a_cost("table"),))
+    assert training.engine_sentence(told) == (
+        "For these readings Quietlimb charts 131 mmHg; with every choice mended it is 128 mmHg."
+    )
+    assert training.engine_sentence(replace(told, costs=())) == "For these readings Quietlimb charts 131 mmHg."
+    assert training.engine_sentence(replace(told, measured=None)).endswith("it is 128 mmHg.")
+    assert training.engine_sentence(replace(told, all_mended=None)).startswith("Even with")
+
+
+def test_a_display_shows_numbers_or_why_not() -> None:
+    """As an instrument would, and each failure in words.
+
+    Oracle: by construction.
+    """
+    shown = Displayed(systolic=142, mean=106, diastolic=88, pulse_rate=120)
+    assert training.display_words(shown) == "142/88 (106) mmHg, 120 a minute"
+    for failure in get_args(Failure):
+        assert training.display_words(Displayed(failure=failure)).startswith("No number: ")
+
+
+def test_every_choice_and_every_departure_has_its_name() -> None:
+    """In the order of the choices and of the rules, each once, and no name twice.
+
+    Oracle: by construction.
+    """
+    assert tuple(training.CHOICES) == CHOICE_NAMES
+    assert list(training.NAMES) == list(training.DONE) == list(RULES)
+    assert len({training.choice_label(name) for name in CHOICE_NAMES}) == len(CHOICE_NAMES)
+    assert len({training.departure_name(code) for code in RULES}) == len(RULES)
+
+
+def test_every_difficulty_has_a_name_and_every_page_its_word() -> None:
+    """And the word says that it is no patient.
+
+    Oracle: by construction.
+    """
+    assert len({training.difficulty_name(case.difficulty) for case in CASES.values()}) == 3
+    assert "not a patient" in training.invented_sentence()
