@@ -26,6 +26,7 @@ class Paced:
 
     header : what the sensor would tell beside the unit
     fast   : as fast as possible; otherwise each frame at its own time
+    speed  : how many times as fast as it was measured it comes, unless `fast`
     began  : when the first sample was measured; None where nobody knows, and it is taken for now
     """
 
@@ -38,10 +39,11 @@ class Paced:
         header: Mapping[str, str],
         circumstances: Circumstances | None,
         fast: bool,
+        speed: float = 1.0,
         began: datetime | None = None,
     ) -> None:
         self.circumstances, self.began = circumstances, began
-        self._pieces, self._told, self._fast = pieces, header, fast
+        self._pieces, self._told, self._fast, self._speed = pieces, header, fast, speed
         self._closing = threading.Event()
         self._decoder = LineDecoder()
 
@@ -68,7 +70,8 @@ class Paced:
             first_s = float(time_s[0]) if first_s is None else first_s
             if not self._fast:
                 # the newest of its samples has to have been measured
-                self._closing.wait(max(0.0, float(time_s[-1]) - first_s - (time.monotonic() - began)))
+                due_s = (float(time_s[-1]) - first_s) / self._speed
+                self._closing.wait(max(0.0, due_s - (time.monotonic() - began)))
             if self._closing.is_set():
                 return
             clock = np.round(1e6 * (time_s - first_s)).astype(np.int64).tolist()

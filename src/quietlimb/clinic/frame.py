@@ -35,6 +35,7 @@ PARTS = (
     Part(name=gettext_lazy("Today"), address="today", action="look"),
     Part(name=gettext_lazy("Animals"), address="animals", action="look"),
     Part(name=gettext_lazy("Instruments"), address="instruments", action="look"),
+    Part(name=gettext_lazy("Teaching"), address="teaching", action="look"),
     Part(name=gettext_lazy("Practice"), address="practice", action="lead"),
     Part(name=gettext_lazy("Export"), address="export", action="export", unless="lead"),
 )
@@ -50,7 +51,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         for part in PARTS
         if may(person, part.action) and not (part.unless and may(person, part.unless))
     ]
-    learning = {"learning": is_room(request), "way_out": OUT_OF_THE_ROOM}
+    learning = {"learning": is_room(request), "way_out": OUT_OF_THE_ROOM if is_room(request) else ""}
     found = {**learning, "practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
     return {**found, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}
 

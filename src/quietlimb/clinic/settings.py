@@ -32,6 +32,7 @@ INSTALLED_APPS = [
     "quietlimb.clinic.equipment",
     "quietlimb.clinic.sessions",
     "quietlimb.clinic.journal",
+    "quietlimb.clinic.teaching",
 ]
 
 MIDDLEWARE = [

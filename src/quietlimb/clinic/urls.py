@@ -24,6 +24,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.interchange.urls")),
     path("", include("quietlimb.clinic.research.urls")),
     path("", include("quietlimb.clinic.corrections.urls")),
+    path("", include("quietlimb.clinic.teaching.urls")),
 ]
 
 handler403 = "quietlimb.clinic.frame.refused"

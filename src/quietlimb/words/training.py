@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from quietlimb.engine.values import Cited
-from quietlimb.simulator.training.case import Difficulty
+from quietlimb.simulator.training.case import Case, Difficulty
 from quietlimb.simulator.training.display import Displayed, Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
@@ -17,6 +17,7 @@ WIDER_MMHG = 1.5  # less is not worth a sentence [invented]
 
 INVENTED = mark("Training animal: invented, not a patient. Nothing of it belongs into an animal's record.")
 
+LIMBS: Mapping[str, str] = {"forelimb": mark("forelimb"), "hindlimb": mark("hindlimb"), "tail": mark("tail")}
 DIFFICULTIES: Mapping[Difficulty, str] = {
     1: mark("one thing at a time"),
     2: mark("look closely"),
@@ -113,6 +114,12 @@ FAILURES: Mapping[Failure, str] = {
     "movement": mark("No number: movement."),
     "no-pulse": mark("No number: no pulse found."),
 }
+
+
+def case_remarks(case: Case) -> str:
+    """What stands beside the animal's name: its temper, what is known, and what a tape around each limb shows."""
+    limbs = ", ".join(f"{_(LIMBS[site])} {around:g} cm" for site, around in case.circumference_cm.items())
+    return " ".join((case.story.temper, case.story.remarks, _("By the tape: {limbs}.").format(limbs=limbs)))
 
 
 def difficulty_name(difficulty: Difficulty) -> str:

@@ -51,6 +51,7 @@ class Order:
     keeping       : where everything is on disk before it stands in the database
     save_recording, save_reading : write what was finished, in the store that is the present one
     finished      : called at the end, with whether all that came was saved
+    began         : when the first sample was measured, where that was not when it came
     """
 
     name: str
@@ -61,6 +62,7 @@ class Order:
     save_recording: Callable[[Path], Saved]
     save_reading: Callable[[InstrumentReading, datetime], Saved]
     finished: Callable[[bool], None]
+    began: datetime | None = None
 
 
 class Running:
@@ -107,7 +109,7 @@ class Running:
         order, whole = self.order, False
         try:
             with working_in(order.store):
-                for step in capture(order.source, order.keeping, order.circumstances):
+                for step in capture(order.source, order.keeping, order.circumstances, began=order.began):
                     self._take(step)
             whole = self._all_saved
         except QuietlimbError as error:

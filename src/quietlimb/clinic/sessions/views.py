@@ -32,6 +32,8 @@ from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of
 from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
+from quietlimb.clinic.teaching.panel import at_the_cuff
+from quietlimb.clinic.teaching.room import is_room
 
 logger = logging.getLogger(__name__)
 
@@ -111,6 +113,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "settling": settling_of(session, timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
+        "training": at_the_cuff(session) if is_room(request) else None,
         "live": panel_of(series) if series.technique == Technique.OSCILLOMETRIC else None,
     }
     return render(request, "sessions/table.html", context)

@@ -16,7 +16,7 @@ from quietlimb.clinic.stores import TEACHING, working_in
 from quietlimb.clinic.teaching.learners import learner_of
 
 ROOM = "/teaching/room"
-OUT_OF_THE_ROOM = "/"
+OUT_OF_THE_ROOM = "/teaching"
 # Who is at work in this browser is told outside the room, where passwords and roles are.
 OUTSIDE = ("quietlimb.clinic.people.", "quietlimb.clinic.trusting", "quietlimb.clinic.teaching.views")
 

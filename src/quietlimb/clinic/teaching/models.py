@@ -1,0 +1,91 @@
+"""What is kept of learning: in the learners' store what was done, in the practice's store what came of it."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from quietlimb.clinic.rows import PracticeRow
+
+
+class TrainingRun(PracticeRow):
+    """One case that somebody took on, with the animal made for it. Lives in the learners' store alone.
+
+    case       : the case with its hidden truth, as `simulator.training.as_mapping` writes it
+    fast       : inflations and waiting pass faster than they would
+    came_in_at : when the animal came in; moves into the past as time is let pass
+    checked    : whether display, cuff and tube were looked over
+    told       : the debrief as it is shown; empty until then
+    """
+
+    FETCHED_WITH = ("practice", "animal", "learner")
+
+    animal = models.OneToOneField("animals.Animal", on_delete=models.PROTECT, related_name="training")
+    learner = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
+    case = models.JSONField()
+    fast = models.BooleanField(_("time passes faster"), default=True)
+    came_in_at = models.DateTimeField()
+    checked = models.BooleanField(default=False)
+    told = models.JSONField(default=dict, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+
+class TrainingInflation(PracticeRow):
+    """One inflation of a run: when, what was chosen, and the reading that came of it."""
+
+    run = models.ForeignKey(TrainingRun, on_delete=models.PROTECT, related_name="inflations")
+    number = models.PositiveSmallIntegerField()
+    at = models.DateTimeField()
+    choices = models.JSONField()
+    reading = models.ForeignKey(
+        "measuring.Reading", on_delete=models.PROTECT, related_name="training", null=True, blank=True
+    )
+
+    class Meta:
+        ordering: ClassVar = ["number"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["run", "number"], name="an_inflation_has_its_number"),
+        ]
+
+
+class OwnCase(PracticeRow):
+    """A case that a practice lead made. One that is no longer given stays for what came of it."""
+
+    case = models.JSONField()
+    made_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    retired = models.BooleanField(default=False)
+
+    class Meta:
+        ordering: ClassVar = ["made_at", "id"]
+
+    def __str__(self) -> str:
+        return str(self.case.get("title", ""))
+
+
+class TrainingResult(PracticeRow):
+    """What came of one run, for the practice's figures; of nobody, unless the person wants it beside her competence.
+
+    run        : the key of the run in the learners' store
+    error_mmhg : what was charted minus the truth; None where nothing was charted
+    departures : codes of what departed from good practice
+    """
+
+    run = models.UUIDField(unique=True)
+    person = models.ForeignKey(
+        "people.Person", on_delete=models.PROTECT, related_name="training_results", null=True, blank=True
+    )
+    case_key = models.CharField(max_length=80)
+    title = models.CharField(max_length=120)
+    finished_at = models.DateTimeField()
+    grade = models.CharField(max_length=30)
+    error_mmhg = models.FloatField(null=True)
+    inflations = models.PositiveSmallIntegerField()
+    wasted = models.PositiveSmallIntegerField()
+    minutes = models.FloatField()
+    departures = models.JSONField(default=list)
+
+    class Meta:
+        ordering: ClassVar = ["-finished_at", "id"]

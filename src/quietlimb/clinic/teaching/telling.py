@@ -1,0 +1,49 @@
+"""The debrief as it is shown and kept: sentences and numbers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from quietlimb.teaching import Debrief
+from quietlimb.words.training import (
+    cost_sentence,
+    done_sentence,
+    engine_sentence,
+    grade_sentence,
+    invented_sentence,
+    readings_sentences,
+    rule_line,
+    truth_sentence,
+)
+
+
+def told_of(made: Debrief) -> dict[str, Any]:
+    """Everything that the page of a debrief says."""
+    return {
+        "invented": invented_sentence(),
+        "truth": truth_sentence(made),
+        "grade": grade_sentence(made.grade),
+        "engine": engine_sentence(made),
+        "costs": [
+            {
+                "done": done_sentence(each.departure),
+                "cost": cost_sentence(each),
+                "rule": rule_line(each),
+                "numbers": ", ".join(map(str, each.numbers)),
+            }
+            for each in made.costs
+        ],
+        "readings": readings_sentences(made),
+        "inflations": [
+            {
+                "number": each.number,
+                "minute": round(each.minute, 1),
+                "kept": each.kept,
+                "why": each.why or "",
+                "systolic": None if each.systolic is None else round(each.systolic.value),
+                "true": round(each.true_systolic),
+                "counts": each.counts,
+            }
+            for each in made.inflations
+        ],
+    }

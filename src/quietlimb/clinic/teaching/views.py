@@ -1,0 +1,102 @@
+"""Outside the teaching room: cases to take on, what came of them, the lead's own cases and the figures of a class."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from quietlimb.clinic.rights import fetch, may, needs, person_of
+from quietlimb.clinic.sessions.entry import EntryError
+from quietlimb.clinic.stores import TEACHING, working_in
+from quietlimb.clinic.teaching import services
+from quietlimb.clinic.teaching.cases import cases_for
+from quietlimb.clinic.teaching.figures import figures_of
+from quietlimb.clinic.teaching.forms import CaseForm
+from quietlimb.clinic.teaching.models import OwnCase, TrainingResult, TrainingRun
+from quietlimb.clinic.teaching.room import ROOM
+from quietlimb.words.training import difficulty_name
+
+MOST_LISTED = 30
+
+
+@needs()
+@require_safe
+def teaching(request: HttpRequest) -> HttpResponse:
+    """Cases, the easy ones first, and one's own runs."""
+    person = person_of(request)
+    done = set(
+        TrainingResult.objects.filter(practice=person.practice_id, person=person).values_list("case_key", flat=True)
+    )
+    with working_in(TEACHING):
+        runs = list(
+            TrainingRun.objects.filter(learner=person.pk).select_related("animal").order_by("-came_in_at")[:MOST_LISTED]
+        )
+        sessions = {run.pk: run.animal.sessions.first() for run in runs}
+    context = {
+        "cases": [
+            {"key": key, "case": case, "difficulty": difficulty_name(case.difficulty), "done": key in done}
+            for key, case in cases_for(person).items()
+        ],
+        "runs": [{"run": run, "session": sessions[run.pk], "title": run.case["title"]} for run in runs],
+        "room": ROOM,
+        "may_lead": may(person, "lead"),
+    }
+    return render(request, "teaching/teaching.html", context)
+
+
+@needs()
+@require_POST
+def begin(request: HttpRequest) -> HttpResponse:
+    """Take on a case: into the room, to the page on which a session is started."""
+    person = person_of(request)
+    key = request.POST.get("case", "")
+    case = cases_for(person).get(key)
+    if case is None:
+        raise Http404(_("There is no such case here."))
+    run = services.run_begin(person, key=key, case=case, fast=request.POST.get("time") != "real")
+    return redirect(f"{ROOM}/start/{run.animal_id}")
+
+
+@needs()
+@require_POST
+def claim(request: HttpRequest, run_id: uuid.UUID) -> HttpResponse:
+    """Put one's own result beside one's competence."""
+    try:
+        services.result_claim(person_of(request), run_id=run_id)
+    except EntryError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return redirect("teaching")
+
+
+@needs("lead")
+@require_safe
+def of_a_class(request: HttpRequest) -> HttpResponse:
+    """Figures of all runs month by month and case by case; of persons only where they wished it."""
+    person = person_of(request)
+    results = TrainingResult.objects.filter(practice=person.practice_id).select_related("person")
+    own = OwnCase.objects.filter(practice=person.practice_id, retired=False)
+    return render(request, "teaching/class.html", {"figures": figures_of(results), "own": own})
+
+
+@needs("lead")
+@require_http_methods(["GET", "POST"])
+def case_add(request: HttpRequest) -> HttpResponse:
+    """A case of the practice's own."""
+    form = CaseForm(request.POST or None)
+    if form.is_valid():
+        services.case_add(person_of(request), case=form.cleaned_data["case"])
+        return redirect("teaching-class")
+    return render(request, "teaching/case.html", {"form": form}, status=200 if request.method == "GET" else 422)
+
+
+@needs("lead")
+@require_POST
+def case_retire(request: HttpRequest, case_id: uuid.UUID) -> HttpResponse:
+    """Give a case of the practice's own no longer."""
+    person = person_of(request)
+    services.case_retire(person, row=fetch(person, "lead", OwnCase, pk=case_id))
+    return redirect("teaching-class")
