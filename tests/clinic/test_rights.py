@@ -61,6 +61,17 @@ ROUTES: dict[str, Route] = {
     "live-stream": Route(method="get", key="series", gets=(404, 404, 404, 404, 403, 404, 302)),
     "live-look": Route(method="post", key="series", gets=(422, 422, 422, 403, 403, 404, 302)),
     "live-recover": Route(method="post", key="series", gets=(409, 409, 409, 403, 403, 404, 302)),
+    "teaching": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
+    "teaching-begin": Route(method="post", sent={"case": "none"}, gets=(404, 404, 404, 404, 404, 404, 302)),
+    # a run of nobody
+    "teaching-claim": Route(method="post", key="session", gets=(409, 409, 409, 409, 409, 409, 302)),
+    "teaching-class": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "teaching-case-add": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
+    "teaching-case-retire": Route(method="post", key="session", gets=(403, 403, 403, 404, 403, 404, 302)),
+    # in the teaching room alone
+    "training-inflate": Route(method="post", key="series", gets=(404, 404, 404, 403, 403, 404, 302)),
+    "training-wait": Route(method="post", key="session", gets=(404, 404, 404, 403, 403, 404, 302)),
+    "training-debrief": Route(method="get", key="session", gets=(404, 404, 404, 403, 403, 404, 302)),
     "another-series": Route(
         method="post", key="session", sent={"technique": "doppler"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),

@@ -1,5 +1,7 @@
-"""A whole live session in a browser, followed by a second one. Oracle: by construction (the simulator's animal), and the
-clinic's own rows beside what the pages show."""
+"""A whole live session in a browser, followed by a second one.
+
+Oracle: by construction (the simulator's animal), and the clinic's own rows beside what the pages show.
+"""
 
 from __future__ import annotations
 

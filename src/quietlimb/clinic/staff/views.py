@@ -18,6 +18,8 @@ from quietlimb.clinic.staff import services
 from quietlimb.clinic.staff.forms import CompetenceForm, DetailsForm, InviteForm, WelcomeForm
 from quietlimb.clinic.staff.selectors import ending_competences
 
+MOST_TRAINED = 20
+
 
 @needs("lead")
 @require_safe
@@ -78,6 +80,7 @@ def person(request: HttpRequest, person_id: uuid.UUID) -> HttpResponse:
         "memberships": memberships,
         "given": [(role.value, role.label, role in _held(found)) for role in Role],
         "competences": competences,
+        "trained": found.training_results.all()[:MOST_TRAINED],
         "ending": {
             each.competence.pk: each
             for each in ending_competences(lead, timezone.localdate())

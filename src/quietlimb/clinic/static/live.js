@@ -130,7 +130,7 @@ export function follow(place) {
   function show() {
     const running = Boolean(place.dataset.running);
     // While air is let out nothing is typed: the numerals stand first.
-    if (running) document.getElementById("entry")?.before(place);
+    if (running || place.dataset.training) document.getElementById("entry")?.before(place);
     for (const each of place.querySelectorAll("[data-while]")) each.hidden = (each.dataset.while === "running") !== running;
   }
 

@@ -38,15 +38,15 @@ class InflateForm(forms.Form):
     """What is chosen at the cuff for one inflation."""
 
     inflate_to = forms.FloatField(
-        label=_("inflate to, mmHg"), min_value=LOWEST_TOP_MMHG, max_value=HIGHEST_TOP_MMHG, initial=180
+        label=_("Inflate to, mmHg"), min_value=LOWEST_TOP_MMHG, max_value=HIGHEST_TOP_MMHG, initial=180
     )
     fall = forms.FloatField(
-        label=_("let it fall, mmHg a second"), min_value=SLOWEST_MMHG_PER_S, max_value=FASTEST_MMHG_PER_S, initial=6
+        label=_("Let it fall, mmHg a second"), min_value=SLOWEST_MMHG_PER_S, max_value=FASTEST_MMHG_PER_S, initial=6
     )
-    steps = forms.BooleanField(label=_("by steps"), required=False)
-    limb_free = forms.BooleanField(label=_("a hand sees that no weight rests on the limb"), required=False)
-    tail_held = forms.BooleanField(label=_("a hand holds the tail still"), required=False)
-    on_table = forms.BooleanField(label=_("up on the examination table"), required=False)
+    steps = forms.BooleanField(label=_("By steps"), required=False)
+    limb_free = forms.BooleanField(label=_("A hand sees that no weight rests on the limb"), required=False)
+    tail_held = forms.BooleanField(label=_("A hand holds the tail still"), required=False)
+    on_table = forms.BooleanField(label=_("Up on the examination table"), required=False)
 
 
 class CaseForm(forms.Form):

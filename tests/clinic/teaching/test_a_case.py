@@ -1,0 +1,139 @@
+"""A case on the real pages. Oracle: by construction, the case's own truth and the rows of both stores."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+
+from clinic.examples import Clinic
+from clinic.teaching.conftest import Learning
+from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions.models import Reading, Session
+from quietlimb.clinic.stores import PRACTICE, TEACHING
+from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
+from quietlimb.clinic.teaching.room import ROOM
+from quietlimb.simulator.training import CASES
+
+pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
+SignIn = Callable[[Person], Client]
+CASE = CASES["just-arrived"]
+
+
+def test_waiting_lets_the_pressure_come_down(learning: Learning) -> None:
+    """Raised by 45 mmHg at first, a third of that after 4 min, by the case."""
+    assert learning.inflate() == 201
+    assert learning.post("wait", minutes="10") == 302
+    assert learning.inflate() == 201
+    rows = list(TrainingInflation.objects.using(TEACHING).select_related("reading__recording"))
+    early, late = (
+        next(iter(row.reading.recording.results.values()))["systolic"]["value"] for row in rows if row.reading
+    )
+    assert early - late > 20.0
+    assert (rows[1].at - rows[0].at).total_seconds() >= 600.0
+    assert all(row.reading.recording.name.endswith(".csv") for row in rows if row.reading and row.reading.recording)
+
+
+def test_what_was_chosen_is_what_stands_on_the_pages(learning: Learning) -> None:
+    assert learning.post("wait", minutes="5") == 302
+    assert learning.post("wait", minutes="check") == 302
+    assert learning.inflate(limb_free=None, steps="on", inflate_to="175", fall="5") == 201
+    chosen = TrainingInflation.objects.using(TEACHING).get().choices
+    assert (chosen["site"], chosen["side"], chosen["place"], chosen["cuff_width_cm"]) == (
+        "forelimb",
+        "left",
+        "carrier",
+        3.2,
+    )
+    assert (chosen["limb_loaded"], chosen["tail_held"], chosen["deflation"]) == (True, True, "steps")
+    assert (chosen["inflate_to_mmhg"], chosen["fall_mmhg_per_s"], chosen["setup_checked"]) == (175.0, 5.0, True)
+    assert 6.9 < chosen["acclimatisation_min"] < 8.0  # five minutes, and two for looking cuff and tube over
+
+
+def test_impossible_choices_are_told(learning: Learning) -> None:
+    for told in ({"inflate_to": "40"}, {"inflate_to": ""}, {"fall": "99"}, {"fall": "abc"}):
+        assert learning.inflate(**told) == 422
+    assert TrainingInflation.objects.using(TEACHING).count() == 0
+    assert learning.post("wait", minutes="100000") == 422
+    assert learning.post("wait", minutes="x") == 422
+
+
+def test_the_truth_is_told_at_the_end_and_once(learning: Learning) -> None:
+    learning.post("wait", minutes="10")
+    for _inflation in range(3):
+        assert learning.inflate() == 201
+    page = f"{ROOM}/training/sessions/{learning.session.pk}/debrief"
+    assert learning.post("debrief") == 409  # the session goes on
+    assert f"{CASE.resting.systolic:.0f}" not in learning.browser.get(page).text.split("<main", 1)[1]
+    learning.end()
+    assert learning.post("debrief") == 302
+    text = learning.browser.get(page).text
+    assert f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg" in text
+    assert "Nothing was charted" in text  # nobody signed
+    told = TrainingRun.objects.using(TEACHING).get().told
+    assert learning.post("debrief") == 302
+    assert TrainingRun.objects.using(TEACHING).get().told == told
+    assert TrainingResult.objects.count() == 1
+
+
+def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:
+    """Without waiting, by the case the pressure is raised: the debrief says by how much."""
+    for _inflation in range(3):
+        assert learning.inflate() == 201
+    learning.end()
+    learning.post("debrief")
+    [waiting] = [each for each in TrainingRun.objects.using(TEACHING).get().told["costs"] if "settle" in each["done"]]
+    assert "It moved the charted pressure by +" in waiting["cost"]
+    assert "ACVIM" in waiting["rule"]
+
+
+def test_nothing_reaches_the_practices_store_but_a_result_of_nobody(learning: Learning) -> None:
+    before = (Session.objects.count(), Reading.objects.count())
+    learning.post("wait", minutes="10")
+    learning.inflate()
+    learning.end("no valid value")
+    learning.post("debrief")
+    assert (Session.objects.count(), Reading.objects.count()) == before
+    result = TrainingResult.objects.get()
+    assert result.person is None
+    assert Entry.objects.get(what="training result kept").who is None
+
+
+def test_a_result_stands_beside_the_competence_only_when_she_wishes(
+    learning: Learning, clinic: Clinic, signed_in: SignIn
+) -> None:
+    learning.inflate()
+    learning.end()
+    learning.post("debrief")
+    run = TrainingRun.objects.using(TEACHING).get()
+    lead_sees = f"/practice/people/{learning.person.pk}"
+    others = Client()
+    others.post("/sign-in", {"username": clinic.lead.username, "password": "a quiet limb is asked for"})
+    assert CASE.title not in others.get(lead_sees).text
+    assert others.post(f"/teaching/results/{run.pk}").status_code == 409  # not hers
+    assert learning.browser.post(f"/teaching/results/{run.pk}").status_code == 302
+    assert CASE.title in others.get(lead_sees).text
+    assert learning.person.name in others.get("/teaching/class").text
+
+
+def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: SignIn) -> None:
+    browser = signed_in(clinic.lead)
+    told = {
+        "title": "An old friend", "animal": "Krume", "species": "cat", "breed": "mixed",
+        "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
+        "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
+        "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
+        "forelimb": "8", "seed": "5",
+    }  # fmt: skip
+    wrong = browser.post("/teaching/cases/add", {**told, "mean": "200"})
+    assert wrong.status_code == 422
+    assert "give a systolic above the mean" in wrong.text
+    assert browser.post("/teaching/cases/add", {**told, "fault": "leak"}).status_code == 422
+    assert browser.post("/teaching/cases/add", told).status_code == 302
+    row = OwnCase.objects.get()
+    assert "An old friend" in browser.get("/teaching").text
+    assert browser.post("/teaching/begin", {"case": str(row.pk)}).status_code == 302
+    assert browser.post(f"/teaching/cases/{row.pk}/retire").status_code == 302
+    assert "An old friend" not in browser.get("/teaching").text.split("My runs")[0]
