@@ -2,7 +2,8 @@
 
 QuietlimbError
 ├── FileError      this file cannot be read, or says something impossible
-└── BundleError    this bundle cannot be read, or says something impossible
+├── BundleError    this bundle cannot be read, or says something impossible
+└── ProtocolError  what a sensor or an instrument says cannot be used
 """
 
 from __future__ import annotations
@@ -68,6 +69,10 @@ class BundleError(QuietlimbError):
 
 def _bundle_error(code: str, says: str, remedy: str, entry: int | None, kind: str) -> BundleError:
     return BundleError(code, says, remedy, entry=entry, kind=kind)
+
+
+class ProtocolError(QuietlimbError):
+    """What a sensor or an instrument says cannot be used: an unknown version or unit, octets that are too few."""
 
 
 def one_line(text: str) -> str:

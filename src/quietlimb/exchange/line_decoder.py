@@ -1,0 +1,269 @@
+"""From the lines of a pressure sensor to time and pressure, with everything that went wrong counted.
+
+A sensor's counters decide what is believed. In the ordinary case both go on: the number by one, the clock by about one
+interval. A number that skips is a gap, a line seen before is a repeat. Where they do anything else the line is doubted;
+if the next ones go on from it, the sensor has begun anew and time is carried over by the host's clock; if not, it
+was a stray.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.engine.recording import HIGHEST_MMHG, LOWEST_MMHG
+from quietlimb.exchange.errors import ProtocolError, quoted
+from quietlimb.exchange.pressure_lines import (
+    CLOCK_WRAPS_US,
+    RECEIVED_ANEW,
+    RECEIVED_UTC,
+    VERSION,
+    BadLine,
+    HeaderLine,
+    SampleLine,
+    parse_line,
+)
+from quietlimb.exchange.pressure_units import MMHG_PER_UNIT, SensorUnit, sensor_unit
+
+# kind -> what one count of it is
+Trouble = Literal[
+    "cut-line",  # the first line after opening, which may be the end of one
+    "long-line",  # longer than a line may be
+    "unreadable-line",  # of no known form
+    "wrong-check",  # damaged on its way, or without the check that its neighbours have
+    "before-unit",  # a sample before the unit was told
+    "gap",  # a place where samples are missing
+    "sample-missing",  # one sample that did not come
+    "repeated",  # a sample that had come before
+    "stray",  # a sample whose counters fit to nothing
+    "began-anew",  # the sensor's counters started again
+    "out-of-range",  # a pressure that no cuff has
+    "went-away",  # the source stopped answering
+    "came-back",  # and is there again
+    "silent",  # a second without anything
+]
+
+# All invented: long enough for every sensor of the protocol, short enough that a mistake shows at once.
+LINES_WITHOUT_UNIT: Final = 5000
+REMEMBERED: Final = 4096  # lines in which a repeat is known for one
+MOST_KEYS: Final = 32
+_LONGEST_STEP_US: Final = 1_000_000  # from one sample to the very next
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Samples:
+    """(n,) times by the sensor's clock, from its first sample, strictly increasing [s], and (n,) pressures [mmHg]."""
+
+    time_s: NDArray[np.float64]
+    cuff_pressure_mmhg: NDArray[np.float64]
+
+
+class LineDecoder:
+    """Reads lines in the order in which they came, and remembers what it needs to judge the next.
+
+    header          : what the sensor told last, by key
+    troubles        : how often each thing went wrong
+    first_utc_s     : host clock when the first sample arrived, seconds since 1970; None without one
+    received_utc_s  : host clock of the newest lines
+    """
+
+    def __init__(self) -> None:
+        self.header: dict[str, str] = {}
+        self.troubles: Counter[Trouble] = Counter()
+        self.first_utc_s: float | None = None
+        self.received_utc_s: float | None = None
+        self._unit: SensorUnit | None = None
+        self._other_unit: str | None = None
+        self._interval_us: float | None = None
+        self._checks = False
+        self._opened = True
+        self._last: SampleLine | None = None
+        self._last_us = 0  # time of `_last`, unwrapped, from the first sample
+        self._last_utc_s: float | None = None
+        self._doubted: SampleLine | None = None
+        self._seen: dict[int, int] = {}
+        self._order: deque[int] = deque()
+
+    @property
+    def unit(self) -> SensorUnit | None:
+        """The unit that the sensor told; None before."""
+        return self._unit
+
+    def feed(self, lines: Iterable[bytes]) -> Samples:
+        """The samples of these lines, without their ends.
+
+        Raises
+        ------
+        ProtocolError : `protocol-unknown`, `unit-unknown`, `unit-changed`, `unit-missing`: nothing that follows could
+                        be believed.
+        """
+        time_us: list[int] = []
+        pressure: list[float] = []
+        for octets in lines:
+            line = parse_line(octets)
+            if self._opened and not (isinstance(line, HeaderLine) and line.key == RECEIVED_ANEW):
+                if isinstance(line, HeaderLine) and line.key == RECEIVED_UTC:
+                    self._tell(line)
+                    continue
+                self._opened = False
+                # Whatever it looks like: the end of a line can pass for a shorter one. A header cannot, for its sign.
+                if not isinstance(line, HeaderLine):
+                    self.troubles["cut-line"] += 1
+                    continue
+            if isinstance(line, SampleLine):
+                if self._checks and not line.checked:
+                    self.troubles["wrong-check"] += 1
+                    continue
+                self._checks = self._checks or line.checked
+                self._take(line, time_us, pressure)
+            elif isinstance(line, HeaderLine):
+                self._tell(line)
+            else:
+                self._count_bad(line, octets)
+        return Samples(time_s=np.array(time_us, dtype=np.float64) / 1e6, cuff_pressure_mmhg=np.array(pressure))
+
+    def _count_bad(self, line: BadLine, octets: bytes) -> None:
+        if octets.strip():
+            self.troubles["wrong-check" if line.wrong_check else "unreadable-line"] += 1
+
+    def _tell(self, line: HeaderLine) -> None:
+        key, value = line.key, line.value
+        if key in (RECEIVED_UTC, RECEIVED_ANEW):
+            try:
+                self.received_utc_s = float(value)
+            except ValueError:
+                self.troubles["unreadable-line"] += 1
+            if key == RECEIVED_ANEW:
+                self._opened, self._doubted = True, None
+            return
+        if key == "proto" and value != VERSION:
+            raise ProtocolError(
+                "protocol-unknown",
+                f"the sensor speaks version {quoted(value)} of the lines",
+                f"this program understands version {VERSION}",
+            )
+        if key == "unit":
+            self._set_unit(value)
+        if key == "rate_hz":
+            self._set_rate(value)
+        if key in self.header or len(self.header) < MOST_KEYS:
+            self.header[key] = value
+
+    def _set_unit(self, name: str) -> None:
+        unit = sensor_unit(name)
+        if self._unit is None:
+            if unit is None:
+                raise ProtocolError(
+                    "unit-unknown",
+                    f"the sensor measures in {quoted(name)}",
+                    f"it has to tell one of {', '.join(MMHG_PER_UNIT)}, spelt so",
+                )
+            self._unit = unit
+        elif name == self._unit:
+            self._other_unit = None
+        elif name == self._other_unit:
+            raise ProtocolError(
+                "unit-changed",
+                f"the sensor measured in {self._unit} and now tells {quoted(name)}",
+                "what came before is kept; set the sensor to one unit and begin again",
+            )
+        else:
+            # Told once it may be a damaged line; told twice running it is meant.
+            self._other_unit = name
+            self.troubles["unreadable-line"] += 1
+
+    def _set_rate(self, value: str) -> None:
+        try:
+            rate = float(value)
+        except ValueError:
+            rate = 0.0
+        if 1.0 <= rate <= 1e5:
+            self._interval_us = 1e6 / rate
+        else:
+            self.troubles["unreadable-line"] += 1
+
+    def _take(self, line: SampleLine, time_us: list[int], pressure: list[float]) -> None:
+        if self._unit is None:
+            self.troubles["before-unit"] += 1
+            if self.troubles["before-unit"] > LINES_WITHOUT_UNIT:
+                raise ProtocolError(
+                    "unit-missing",
+                    f"{LINES_WITHOUT_UNIT} samples and still no unit",
+                    "the sensor has to send a line such as #unit=mmHg, and again at least every 5 s",
+                )
+            return
+        last = self._last
+        if last is None:
+            self.first_utc_s = self.received_utc_s
+            self._accept(line, 0, time_us, pressure)
+            return
+        skipped = line.seq - last.seq
+        step_us = (line.device_us - last.device_us) % CLOCK_WRAPS_US
+        if skipped == 1 and 0 < step_us <= _LONGEST_STEP_US:
+            if self._interval_us is None:
+                self._interval_us = float(step_us)
+        elif self._seen.get(line.seq) == line.device_us:
+            self.troubles["repeated"] += 1
+            return
+        elif self._goes_on(skipped, step_us):
+            self.troubles["gap"] += 1
+            self.troubles["sample-missing"] += skipped - 1
+        else:
+            self._doubt(line, time_us, pressure)
+            return
+        if self._doubted is not None:
+            self.troubles["stray"] += 1
+            self._doubted = None
+        self._accept(line, self._last_us + step_us, time_us, pressure)
+
+    def _goes_on(self, skipped: int, step_us: int) -> bool:
+        """Whether a number that skipped and a clock that ran on tell of the same pause."""
+        if skipped < 2 or step_us == 0:
+            return False
+        expected = skipped * self._interval_us if self._interval_us is not None else float(skipped * _LONGEST_STEP_US)
+        slack = max(0.5 * expected, float(_LONGEST_STEP_US))
+        return step_us <= expected + slack and (self._interval_us is None or step_us >= expected - slack)
+
+    def _doubt(self, line: SampleLine, time_us: list[int], pressure: list[float]) -> None:
+        """Keep a line back until the next one tells whether the sensor began anew there."""
+        before = self._doubted
+        if before is not None:
+            step_us = (line.device_us - before.device_us) % CLOCK_WRAPS_US
+            if line.seq == before.seq + 1 and 0 < step_us <= _LONGEST_STEP_US:
+                self.troubles["began-anew"] += 1
+                self._doubted = None
+                self._seen.clear()
+                self._order.clear()
+                start_us = self._last_us + self._pause_us()
+                self._accept(before, start_us, time_us, pressure)
+                self._accept(line, start_us + step_us, time_us, pressure)
+                return
+            self.troubles["stray"] += 1
+        self._doubted = line
+
+    def _pause_us(self) -> int:
+        """How long the sensor was away, by the host's clock; a second where that was not told, so that nothing on one
+        side is taken for the continuation of the other."""
+        if self.received_utc_s is None or self._last_utc_s is None:
+            return _LONGEST_STEP_US
+        least = self._interval_us or 1.0
+        return round(max(1e6 * (self.received_utc_s - self._last_utc_s), least))
+
+    def _accept(self, line: SampleLine, at_us: int, time_us: list[int], pressure: list[float]) -> None:
+        self._last, self._last_us, self._last_utc_s = line, at_us, self.received_utc_s
+        if len(self._order) == REMEMBERED:
+            self._seen.pop(self._order.popleft(), None)
+        self._order.append(line.seq)
+        self._seen[line.seq] = line.device_us
+        assert self._unit is not None
+        mmhg = line.pressure * MMHG_PER_UNIT[self._unit]
+        if LOWEST_MMHG <= mmhg <= HIGHEST_MMHG:
+            time_us.append(at_us)
+            pressure.append(mmhg)
+        else:
+            self.troubles["out-of-range"] += 1

@@ -1,0 +1,148 @@
+"""The lines in which a pressure sensor speaks, version 1.
+
+    #proto=1
+    #unit=mmHg
+    #rate_hz=200
+    0,1000,0.4
+    1,6000,0.6
+    2,11000,1.1
+
+ASCII, each line ended by LF or CR LF, 256 octets at most. `#key=value` tells something of the sensor; `unit` must be
+told before the first pressure counts. Every other line is `seq,device_us,pressure`: a number that counts up by one
+with each sample, the sensor's own clock in microseconds (it wraps at 2^32), and the pressure with a decimal point. A
+line may end in `*` and four hexadecimal digits, the CRC-16 of all octets before the `*`; from the first such line on,
+a line without is not believed.
+
+The same lines are what a capture keeps on disk. There, keys that begin with `received` are the host's: when the lines
+after it arrived, and that the port was opened anew. A sensor must not use them.
+"""
+
+from __future__ import annotations
+
+import binascii
+import re
+from dataclasses import dataclass
+from typing import Final
+
+VERSION: Final = "1"
+LONGEST_LINE_OCTETS: Final = 256
+CLOCK_WRAPS_US: Final = 2**32
+# Host clock, seconds since 1970 in UTC, at which the lines below it arrived; and the same when a port was opened anew.
+RECEIVED_UTC: Final = "received_utc"
+RECEIVED_ANEW: Final = "received_anew"
+RESERVED: Final = b"#received"
+
+_HEADER = re.compile(rb"#([a-z][a-z0-9_]{0,31})=([\x20-\x7e]*)")
+_SAMPLE = re.compile(rb"(\d{1,10}),(\d{1,10}),([+-]?\d{1,6}(?:\.\d{1,9})?)")
+_CHECKED = re.compile(rb"(.*)\*([0-9A-Fa-f]{4})", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderLine:
+    """What a sensor, or the host, tells beside the samples."""
+
+    key: str
+    value: str
+    checked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SampleLine:
+    """One sample as it was sent.
+
+    seq       : 0..2^32 - 1, counts up by one
+    device_us : the sensor's clock, 0..2^32 - 1 [us]
+    pressure  : in the unit of the header
+    checked   : whether it carried a check that held
+    """
+
+    seq: int
+    device_us: int
+    pressure: float
+    checked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BadLine:
+    """A line that says nothing.
+
+    wrong_check : it had a check that did not hold, so that the line was damaged on its way; else it is of no known form
+    """
+
+    wrong_check: bool
+
+
+Line = HeaderLine | SampleLine | BadLine
+
+
+def crc16(octets: bytes) -> int:
+    """CRC-16 with polynomial 0x1021, first value 0xFFFF, no reflection, nothing added: "123456789" gives 0x29B1."""
+    return binascii.crc_hqx(octets, 0xFFFF)
+
+
+def parse_line(octets: bytes) -> Line:
+    """What a line says; `octets` without its line end."""
+    checked = False
+    if b"*" in octets:
+        parts = _CHECKED.fullmatch(octets)
+        if parts is not None:
+            if crc16(parts[1]) != int(parts[2], 16):
+                return BadLine(wrong_check=True)
+            octets, checked = parts[1], True
+    sample = _SAMPLE.fullmatch(octets)
+    if sample is not None:
+        seq, device_us = int(sample[1]), int(sample[2])
+        if seq < CLOCK_WRAPS_US and device_us < CLOCK_WRAPS_US:
+            return SampleLine(seq, device_us, float(sample[3]), checked)
+        return BadLine(wrong_check=False)
+    header = _HEADER.fullmatch(octets)
+    if header is not None:
+        return HeaderLine(header[1].decode("ascii"), header[2].decode("ascii").strip(), checked)
+    return BadLine(wrong_check=False)
+
+
+def sample_line(seq: int, device_us: int, pressure: float, *, check: bool = False) -> bytes:
+    """A sample as a sensor sends it, with its LF; both counters wrap at 2^32, the pressure has four decimals."""
+    text = b"%d,%d,%.4f" % (seq % CLOCK_WRAPS_US, device_us % CLOCK_WRAPS_US, pressure)
+    return _ended(text, check)
+
+
+def header_line(key: str, value: object, *, check: bool = False) -> bytes:
+    """Something told beside the samples, with its LF; signs outside ASCII and those that do not print become "?"."""
+    told = "".join(c if " " <= c <= "~" else "?" for c in str(value))
+    text = f"#{key}={told}".encode("ascii")[: LONGEST_LINE_OCTETS - 6]
+    return _ended(text, check)
+
+
+def _ended(text: bytes, check: bool) -> bytes:
+    return text + (b"*%04X" % crc16(text) if check else b"") + b"\n"
+
+
+class LineBuffer:
+    """Octets as they arrive, cut into whole lines. Memory stays bounded whatever is sent.
+
+    too_long : lines of more than `LONGEST_LINE_OCTETS`, left out whole
+    """
+
+    def __init__(self) -> None:
+        self.too_long = 0
+        self._begun = b""
+        self._skipping = False
+
+    def add(self, octets: bytes) -> list[bytes]:
+        """The lines that these octets complete, without their ends; what is not yet ended waits for the next call."""
+        *whole, rest = (self._begun + octets).split(b"\n")
+        if whole and self._skipping:
+            whole, self._skipping = whole[1:], False
+        self._begun = b"" if self._skipping else rest
+        if len(self._begun) > LONGEST_LINE_OCTETS:
+            self._begun, self._skipping = b"", True
+            self.too_long += 1
+        lines = [line.removesuffix(b"\r") for line in whole]
+        kept = [line for line in lines if len(line) <= LONGEST_LINE_OCTETS]
+        self.too_long += len(lines) - len(kept)
+        return kept
+
+    def clear(self) -> None:
+        """Forget a line that was begun: its rest will not come, as after a port has gone."""
+        self._begun, self._skipping = b"", False

@@ -1,0 +1,236 @@
+"""The lines of a pressure sensor, one after the other."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+
+from exchange.sensor_lines import STEP_US, header, samples
+from quietlimb.exchange.errors import ProtocolError
+from quietlimb.exchange.line_decoder import LINES_WITHOUT_UNIT, REMEMBERED, LineDecoder
+
+
+def opened(unit: str = "mmHg", **options: object) -> LineDecoder:
+    """A decoder that has read a header."""
+    decoder = LineDecoder()
+    decoder.feed(header(unit, **options))
+    return decoder
+
+
+def test_a_quiet_line_gives_every_sample() -> None:
+    """Each sample has its time by the sensor's clock and its pressure, from 0 s, and nothing is troubled.
+
+    Oracle: by construction. Tolerance: none, both are exact in float64 but for the division by a million.
+    """
+    decoder = opened()
+    found = decoder.feed(samples(range(1000), start_us=77_000))
+    assert found.time_s == pytest.approx(np.arange(1000) * STEP_US / 1e6, abs=1e-12)
+    assert found.cuff_pressure_mmhg.tolist() == [float(k % 100) for k in range(1000)]
+    assert not decoder.troubles
+    assert decoder.header == {"proto": "1", "unit": "mmHg", "rate_hz": "200"}
+
+
+@pytest.mark.parametrize(("unit", "mmhg"), [("kPa", 75.00615758), ("mbar", 7.500615758), ("psi", 517.1493)])
+def test_other_units_become_mmhg(unit: str, mmhg: float) -> None:
+    """Ten units are that many mmHg.
+
+    Oracle: from memory, 1 kPa = 7.500615758 mmHg and 1 psi = 51.71493 mmHg in tables. Tolerance: their last digit.
+    Ten pounds are more than a cuff has, and are left out and counted.
+    """
+    decoder = opened(unit)
+    found = decoder.feed(samples(range(3), pressure=10.0))
+    if mmhg > 350.0:
+        assert decoder.troubles == {"out-of-range": 3}
+        assert opened(unit).feed(samples(range(1), pressure=1.0)).cuff_pressure_mmhg[0] == pytest.approx(
+            mmhg / 10, abs=1e-5
+        )
+    else:
+        assert found.cuff_pressure_mmhg == pytest.approx(mmhg, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["torr", "mmhg", "Pa", ""])
+def test_an_unknown_unit_is_refused(name: str) -> None:
+    """The first unit has to be a known one.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ProtocolError, match="the sensor measures in") as refused:
+        LineDecoder().feed(header(name))
+    assert refused.value.code == "unit-unknown"
+
+
+def test_another_version_is_refused() -> None:
+    """Version 2 is not read as if it were 1.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ProtocolError) as refused:
+        LineDecoder().feed([b"#proto=2"])
+    assert refused.value.code == "protocol-unknown"
+
+
+def test_without_a_unit_nothing_counts_and_at_last_it_is_said() -> None:
+    """Samples before the unit are counted and not given; after 5000 of them that is an error with the remedy.
+
+    Oracle: by construction.
+    """
+    decoder = LineDecoder()
+    found = decoder.feed([b"cut", *samples(range(LINES_WITHOUT_UNIT))])
+    assert found.time_s.size == 0
+    assert decoder.troubles["before-unit"] == LINES_WITHOUT_UNIT
+    with pytest.raises(ProtocolError, match="#unit=mmHg"):
+        decoder.feed(samples([LINES_WITHOUT_UNIT]))
+
+
+def test_one_damaged_unit_is_not_believed_but_two_running_are() -> None:
+    """Another unit once is a bad line; twice running the capture cannot go on.
+
+    Oracle: by construction.
+    """
+    decoder = opened()
+    decoder.feed([b"#unit=kPa", b"#unit=mmHg", b"#unit=kPa"])
+    assert decoder.troubles == {"unreadable-line": 2}
+    assert decoder.unit == "mmHg"
+    with pytest.raises(ProtocolError) as refused:
+        decoder.feed([b"#unit=kPa"])
+    assert refused.value.code == "unit-changed"
+
+
+def test_the_clock_wraps_without_a_jump() -> None:
+    """Time goes on through 2^32 us, and through it again.
+
+    Oracle: by construction; 2^32 us are 4294.97 s.
+    """
+    decoder = opened(rate_hz=2)
+    clock = [(2**32 - 1_000_000 + 500_000 * k) % 2**32 for k in range(20_000)]
+    found = decoder.feed([b"%d,%d,50.0" % (k, us) for k, us in enumerate(clock)])
+    assert min(clock) < 1_000_000
+    assert sum(b < a for a, b in itertools.pairwise(clock)) == 3
+    assert found.time_s == pytest.approx(np.arange(20_000) * 0.5)
+    assert not decoder.troubles
+
+
+def test_the_first_line_after_opening_may_be_cut() -> None:
+    """The first line is left out even where it could pass for a sample, and again after the port was opened anew.
+
+    Oracle: by construction.
+    """
+    decoder = LineDecoder()
+    decoder.feed([b"3,61500,9.9", *header()])
+    found = decoder.feed([*samples(range(10, 12)), b"#received_anew=5.0", b"2,60000,0.5", *samples(range(13, 15))])
+    assert decoder.troubles == {"cut-line": 2, "gap": 1, "sample-missing": 1}
+    assert found.cuff_pressure_mmhg.tolist() == [10.0, 11.0, 13.0, 14.0]
+
+
+def test_missing_samples_are_counted_and_time_goes_on() -> None:
+    """Two gaps of 3 and 400 samples are told as such; the times after them are the sensor's.
+
+    Oracle: by construction.
+    """
+    decoder = opened()
+    kept = [*range(10), *range(13, 20), *range(420, 430)]
+    found = decoder.feed(samples(kept))
+    assert decoder.troubles == {"gap": 2, "sample-missing": 403}
+    assert found.time_s == pytest.approx(np.array(kept) * STEP_US / 1e6)
+
+
+def test_repeated_samples_count_once() -> None:
+    """A block that is sent twice, and a single line that is, are in it once.
+
+    Oracle: by construction.
+    """
+    decoder = opened()
+    found = decoder.feed(samples([*range(100), *range(40, 100), 99, *range(100, 110)]))
+    assert found.time_s.size == 110
+    assert decoder.troubles == {"repeated": 61}
+
+
+def test_a_stray_sample_is_left_out() -> None:
+    """A line whose counters fit to nothing, between lines that do, is counted and has no consequence.
+
+    Oracle: by construction; a single digit of the number, or of the clock, was damaged.
+    """
+    for damaged in (b"900000,50000,5.0", b"3,50000,5.0", b"10,990000050000,5.0", b"10,3000000000,5.0"):
+        decoder = opened()
+        lines = [*samples(range(10)), damaged, *samples(range(11, 20))]
+        found = decoder.feed(lines)
+        assert found.cuff_pressure_mmhg.tolist() == [*map(float, range(10)), *map(float, range(11, 20))], damaged
+        told = dict(decoder.troubles)
+        assert told.pop("stray", 0) + told.pop("unreadable-line", 0) == 1
+        assert told == {"gap": 1, "sample-missing": 1}
+
+
+def test_a_sensor_that_begins_anew_is_carried_on_by_the_hosts_clock() -> None:
+    """Counters that start again at 0 give times later by what the host's clock says, and no sample is lost.
+
+    Oracle: by construction: the host saw 2.5 s between the lines.
+    """
+    decoder = opened()
+    decoder.feed([b"#received_utc=1000.0", *samples(range(100), start_us=10**9)])
+    found = decoder.feed([b"#received_utc=1002.5", *samples(range(50))])
+    assert decoder.troubles == {"began-anew": 1}
+    assert found.time_s == pytest.approx(99 * STEP_US / 1e6 + 2.5 + np.arange(50) * STEP_US / 1e6)
+    assert decoder.first_utc_s == 1000.0
+    assert decoder.received_utc_s == 1002.5
+
+
+def test_without_a_host_clock_a_new_beginning_leaves_a_second() -> None:
+    """Nothing before a restart can be taken for one recording with what follows it.
+
+    Oracle: by construction; a recording has no gap over 0.5 s.
+    """
+    decoder = opened()
+    found = decoder.feed(samples([*range(100), *range(50)], start_us=0))
+    assert decoder.troubles == {"repeated": 50}
+    decoder = opened()
+    found = decoder.feed([*samples(range(100), start_us=5_000_000), *samples(range(50))])
+    assert np.diff(found.time_s)[99] == pytest.approx(1.0)
+
+
+def test_a_wrong_check_is_counted_and_a_missing_one_too() -> None:
+    """A damaged line is left out; once lines carry checks, one without is not believed.
+
+    Oracle: by construction.
+    """
+    decoder = opened(check=True)
+    lines = samples(range(5), check=True)
+    lines[2] = lines[2].replace(b"2.0000", b"9.0000")
+    lines[3] = lines[3].split(b"*")[0]
+    found = decoder.feed(lines)
+    assert found.cuff_pressure_mmhg.tolist() == [0.0, 1.0, 4.0]
+    assert decoder.troubles == {"wrong-check": 2, "gap": 1, "sample-missing": 2}
+
+
+def test_a_pressure_that_no_cuff_has_is_left_out() -> None:
+    """Under -20 and over 350 mmHg a sample is counted and not given; the line goes on.
+
+    Oracle: by construction, the limits of a recording.
+    """
+    decoder = opened()
+    found = decoder.feed([b"0,0,10.0", b"1,5000,400.0", b"2,10000,-21.0", b"3,15000,12.0"])
+    assert found.cuff_pressure_mmhg.tolist() == [10.0, 12.0]
+    assert decoder.troubles == {"out-of-range": 2}
+
+
+def test_an_hour_takes_no_more_memory_than_a_minute() -> None:
+    """720,000 samples at 200 Hz, with gaps and repeats in them, are all counted; what is remembered stays bounded.
+
+    Oracle: by construction: each thousandth sample is missing, each 1500th comes twice, unless it is missing.
+    """
+    decoder, total, size = opened(), 720_000, 0
+    missing = [k for k in range(total) if k % 1000 == 500]
+    twice = [k for k in range(total) if k % 1500 == 7]
+    absent, again = set(missing), set(twice)
+    for first in range(0, total, 1000):
+        kept = [k for k in range(first, first + 1000) if k not in absent]
+        size += decoder.feed(samples(sorted([*kept, *(k for k in kept if k in again)]))).time_s.size
+    assert size == total - len(missing)
+    assert decoder.troubles == {
+        "gap": len(missing),
+        "sample-missing": len(missing),
+        "repeated": len(again - absent),
+    }
+    assert len(decoder._seen) <= REMEMBERED
+    assert len(decoder._order) <= REMEMBERED
