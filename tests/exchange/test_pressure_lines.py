@@ -35,14 +35,14 @@ def test_the_check_is_the_one_that_is_documented() -> None:
     check=st.booleans(),
 )
 def test_what_is_written_reads_back(seq: int, clock: int, pressure: float, check: bool) -> None:
-    """A sample comes back with both counters modulo 2^32 and the pressure to four decimals.
+    """A sample comes back with both counters modulo 2^32 and the pressure to nine decimals.
 
     Oracle: by construction. Tolerance: half of the last decimal written.
     """
     line = parse_line(sample_line(seq, clock, pressure, check=check).removesuffix(b"\n"))
     assert isinstance(line, SampleLine)
     assert (line.seq, line.device_us, line.checked) == (seq % 2**32, clock % 2**32, check)
-    assert line.pressure == pytest.approx(pressure, abs=0.5001e-4)
+    assert line.pressure == pytest.approx(pressure, abs=0.5001e-9)
 
 
 @pytest.mark.parametrize("check", [False, True])

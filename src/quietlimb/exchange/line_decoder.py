@@ -86,7 +86,7 @@ class LineDecoder:
         self._last_us = 0  # time of `_last`, unwrapped, from the first sample
         self._last_utc_s: float | None = None
         self._doubted: SampleLine | None = None
-        self._seen: dict[int, int] = {}
+        self._seen: dict[int, SampleLine] = {}
         self._order: deque[int] = deque()
 
     @property
@@ -140,6 +140,8 @@ class LineDecoder:
                 self.troubles["unreadable-line"] += 1
             if key == RECEIVED_ANEW:
                 self._opened, self._doubted = True, None
+                # A sensor that was switched on again counts as it did the first time: no repeat.
+                self._forget()
             return
         if key == "proto" and value != VERSION:
             raise ProtocolError(
@@ -207,7 +209,7 @@ class LineDecoder:
         if skipped == 1 and 0 < step_us <= _LONGEST_STEP_US:
             if self._interval_us is None:
                 self._interval_us = float(step_us)
-        elif self._seen.get(line.seq) == line.device_us:
+        elif self._seen.get(line.seq) == line:
             self.troubles["repeated"] += 1
             return
         elif self._goes_on(skipped, step_us):
@@ -237,14 +239,17 @@ class LineDecoder:
             if line.seq == before.seq + 1 and 0 < step_us <= _LONGEST_STEP_US:
                 self.troubles["began-anew"] += 1
                 self._doubted = None
-                self._seen.clear()
-                self._order.clear()
+                self._forget()
                 start_us = self._last_us + self._pause_us()
                 self._accept(before, start_us, time_us, pressure)
                 self._accept(line, start_us + step_us, time_us, pressure)
                 return
             self.troubles["stray"] += 1
         self._doubted = line
+
+    def _forget(self) -> None:
+        self._seen.clear()
+        self._order.clear()
 
     def _pause_us(self) -> int:
         """How long the sensor was away, by the host's clock; a second where that was not told, so that nothing on one
@@ -259,7 +264,7 @@ class LineDecoder:
         if len(self._order) == REMEMBERED:
             self._seen.pop(self._order.popleft(), None)
         self._order.append(line.seq)
-        self._seen[line.seq] = line.device_us
+        self._seen[line.seq] = line
         assert self._unit is not None
         mmhg = line.pressure * MMHG_PER_UNIT[self._unit]
         if LOWEST_MMHG <= mmhg <= HIGHEST_MMHG:

@@ -102,9 +102,12 @@ def parse_line(octets: bytes) -> Line:
 
 
 def sample_line(seq: int, device_us: int, pressure: float, *, check: bool = False) -> bytes:
-    """A sample as a sensor sends it, with its LF; both counters wrap at 2^32, the pressure has four decimals."""
-    text = b"%d,%d,%.4f" % (seq % CLOCK_WRAPS_US, device_us % CLOCK_WRAPS_US, pressure)
-    return _ended(text, check)
+    """A sample as a sensor sends it, with its LF.
+
+    Both counters wrap at 2^32. The pressure has as many decimals as it needs, nine at most.
+    """
+    text = (b"%d,%d,%.9f" % (seq % CLOCK_WRAPS_US, device_us % CLOCK_WRAPS_US, pressure)).rstrip(b"0")
+    return _ended(text + b"0" if text.endswith(b".") else text, check)
 
 
 def header_line(key: str, value: object, *, check: bool = False) -> bytes:

@@ -1,0 +1,46 @@
+"""A recording, or what an earlier capture kept, played as if it were measured now."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+
+from quietlimb.capture.keeping import recover
+from quietlimb.capture.paced import Paced
+from quietlimb.capture.source import INVENTED_KEY
+from quietlimb.engine.circumstances import Species
+from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.recording_file import read_recording
+
+KEPT_NAMES = (".txt",)
+
+
+def file_at_pace(
+    path: str | os.PathLike[str],
+    *,
+    fast: bool = False,
+    species: Species | None = None,
+    defaults: Mapping[str, str | float] | None = None,
+) -> Paced:
+    """A source that plays a file: any recording that `read` takes, or the lines of an earlier capture (.txt).
+
+    fast     : as fast as possible instead of at its own pace
+    species  : needed where a recording does not tell it
+    defaults : other circumstances, for where it is silent
+
+    Raises
+    ------
+    FileError     : it cannot be read, or holds no sample.
+    ProtocolError : lines that cannot be understood.
+    """
+    header = {"played": os.path.basename(os.fspath(path))}
+    if os.fspath(path).casefold().endswith(KEPT_NAMES):
+        found = recover(path)
+        if not found.time_s.size:
+            raise FileError("empty", "no sample could be read", "name what a capture kept", path=path)
+        header |= {key: found.header[key] for key in ("rate_hz", "serial", INVENTED_KEY) if key in found.header}
+        return Paced([(found.time_s, found.cuff_pressure_mmhg)], header=header, circumstances=None, fast=fast)
+    recording = read_recording(path, species=species, defaults=defaults)
+    header["rate_hz"] = f"{recording.sampling_rate_hz:g}"
+    pieces = [(recording.time_s, recording.cuff_pressure_mmhg)]
+    return Paced(pieces, header=header, circumstances=recording.circumstances, fast=fast)

@@ -1,0 +1,94 @@
+"""Samples that exist, or are made, sent as by a sensor: at their own pace or as fast as possible."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quietlimb.capture.source import Frame
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.exchange.line_decoder import LineDecoder, Trouble
+from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, header_line, sample_line
+
+Piece = tuple[NDArray[np.float64], NDArray[np.float64]]  # (n,) times [s], rising over all pieces, and (n,) mmHg
+
+PIECE_S: Final = 0.05  # of time in one frame
+
+
+class Paced:
+    """A source of pieces.
+
+    header : what the sensor would tell beside the unit
+    fast   : as fast as possible; otherwise each frame at its own time
+    """
+
+    is_waveform = True
+
+    def __init__(
+        self,
+        pieces: Iterable[Piece],
+        *,
+        header: Mapping[str, str],
+        circumstances: Circumstances | None,
+        fast: bool,
+    ) -> None:
+        self.circumstances = circumstances
+        self._pieces, self._told, self._fast = pieces, header, fast
+        self._closing = threading.Event()
+        self._decoder = LineDecoder()
+
+    @property
+    def header(self) -> Mapping[str, str]:
+        """What the sensor would tell."""
+        return dict(self._decoder.header) or dict(self._told)
+
+    @property
+    def troubles(self) -> Mapping[Trouble, int]:
+        """None, as long as the samples are in order."""
+        return dict(self._decoder.troubles)
+
+    def close(self) -> None:
+        """Let `frames` end."""
+        self._closing.set()
+
+    def frames(self) -> Iterator[Frame]:
+        """The pieces, cut to frames of 0.05 s."""
+        head = {"proto": VERSION, "unit": "mmHg", **self._told}
+        yield self._frame([header_line(key, value) for key, value in head.items()], time.time())
+        began, seq, first_s = time.monotonic(), 0, None
+        for time_s, pressure in (frame for piece in self._pieces for frame in _cut(piece)):
+            first_s = float(time_s[0]) if first_s is None else first_s
+            if not self._fast:
+                # the newest of its samples has to have been measured
+                self._closing.wait(max(0.0, float(time_s[-1]) - first_s - (time.monotonic() - began)))
+            if self._closing.is_set():
+                return
+            clock = np.round(1e6 * (time_s - first_s)).astype(np.int64).tolist()
+            lines = [
+                sample_line(seq + k, us, p) for k, (us, p) in enumerate(zip(clock, pressure.tolist(), strict=True))
+            ]
+            seq += len(lines)
+            yield self._frame(lines, time.time())
+
+    def _frame(self, lines: list[bytes], now: float) -> Frame:
+        lines = [header_line(RECEIVED_UTC, f"{now:.6f}"), *lines]
+        samples = self._decoder.feed(line[:-1] for line in lines)
+        return Frame(
+            time_s=samples.time_s,
+            cuff_pressure_mmhg=samples.cuff_pressure_mmhg,
+            received_utc_s=now,
+            lines=b"".join(lines),
+        )
+
+
+def _cut(piece: Piece) -> Iterator[Piece]:
+    time_s, pressure = piece
+    edges = np.searchsorted(time_s, np.arange(time_s[0] + PIECE_S, time_s[-1] + PIECE_S, PIECE_S))
+    bounds = np.unique(np.concatenate(([0], edges, [time_s.size])))
+    for start, stop in zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True):
+        yield time_s[start:stop], pressure[start:stop]
