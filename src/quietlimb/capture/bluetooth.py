@@ -80,6 +80,11 @@ class _Happened:
 
 
 @dataclass(frozen=True, slots=True)
+class _Answered:
+    """For the first time."""
+
+
+@dataclass(frozen=True, slots=True)
 class _End:
     error: CaptureError | None
 
@@ -97,7 +102,7 @@ class Bluetooth:
 
     def __init__(self, address: str, connect: Connect, *, retry_s: float = RETRY_S) -> None:
         self._address, self._connect, self._retry_s = address, connect, retry_s
-        self._events: queue.Queue[_Heard | _Happened | _End] = queue.Queue()
+        self._events: queue.Queue[_Heard | _Happened | _Answered | _End] = queue.Queue()
         self._closing = threading.Event()
         self._troubles: dict[Trouble, int] = {}
         self._header: dict[str, str] = {}
@@ -127,8 +132,6 @@ class Bluetooth:
         """Frames as something is heard; empty ones while nothing is."""
         thread = threading.Thread(target=lambda: asyncio.run(self._run()), name="quietlimb bluetooth", daemon=True)
         thread.start()
-        head = header_line("proto", VERSION) + header_line("source", "bluetooth blood pressure service")
-        yield Frame(received_utc_s=time.time(), lines=header_line(RECEIVED_UTC, f"{time.time():.6f}") + head)
         try:
             while True:
                 try:
@@ -145,6 +148,9 @@ class Bluetooth:
                 if isinstance(event, _Happened):
                     self._count(event.trouble)
                     yield Frame(received_utc_s=time.time())
+                elif isinstance(event, _Answered):
+                    head = header_line("proto", VERSION) + header_line("source", "bluetooth blood pressure service")
+                    yield Frame(received_utc_s=time.time(), lines=head)
                 else:
                     yield self._frame(event)
         finally:
@@ -196,8 +202,7 @@ class Bluetooth:
             except LinkError:
                 await self._pause()
                 continue
-            if answered:
-                self._events.put(_Happened("came-back"))
+            self._events.put(_Happened("came-back") if answered else _Answered())
             answered = True
             try:
                 with suppress(LinkError):  # it hung up while it was asked, which is its right

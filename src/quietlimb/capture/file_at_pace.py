@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from datetime import UTC, datetime
 
 from quietlimb.capture.keeping import recover
 from quietlimb.capture.paced import Paced
-from quietlimb.capture.source import INVENTED_KEY
+from quietlimb.capture.source import INVENTED_KEY, NOT_A_PATIENT
 from quietlimb.engine.circumstances import Species
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_file import read_recording
+from quietlimb.figures.invented import is_invented
 
 KEPT_NAMES = (".txt",)
 
@@ -39,8 +41,19 @@ def file_at_pace(
         if not found.time_s.size:
             raise FileError("empty", "no sample could be read", "name what a capture kept", path=path)
         header |= {key: found.header[key] for key in ("rate_hz", "serial", INVENTED_KEY) if key in found.header}
-        return Paced([(found.time_s, found.cuff_pressure_mmhg)], header=header, circumstances=None, fast=fast)
+        began = None if found.first_utc_s is None else datetime.fromtimestamp(found.first_utc_s, UTC).astimezone()
+        pieces = [(found.time_s, found.cuff_pressure_mmhg)]
+        return Paced(pieces, header=header, circumstances=None, fast=fast, began=began)
     recording = read_recording(path, species=species, defaults=defaults)
     header["rate_hz"] = f"{recording.sampling_rate_hz:g}"
+    if is_invented(recording.circumstances):
+        header[INVENTED_KEY] = NOT_A_PATIENT
     pieces = [(recording.time_s, recording.cuff_pressure_mmhg)]
-    return Paced(pieces, header=header, circumstances=recording.circumstances, fast=fast)
+    started_at = recording.circumstances.started_at
+    return Paced(
+        pieces,
+        header=header,
+        circumstances=recording.circumstances,
+        fast=fast,
+        began=None if started_at is None else datetime.fromisoformat(started_at),
+    )

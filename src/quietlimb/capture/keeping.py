@@ -40,6 +40,7 @@ class Keeping:
     """
 
     def __init__(self, folder: Path) -> None:
+        self._made = not folder.exists()
         folder.mkdir(parents=True, exist_ok=True)
         self.folder = folder
         self.lines_path, self._file = _new_file(folder, "received", ".txt")
@@ -75,9 +76,19 @@ class Keeping:
         return path
 
     def close(self) -> None:
-        """Bring everything to the disk and close."""
+        """Bring everything to the disk and close. Where nothing came at all, nothing is left."""
         self.sync()
+        empty = os.fstat(self._file).st_size == 0
         os.close(self._file)
+        if empty:
+            self.lines_path.unlink()
+            if self._made and not any(self.folder.iterdir()):
+                self.folder.rmdir()
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was received."""
+        return not self.lines_path.exists() or self.lines_path.stat().st_size == 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

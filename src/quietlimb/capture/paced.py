@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime
 from typing import Final
 
 import numpy as np
@@ -25,6 +26,7 @@ class Paced:
 
     header : what the sensor would tell beside the unit
     fast   : as fast as possible; otherwise each frame at its own time
+    began  : when the first sample was measured; None where nobody knows, and it is taken for now
     """
 
     is_waveform = True
@@ -36,8 +38,9 @@ class Paced:
         header: Mapping[str, str],
         circumstances: Circumstances | None,
         fast: bool,
+        began: datetime | None = None,
     ) -> None:
-        self.circumstances = circumstances
+        self.circumstances, self.began = circumstances, began
         self._pieces, self._told, self._fast = pieces, header, fast
         self._closing = threading.Event()
         self._decoder = LineDecoder()

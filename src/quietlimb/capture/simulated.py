@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
 
 from quietlimb.capture.paced import Paced, Piece
-from quietlimb.capture.source import INVENTED_KEY
+from quietlimb.capture.source import INVENTED_KEY, NOT_A_PATIENT
 from quietlimb.engine.circumstances import Species
 from quietlimb.simulator.draws import streams
 from quietlimb.simulator.recordings import take_recording
 from quietlimb.simulator.subjects import Settings, Subject, draw_subject
 
-NOT_A_PATIENT: Final = "made by the simulator, not a patient"
+# A day that no record of a patient can hold yet.
+BEGAN: Final = datetime(2100, 1, 1, 9, 0, tzinfo=UTC)
 RATE_HZ: Final = 200.0
 PAUSE_S: Final = 5.0  # invented: between two inflations a hand lies on the animal, and not on the bulb
 
@@ -33,6 +35,7 @@ def simulated(seed: int, *, species: Species | None = None, fast: bool = False, 
         header={"rate_hz": f"{RATE_HZ:g}", INVENTED_KEY: NOT_A_PATIENT},
         circumstances=subject.animal.circumstances,
         fast=fast,
+        began=BEGAN,
     )
 
 

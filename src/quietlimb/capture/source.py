@@ -15,6 +15,7 @@ from quietlimb.exchange.line_decoder import Trouble
 
 MEASUREMENT_KEY = "measurement"  # of the line that keeps what an instrument sent as its reading, in hexadecimal digits
 INVENTED_KEY = "invented"
+NOT_A_PATIENT = "made by the simulator, not a patient"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,0 +1,141 @@
+"""A source, the watch over its cuff and the folder that keeps it all, joined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from quietlimb.capture.errors import CaptureError
+from quietlimb.capture.keeping import Keeping
+from quietlimb.capture.source import INVENTED_KEY, Source
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.live.moment import Finished, Moment
+from quietlimb.engine.live.watch import Watch
+from quietlimb.exchange.blood_pressure_service import InstrumentReading
+from quietlimb.exchange.errors import ProtocolError
+from quietlimb.exchange.line_decoder import Trouble
+
+SIMULATOR: Final = "simulator"  # the instrument by which invented recordings are known everywhere
+_TOLD_IN_FILES: Final = {INVENTED_KEY: INVENTED_KEY, "serial": "sensor_serial", "played": "played_from"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inflation:
+    """One inflation that has ended, and where its recording is; no path where it was refused."""
+
+    finished: Finished
+    path: Path | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Step:
+    """What is known after one frame.
+
+    time_s        : of the newest sample, by the source's clock [s]; None where nothing new came
+    pressure_mmhg : there [mmHg]
+    moment        : what the watch says; None also where pulses cannot be read from this source
+    inflations    : that ended in this step
+    readings      : that an instrument sent
+    troubles      : what went wrong since the step before, how often
+    kept_until_s  : everything up to this time, by the source's clock, is on the disk [s]; None before anything is
+    """
+
+    time_s: float | None
+    pressure_mmhg: float | None
+    moment: Moment | None
+    inflations: tuple[Inflation, ...]
+    readings: tuple[InstrumentReading, ...]
+    troubles: Mapping[Trouble, int]
+    kept_until_s: float | None
+
+
+def capture(
+    source: Source, keeping: Keeping, circumstances: Circumstances, *, began: datetime | None = None
+) -> Iterator[Step]:
+    """Steps until the source ends or is closed; then what was left in the cuff, and everything is on the disk.
+
+    began : when the source's first sample was measured, if that was not when it came
+
+    Raises
+    ------
+    CaptureError, ProtocolError : as the source, after a last step; what came before is kept.
+    OSError                     : the folder cannot be written.
+    """
+    watch = Watch(circumstances)
+    told: Mapping[Trouble, int] = {}
+    # The earliest that the host's clock can have been at the source's 0 s: what is late was held up on its way.
+    zero_utc_s = math.inf
+    newest_s: float | None = None
+    kept_until_s: float | None = None
+    failed: QuietlimbError | None = None
+    frames = source.frames()
+    while True:
+        try:
+            frame = next(frames)
+        except StopIteration:
+            break
+        except (CaptureError, ProtocolError) as error:
+            failed = error
+            break
+        is_kept = keeping.add(frame.lines)
+        time_s = pressure = moment = None
+        if frame.time_s.size:
+            newest_s = time_s = float(frame.time_s[-1])
+            pressure = float(frame.cuff_pressure_mmhg[-1])
+            zero_utc_s = min(zero_utc_s, frame.received_utc_s - time_s)
+            if source.is_waveform:
+                moment = watch.add(frame.time_s, frame.cuff_pressure_mmhg)
+                pressure = moment.pressure_mmhg
+        kept_until_s = newest_s if is_kept else kept_until_s
+        ended = () if moment is None or moment.finished is None else (moment.finished,)
+        before, told = told, source.troubles
+        yield Step(
+            time_s=time_s,
+            pressure_mmhg=pressure,
+            moment=moment,
+            inflations=tuple(_keep(keeping, source, one, _begin(one, began, zero_utc_s)) for one in ended),
+            readings=frame.readings,
+            troubles={kind: count - before.get(kind, 0) for kind, count in told.items() if count > before.get(kind, 0)},
+            kept_until_s=kept_until_s,
+        )
+    left = []
+    while (finished := watch.end()) is not None:
+        left.append(_keep(keeping, source, finished, _begin(finished, began, zero_utc_s)))
+    keeping.sync()
+    yield Step(
+        time_s=None,
+        pressure_mmhg=None,
+        moment=None,
+        inflations=tuple(left),
+        readings=(),
+        troubles={},
+        kept_until_s=newest_s,
+    )
+    if failed is not None:
+        raise failed
+
+
+def _begin(finished: Finished, began: datetime | None, zero_utc_s: float) -> datetime | None:
+    if finished.recording is None:
+        return None
+    return (began or datetime.fromtimestamp(zero_utc_s, UTC).astimezone()) + timedelta(
+        seconds=float(finished.recording.time_s[0])
+    )
+
+
+def _keep(keeping: Keeping, source: Source, finished: Finished, began: datetime | None) -> Inflation:
+    recording = finished.recording
+    if recording is None or began is None:
+        return Inflation(finished=finished, path=None)
+    header, around = source.header, replace(recording.circumstances, started_at=began.isoformat(timespec="seconds"))
+    if INVENTED_KEY in header:
+        around = replace(around, instrument=SIMULATOR)
+    recording = replace(recording, circumstances=around)
+    extra = {name: header[key] for key, name in _TOLD_IN_FILES.items() if key in header}
+    path = keeping.keep_recording(recording, {**extra, "lines_in": keeping.lines_path.name})
+    return Inflation(finished=finished, path=path)
