@@ -11,7 +11,20 @@ import pytest
 
 from quietlimb.engine.version import ENGINE_VERSION
 
-COMMANDS = ("read", "chart", "interpret", "follow", "screen", "place", "cuff", "simulate", "report", "serve", "clinic")
+COMMANDS = (
+    "capture",
+    "read",
+    "chart",
+    "interpret",
+    "follow",
+    "screen",
+    "place",
+    "cuff",
+    "simulate",
+    "report",
+    "serve",
+    "clinic",
+)
 
 
 def test_help_lists_every_command(run) -> None:

@@ -6,6 +6,7 @@ import sys
 
 import click
 
+from quietlimb.cli.capture import capture
 from quietlimb.cli.chart import chart
 from quietlimb.cli.clinic import clinic
 from quietlimb.cli.cuff import cuff
@@ -29,7 +30,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (read, chart, interpret, follow, screen, place, cuff, simulate, report, serve, clinic):
+for command in (capture, read, chart, interpret, follow, screen, place, cuff, simulate, report, serve, clinic):
     quietlimb.add_command(command)
 
 

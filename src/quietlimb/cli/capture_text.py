@@ -1,0 +1,232 @@
+"""A capture as text: one line that is written over on a terminal, plain lines elsewhere, JSON for programs."""
+
+from __future__ import annotations
+
+import shutil
+import time
+from collections.abc import Mapping, Sequence
+from typing import Final, Protocol
+
+import click
+
+from quietlimb.capture.capturing import Inflation, Step
+from quietlimb.capture.keeping import Keeping
+from quietlimb.cli.layout import bullets, whole, wrapped
+from quietlimb.cli.reading_text import reading_lines
+from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.live.moment import Moment
+from quietlimb.engine.values import Estimate
+from quietlimb.exchange.blood_pressure_service import InstrumentReading, signs
+from quietlimb.exchange.capture_json import end_object, instrument_object, now_object, trouble_object
+from quietlimb.exchange.json_values import dump_line
+from quietlimb.exchange.line_decoder import Trouble
+from quietlimb.exchange.results_json import reading_error_object, reading_object
+from quietlimb.words.live import say
+from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence
+
+INVENTED: Final = "INVENTED"
+NOW_EVERY_S: Final = 0.1
+PLAIN_EVERY_S: Final = 1.0
+_INFLATED: Final = ("inflating", "deflating")
+
+
+class Teller(Protocol):
+    """Whoever is told what happens."""
+
+    def step(self, step: Step, feature: int | None) -> None:
+        """One step. feature : what an instrument says that it can detect."""
+
+    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+        """No step comes any more."""
+
+
+def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, list[str]]:
+    """The pressure now, and what else is known, each by itself."""
+    number = f"{whole(pressure_mmhg):>3} mmHg"
+    if moment is None:
+        return number, []
+    told: list[str] = [moment.phase]
+    if moment.remarks:
+        told.append(say(moment.remarks[0]))
+    if moment.phase in _INFLATED and moment.pulses is not None:
+        told.append(f"pulses {int(moment.pulses.kept.sum())}")
+    if moment.reading is not None:
+        for name in ("systolic", "mean", "diastolic"):
+            estimate: Estimate | None = getattr(moment.reading, name)
+            if estimate is not None:
+                told.append(f"{name} {estimate.value:.0f} ({estimate.low:.0f} to {estimate.high:.0f})")
+    return number, told
+
+
+def inflation_lines(number: int, inflation: Inflation) -> list[str]:
+    """The reading of an inflation, or why there is none."""
+    finished = inflation.finished
+    if finished.reading is not None and inflation.path is not None:
+        return [*reading_lines(str(inflation.path), finished.reading), ""]
+    assert finished.refused is not None
+    return [*wrapped(f"Inflation {number} is no recording: {finished.refused}. Its lines are kept.", indent=""), ""]
+
+
+def instrument_lines(reading: InstrumentReading, feature: int | None) -> list[str]:
+    """What an instrument measured, what it saw, what has to be asked."""
+    pressures = "/".join(whole(value) for value in (reading.systolic_mmhg, reading.mean_mmhg, reading.diastolic_mmhg))
+    rate = reading.pulse_rate_per_min
+    said = (
+        f"instrument: {pressures} mmHg" if reading.usable else f"instrument, not to be taken as it is: {pressures} mmHg"
+    )
+    lines = wrapped(
+        said
+        + (f", pulse rate {rate:.0f} /min" if rate is not None else "")
+        + (f", its clock {reading.taken_at}" if reading.taken_at is not None else ""),
+        indent="",
+    )
+    seen = signs(reading.status, feature)
+    lines += bullets(question_sentence(question) for question in reading.questions)
+    lines += bullets(sign_sentence(sign, how) for sign, how in seen.items() if how == "detected")
+    for how in ("not detected", "not able to detect"):
+        which = [sign_sentence(sign, other).split(": ")[0] for sign, other in seen.items() if other == how]
+        if which:
+            lines += wrapped(f"{how}: {', '.join(which)}", bullet="- ")
+    return [*lines, ""]
+
+
+class Lines:
+    """Plain lines, each ended: a second's status while the cuff is inflated, each new remark, each reading."""
+
+    def __init__(self, *, invented: bool) -> None:
+        self._invented = invented
+        self._inflations = 0
+        self._told_s = -PLAIN_EVERY_S
+        self._remark = ""
+
+    def step(self, step: Step, feature: int | None) -> None:
+        """What is new."""
+        for kind, count in step.troubles.items():
+            self.talk(trouble_sentence(kind, count))
+        self.status(step)
+        for inflation in step.inflations:
+            self._inflations += 1
+            self.say(inflation_lines(self._inflations, inflation))
+        for reading in step.readings:
+            self.say(instrument_lines(reading, feature))
+
+    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+        """Where it all is, and what went wrong on the way."""
+        self.say(wrapped(f"Kept in {keeping.folder}: {_kept(keeping, self._inflations)}", indent=""))
+        if troubles:
+            self.talk("On the way: " + " ".join(trouble_sentence(kind, count) for kind, count in troubles.items()))
+
+    def status(self, step: Step) -> None:
+        """The pressure now."""
+        moment, time_s = step.moment, step.time_s
+        if time_s is None or (moment is not None and moment.phase not in _INFLATED):
+            return
+        remark = say(moment.remarks[0]) if moment is not None and moment.remarks else ""
+        if time_s - self._told_s < PLAIN_EVERY_S and remark == self._remark:
+            return
+        self._told_s, self._remark = time_s, remark
+        number, told = status(moment, step.pressure_mmhg)
+        self.say(["  ".join([f"{time_s:7.1f} s", number, *([INVENTED] if self._invented else []), *told])])
+
+    def say(self, lines: Sequence[str]) -> None:
+        """Data."""
+        click.echo("\n".join(lines))
+
+    def talk(self, sentence: str) -> None:
+        """What is no data."""
+        click.echo(sentence, err=True)
+
+
+class Screen(Lines):
+    """A terminal: the status on one line that is written over, ten times a second at most; the rest above it."""
+
+    def __init__(self, *, invented: bool) -> None:
+        super().__init__(invented=invented)
+        self._written_at = 0.0
+        self._shown = False
+
+    def status(self, step: Step) -> None:
+        """The pressure now, first on its line and bold; the line is cut to the width of the terminal."""
+        now = time.monotonic()
+        if step.pressure_mmhg is None or now - self._written_at < NOW_EVERY_S:
+            return
+        self._written_at = now
+        number, told = status(step.moment, step.pressure_mmhg)
+        if self._invented:
+            told.insert(0, INVENTED)
+        width = shutil.get_terminal_size().columns - 1
+        rest = ("   " + "   ".join(told))[: max(0, width - len(number))]
+        click.echo("\r" + click.style(number, bold=True) + rest.ljust(width - len(number)), nl=False)
+        self._shown = True
+
+    def say(self, lines: Sequence[str]) -> None:
+        """Data, above the status."""
+        self._clear()
+        super().say(lines)
+
+    def talk(self, sentence: str) -> None:
+        """Talk, above the status."""
+        self._clear()
+        super().talk(sentence)
+
+    def _clear(self) -> None:
+        if self._shown:
+            click.echo("\r" + " " * (shutil.get_terminal_size().columns - 1) + "\r", nl=False)
+            self._shown = False
+
+
+class Objects:
+    """JSON, one object a line: what stands now ten times a second, and all that happens."""
+
+    def __init__(self, keeping: Keeping, *, invented: bool) -> None:
+        self._keeping, self._invented = keeping, invented
+        self._told_s = -NOW_EVERY_S
+        self._newest: Step | None = None
+        self._kept_until_s: float | None = None
+        self._recordings: list[str] = []
+        self._readings = 0
+
+    def step(self, step: Step, feature: int | None) -> None:
+        """What is new."""
+        for kind, count in step.troubles.items():
+            _dump(trouble_object(kind, count))
+        if step.time_s is not None:
+            self._newest = step
+        newest = self._newest
+        if newest is not None and newest.time_s is not None:
+            due = newest.time_s - self._told_s >= NOW_EVERY_S - 1e-9
+            # While nothing comes it is still told when what came has reached the disk.
+            if due or (step.time_s is None and step.kept_until_s != self._kept_until_s):
+                self._told_s, self._kept_until_s = newest.time_s, step.kept_until_s
+                _dump(
+                    now_object(
+                        newest.moment,
+                        newest.time_s,
+                        newest.pressure_mmhg,
+                        invented=self._invented,
+                        kept_until_s=step.kept_until_s,
+                    )
+                )
+        for inflation in step.inflations:
+            finished = inflation.finished
+            if finished.reading is not None and finished.recording is not None and inflation.path is not None:
+                self._recordings.append(str(inflation.path))
+                _dump(reading_object(str(inflation.path), finished.reading, finished.recording))
+            elif finished.refused is not None:
+                _dump(reading_error_object(str(self._keeping.lines_path), finished.refused))
+        for reading in step.readings:
+            self._readings += 1
+            _dump(instrument_object(reading, feature))
+
+    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+        """What was kept."""
+        lines = str(keeping.lines_path)
+        _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error))
+
+
+def _dump(obj: Mapping[str, object]) -> None:
+    click.echo(dump_line(obj))
+
+
+def _kept(keeping: Keeping, inflations: int) -> str:
+    return f"{keeping.lines_path.name} with every line received; inflations: {inflations}."

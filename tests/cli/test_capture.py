@@ -1,0 +1,294 @@
+"""`quietlimb capture`."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from quietlimb.capture.errors import CaptureError
+from quietlimb.capture.keeping import recover
+from quietlimb.cli.capture import circumstances_from
+from quietlimb.cli.main import quietlimb
+from quietlimb.engine.reading import read
+from quietlimb.exchange.pressure_lines import header_line, sample_line
+from quietlimb.exchange.recording_csv import read_recording, write_recording
+from quietlimb.exchange.schemas import schema
+from quietlimb.simulator.recordings import simulate_recording
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pseudo-terminals")
+
+
+@pytest.fixture(scope="module")
+def lines() -> bytes:
+    """An inflation at 200 Hz as a sensor would send it, in kilopascals, that does not say that it is invented."""
+    made = simulate_recording(12, species="cat", sampling_hz=200.0, systolic=150.0, diastolic=95.0).recording
+    head = header_line("proto", 1) + header_line("unit", "kPa") + header_line("rate_hz", 200)
+    kpa = made.cuff_pressure_mmhg * 0.133322387415
+    return head + b"".join(sample_line(k, 5000 * k, p, check=True) for k, p in enumerate(kpa.tolist()))
+
+
+def test_a_file_played_gives_the_reading_of_the_file(run, recordings: Path, tmp_path: Path) -> None:
+    """Text tells what is known while it falls, then the reading; what is kept is read and charted like any recording.
+
+    Oracle: by construction, `read` on the same file: same values to the last figure shown.
+    """
+    played = run("capture", "--file", recordings / "r2.csv", "--fast", "--keep", tmp_path / "kept")
+    assert played.exit_code == 0, played.output
+    assert played.stdout.startswith("INVENTED, made by the simulator")
+    assert "INVENTED  inflating" in played.stdout
+    assert re.search(r"deflating .*pulses \d+  systolic \d+ \(\d+ to \d+\)", played.stdout)
+    assert sorted(path.name for path in (tmp_path / "kept").iterdir()) == ["reading-1.csv", "received.txt"]
+    told = run("read", tmp_path / "kept" / "reading-1.csv").stdout
+    assert told.splitlines()[1:6] == run("read", recordings / "r2.csv").stdout.splitlines()[1:6]
+    assert "\n".join(told.splitlines()[:6]) in played.stdout
+    assert run("chart", tmp_path / "kept").exit_code == 0
+    assert played.stderr == ""
+
+
+def test_every_object_is_valid(run, recordings: Path, tmp_path: Path) -> None:
+    """JSON: moments ten times a second, the reading as `read` tells it, the end; each valid by its committed schema.
+
+    Oracle: by construction.
+    """
+    played = run("capture", "--file", recordings / "r2.csv", "--fast", "--keep", tmp_path / "kept", "--json")
+    told = [json.loads(line) for line in played.stdout.splitlines()]
+    validators = {name: jsonschema.Draft202012Validator(schema(name)) for name in ("capture", "read")}
+    for each in told:
+        validators[each["schema"].split("/")[1]].validate(each)
+    moments = [each for each in told if each.get("event") == "now"]
+    assert {each["invented"] for each in moments} == {True}
+    seconds = moments[-1]["time_s"] - moments[0]["time_s"]
+    assert len(moments) == pytest.approx(10 * seconds, rel=0.3)
+    (reading,) = [each for each in told if each["schema"] == "quietlimb/read/1"]
+    again = read(read_recording(tmp_path / "kept" / "reading-1.csv"))
+    assert again.systolic is not None
+    assert reading["systolic"]["value"] == pytest.approx(again.systolic.value, abs=5.1e-4)
+    assert told[-1]["event"] == "end"
+    assert told[-1]["recordings"] == [reading["recording"]]
+    assert told[-1]["error"] is None
+
+
+def test_standard_input_and_circumstances(lines: bytes, tmp_path: Path) -> None:
+    """Lines through a pipe, in kilopascals, become a recording with the circumstances that were told.
+
+    Oracle: by construction; the pressures are those of the simulated recording. Tolerance: nine decimals of a kPa.
+    """
+    command = ["capture", "--stdin", "--species", "cat", "--tell", "site=tail", "--tell", "cuff_width_cm=2,5"]
+    done = subprocess.run(
+        [sys.executable, "-m", "quietlimb", *command, "--keep", str(tmp_path / "kept")],
+        input=lines + b"#unit=bar\n",
+        capture_output=True,
+        check=False,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"INVENTED" not in done.stdout
+    kept = read_recording(tmp_path / "kept" / "reading-1.csv")
+    assert (kept.circumstances.site, kept.circumstances.cuff_width_cm) == ("tail", 2.5)
+    made = simulate_recording(12, species="cat", sampling_hz=200.0, systolic=150.0, diastolic=95.0).recording
+    first = round(200.0 * kept.time_s[0])
+    assert kept.cuff_pressure_mmhg == pytest.approx(made.cuff_pressure_mmhg[first : first + kept.time_s.size], abs=1e-7)
+    assert abs(recover(tmp_path / "kept" / "received.txt").first_utc_s - time.time()) < 120.0
+
+
+@posix
+def test_a_sensor_on_a_serial_line_and_kill_9(lines: bytes, tmp_path: Path) -> None:
+    """A real process on a pseudo-terminal is killed while the pressure falls; all that it called kept is there, and
+    playing it again gives the reading so far.
+
+    Oracle: by construction, what was sent.
+    """
+    from capture.pseudo_terminal import PseudoTerminal
+
+    terminal = PseudoTerminal(tmp_path)
+    command = [
+        "capture",
+        "--serial",
+        str(terminal.port),
+        "--species",
+        "cat",
+        "--json",
+        "--keep",
+        str(tmp_path / "kept"),
+    ]
+    child = subprocess.Popen([sys.executable, "-m", "quietlimb", *command], stdout=subprocess.PIPE)
+    assert child.stdout is not None
+    deadline = time.monotonic() + 60.0
+    kept = tmp_path / "kept" / "received.txt"
+    # Opening a port empties it: only what is sent once that is noted can arrive.
+    while not (kept.exists() and kept.stat().st_size):
+        assert time.monotonic() < deadline
+        time.sleep(0.05)
+    rows = lines.splitlines(keepends=True)
+    kept_s = 0.0
+    for first in range(0, int(0.75 * len(rows)), 200):
+        terminal.send(b"".join(rows[first : first + 200]))
+        while kept_s < first / 200 - 2.0:
+            assert time.monotonic() < deadline
+            kept_s = json.loads(child.stdout.readline()).get("kept_until_s") or kept_s
+    child.send_signal(signal.SIGKILL)
+    rest = child.stdout.read().splitlines()
+    child.wait()
+    child.stdout.close()
+    terminal.unplug()
+    told = [json.loads(line).get("kept_until_s") for line in rest[:-1]]
+    kept_s = max([kept_s, *(each for each in told if each is not None)])
+    found = recover(kept)
+    assert kept_s > 5.0
+    assert found.time_s[-1] >= kept_s - 1e-6
+    assert [path.name for path in (tmp_path / "kept").iterdir()] == ["received.txt"]
+    assert not set(found.troubles) - {"cut-line"}
+    command = ["capture", "--file", str(kept), "--fast", "--species", "cat", "--keep", str(tmp_path / "again")]
+    again = CliRunner().invoke(quietlimb, command)
+    assert again.exit_code == 0, again.output
+    whole = read_recording(tmp_path / "again" / "reading-1.csv")
+    assert whole.time_s[-1] == pytest.approx(found.time_s[-1], abs=1e-6)
+
+
+@posix
+def test_on_a_terminal_one_line_is_written_over_and_ctrl_c_keeps(tmp_path: Path) -> None:
+    """The pressure stands bold at the begin of a line that is written over; Ctrl+C ends it in good order and at once.
+
+    Oracle: by construction. Tolerance: 3 s for the end, on a machine that does other things as well.
+    """
+    from capture.pseudo_terminal import PseudoTerminal  # noqa: F401  skipped where there are no such terminals
+
+    ours, theirs = os.openpty()
+    command = ["capture", "--simulated", "5", "--species", "dog", "--keep", str(tmp_path / "kept")]
+    child = subprocess.Popen([sys.executable, "-m", "quietlimb", *command], stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    shown, asked_at, deadline = b"", 0.0, time.monotonic() + 60.0
+    while time.monotonic() < deadline:
+        if select.select([ours], [], [], 0.2)[0]:
+            try:
+                got = os.read(ours, 65_536)
+            except OSError:
+                break
+            shown += got
+        if not asked_at and shown.count(b"\r\x1b[1m") > 60:
+            child.send_signal(signal.SIGINT)
+            asked_at = time.monotonic()
+    child.wait(timeout=10)
+    os.close(ours)
+    assert child.returncode == 0
+    assert time.monotonic() - asked_at < 3.0
+    text = shown.decode()
+    assert re.search(r"\r\x1b\[1m *\d+ mmHg\x1b\[0m   INVENTED   inflating", text)
+    statuses = [part for part in text.split("\r") if part.startswith("\x1b[1m")]
+    assert max(len(part.replace("\x1b[1m", "").replace("\x1b[0m", "").rstrip()) for part in statuses) < 80
+    assert "Kept in" in text
+    assert recover(tmp_path / "kept" / "received.txt").time_s.size > 600
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "give one source"),
+        (["--stdin", "--simulated", "3"], "give one source"),
+        (["--stdin", "--fast", "--species", "cat"], "--fast is for"),
+        (["--stdin"], "give --species"),
+        (["--simulated", "3", "--tell", "sight=tail"], "tells nothing"),
+        (["--simulated", "3", "--tell", "site"], "tells nothing"),
+        (["--simulated", "3", "--tell", "site=tail", "--tell", "site=tail"], "told twice"),
+        (["--simulated", "3", "--tell", "cuff_width_cm=wide"], "is not a number"),
+        (["--simulated", "3", "--tell", "site=nose"], "use one of"),
+        (["--simulated", "-1"], "Invalid value"),
+    ],
+)
+def test_a_wrong_command_line_is_told(run, tmp_path: Path, monkeypatch, arguments: list[str], says: str) -> None:
+    """Exit code 2, a sentence, and nothing is left on the disk.
+
+    Oracle: by construction.
+    """
+    monkeypatch.chdir(tmp_path)
+    done = run("capture", *arguments)
+    assert done.exit_code == 2
+    assert says in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_source_that_cannot_be_opened_leaves_nothing(run, tmp_path: Path, monkeypatch) -> None:
+    """Exit code 3, one line, no folder: for a port that is not there, a file that is not, and no Bluetooth.
+
+    Oracle: by construction.
+    """
+    monkeypatch.chdir(tmp_path)
+
+    async def none(_address: str) -> None:
+        raise CaptureError("no-bluetooth", "there is no Bluetooth", "plug an adapter in")
+
+    monkeypatch.setattr("quietlimb.capture.bleak_link.connect", none)
+    for arguments, says in (
+        (["--serial", "nothing-here"], "--list names the ports"),
+        (["--file", "nothing.csv"], "there is no such file"),
+        (["--file", "nothing.txt"], "cannot be opened"),
+        (["--bluetooth", "invented"], "plug an adapter in"),
+    ):
+        done = run("capture", *arguments, "--species", "cat")
+        assert done.exit_code == 3, done.output
+        assert says in done.stderr
+        assert done.stdout == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_unknown_unit_is_refused_and_what_came_is_kept(tmp_path: Path) -> None:
+    """The sentence names the units; the lines are there.
+
+    Oracle: by construction.
+    """
+    done = subprocess.run(
+        [sys.executable, "-m", "quietlimb", "capture", "--stdin", "--species", "cat", "--keep", str(tmp_path / "kept")],
+        input=b"#proto=1\n#unit=bar\n0,0,1.0\n",
+        capture_output=True,
+        check=False,
+        timeout=60,
+    )
+    assert done.returncode == 3
+    assert b"it has to tell one of mmHg, kPa, mbar, cmH2O, psi" in done.stderr
+
+
+def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:
+    """The folder stands in the present one; an older one is never written into.
+
+    Oracle: by construction.
+    """
+    made = simulate_recording(3, species="cat").recording
+    write_recording(made, tmp_path / "one.csv")
+    monkeypatch.chdir(tmp_path)
+    assert run("capture", "--file", "one.csv", "--fast").exit_code == 0
+    (folder,) = [path for path in tmp_path.iterdir() if path.is_dir()]
+    assert re.fullmatch(r"capture-\d{4}-\d\d-\d\d-\d{6}", folder.name)
+
+
+def test_ports_are_listed(run, monkeypatch) -> None:
+    """One line a port on stdout; none is said on stderr.
+
+    Oracle: by construction.
+    """
+    from quietlimb.capture import serial_line
+
+    monkeypatch.setattr(serial_line, "ports", lambda: [serial_line.Port("/dev/invented0", "a sensor")])
+    assert run("capture", "--list").stdout == "/dev/invented0  a sensor\n"
+    monkeypatch.setattr(serial_line, "ports", list)
+    done = run("capture", "--list")
+    assert (done.stdout, done.exit_code) == ("", 0)
+    assert "plugged in" in done.stderr
+
+
+def test_a_decimal_comma_is_a_number() -> None:
+    """As in every number that is typed.
+
+    Oracle: by construction.
+    """
+    assert circumstances_from(("cuff_width_cm=2,5", "remarks=a = b")) == {"cuff_width_cm": 2.5, "remarks": "a = b"}
