@@ -16,7 +16,7 @@ import pytest
 from capture.listening import Heard, listen
 from exchange.sensor_lines import STEP_US, header, samples
 from quietlimb.capture.errors import CaptureError
-from quietlimb.capture.line_stream import RETRY_S
+from quietlimb.capture.line_stream import RETRY_S, LineStream
 from quietlimb.capture.serial_line import ports, serial_line
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder
@@ -190,6 +190,20 @@ def test_a_line_that_pretends_to_be_the_hosts_is_left_out(line: PseudoTerminal) 
     sending(line, ended([*header(), b"#received_utc=1.0", *samples(range(5))]))
     heard = listen(source, count(5))
     assert b"=1.0\n" not in heard.lines
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+def test_a_thread_that_meets_the_unforeseen_does_not_end_in_silence() -> None:
+    """The capture ends with an error and not as if the source had come to its end.
+
+    Oracle: by construction.
+    """
+
+    def opens() -> object:
+        raise RuntimeError("unforeseen")
+
+    with pytest.raises(CaptureError, match="without a word"):
+        listen(LineStream(opens, comes_back=True))
 
 
 def test_ports_are_listed_and_none_is_opened(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,6 +20,7 @@ from typing import Final, Literal, Protocol
 import numpy as np
 
 from quietlimb.capture.errors import CaptureError
+from quietlimb.capture.line_stream import stopped_without_a_word
 from quietlimb.capture.source import MEASUREMENT_KEY, Frame
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.exchange.blood_pressure_service import (
@@ -138,7 +139,7 @@ class Bluetooth:
                     event = self._events.get(timeout=BEAT_S)
                 except queue.Empty:
                     if not thread.is_alive():
-                        return
+                        raise stopped_without_a_word() from None
                     yield Frame(received_utc_s=time.time())
                     continue
                 if isinstance(event, _End):

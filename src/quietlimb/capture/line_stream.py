@@ -57,6 +57,11 @@ class _End:
 _Event = _Chunk | _Opened | _Gone | _End
 
 
+def stopped_without_a_word() -> CaptureError:
+    """Of a thread that has met what nobody foresaw; the interpreter has told the rest on stderr."""
+    return CaptureError("source-stopped", "the source stopped without a word", "begin again; what came is kept")
+
+
 class LineStream:
     """A source that sends the lines of the protocol.
 
@@ -98,8 +103,10 @@ class LineStream:
             while True:
                 events = self._waiting()
                 # A thread that waits in a pipe for ever ends with the program; nothing more is asked of it.
-                if not events and (self._closing.is_set() or not thread.is_alive()):
+                if not events and self._closing.is_set():
                     return
+                if not events and not thread.is_alive():
+                    raise stopped_without_a_word()
                 if any(isinstance(event, _Chunk) for event in events):
                     heard, silent = time.monotonic(), False
                 elif not silent and time.monotonic() - heard > SILENT_S:

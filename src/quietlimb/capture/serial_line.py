@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -47,10 +48,17 @@ class _SerialOctets:
     def __init__(self, name: str, baud: int) -> None:
         from serial import Serial
 
+        if sys.platform != "win32":
+            import termios
+
+            # what the system says of a port that goes while it is being opened
+            refusals: tuple[type[Exception], ...] = (OSError, ValueError, termios.error)
+        else:
+            refusals = (OSError, ValueError)
         try:
             # Handshake lines are left alone: a pseudo-terminal has none, and toggling them restarts some sensors.
             self._port: Serial = Serial(name, baud, timeout=_WAIT_S, exclusive=True if os.name == "posix" else None)
-        except (OSError, ValueError) as error:
+        except refusals as error:
             raise CaptureError(
                 "no-port",
                 f"the serial port {name} cannot be opened ({_reason(error)})",
@@ -74,6 +82,6 @@ class _SerialOctets:
             return
 
 
-def _reason(error: OSError | ValueError) -> str:
+def _reason(error: Exception) -> str:
     number = getattr(error, "errno", None)
-    return os.strerror(number).lower() if number else str(error).splitlines()[0][:80]
+    return os.strerror(number).lower() if number else str(error)[:80]
