@@ -9,13 +9,16 @@ import select
 import signal
 import subprocess
 import sys
+import threading
 import time
+from decimal import Decimal
 from pathlib import Path
 
 import jsonschema
 import pytest
 from click.testing import CliRunner
 
+from capture.fake_instrument import C1, C5, P2, FakeInstrument
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.keeping import recover
 from quietlimb.cli.capture import circumstances_from
@@ -189,6 +192,40 @@ def test_on_a_terminal_one_line_is_written_over_and_ctrl_c_keeps(tmp_path: Path)
     assert max(len(part.replace("\x1b[1m", "").replace("\x1b[0m", "").rstrip()) for part in statuses) < 80
     assert "Kept in" in text
     assert recover(tmp_path / "kept" / "received.txt").time_s.size > 600
+
+
+@posix
+@pytest.mark.parametrize("as_json", [False, True])
+def test_an_instrument_with_bluetooth(run, tmp_path: Path, monkeypatch, as_json: bool) -> None:
+    """Its readings are told as it sent them, with what it saw and could not see; what cannot be is asked about.
+
+    Oracle: by construction; the octets are published or were computed by hand, see the tests of the service.
+    """
+    instrument = FakeInstrument([[C1, P2]], shows=[C5], feature=b"\x05\x00")
+    monkeypatch.setattr("quietlimb.capture.bleak_link.connect", instrument.connect)
+    interrupt = threading.Timer(2.0, os.kill, (os.getpid(), signal.SIGINT))
+    interrupt.start()
+    command = ["--bluetooth", "invented", "--species", "cat", "--keep", str(tmp_path / "kept")]
+    done = run("capture", *command, *(["--json"] if as_json else []))
+    interrupt.join()
+    assert done.exit_code == 0, done.output
+    assert recover(tmp_path / "kept" / "received.txt").readings[0].systolic == Decimal("152.5")
+    if as_json:
+        told = [json.loads(line) for line in done.stdout.splitlines()]
+        for each in told:
+            jsonschema.validate(each, schema("capture"))
+        assert [each["usable"] for each in told if each["event"] == "instrument"] == [True, False]
+        assert {each["pressure_mmHg"] for each in told if each["event"] == "now"} == {120.0}
+        assert told[-1]["readings"] == 2
+        return
+    text = " ".join(done.stdout.split())
+    assert "120 mmHg" in text
+    assert "instrument: 152/108/84 mmHg, pulse rate 188 /min, its clock 2026-03-01T10:15:00" in text
+    assert "instrument, not to be taken as it is: 908/795/608 mmHg" in text
+    assert "- No cuff has such a pressure." in text
+    assert "- movement: detected" in text
+    assert "- not able to detect: loose cuff, pulse above" in text
+    assert max(len(line) for line in done.stdout.splitlines() if not line.startswith("Kept in")) <= 80
 
 
 @pytest.mark.parametrize(

@@ -86,6 +86,11 @@ class _Answered:
 
 
 @dataclass(frozen=True, slots=True)
+class _Asked:
+    """For its features, whether or not it told them."""
+
+
+@dataclass(frozen=True, slots=True)
 class _End:
     error: CaptureError | None
 
@@ -103,12 +108,15 @@ class Bluetooth:
 
     def __init__(self, address: str, connect: Connect, *, retry_s: float = RETRY_S) -> None:
         self._address, self._connect, self._retry_s = address, connect, retry_s
-        self._events: queue.Queue[_Heard | _Happened | _Answered | _End] = queue.Queue()
+        self._events: queue.Queue[_Heard | _Happened | _Answered | _Asked | _End] = queue.Queue()
         self._closing = threading.Event()
         self._troubles: dict[Trouble, int] = {}
         self._header: dict[str, str] = {}
         self._known: deque[bytes] = deque(maxlen=_REMEMBERED)
         self._feature: int | None = None
+        # Readings that came before the features were known, without which it cannot be said what was not detected.
+        self._held: list[InstrumentReading] = []
+        self._asked = False
 
     @property
     def header(self) -> Mapping[str, str]:
@@ -143,12 +151,16 @@ class Bluetooth:
                     yield Frame(received_utc_s=time.time())
                     continue
                 if isinstance(event, _End):
+                    yield self._released()
                     if event.error is not None:
                         raise event.error
                     return
                 if isinstance(event, _Happened):
                     self._count(event.trouble)
-                    yield Frame(received_utc_s=time.time())
+                    yield self._released()
+                elif isinstance(event, _Asked):
+                    self._asked = True
+                    yield self._released()
                 elif isinstance(event, _Answered):
                     head = header_line("proto", VERSION) + header_line("source", "bluetooth blood pressure service")
                     yield Frame(received_utc_s=time.time(), lines=head)
@@ -171,8 +183,10 @@ class Bluetooth:
             elif heard.octets in self._known:
                 self._count("repeated")
             else:
-                readings = (decode_measurement(heard.octets),)
+                self._held.append(decode_measurement(heard.octets))
                 self._known.append(heard.octets)
+                if self._asked:
+                    readings, self._held = tuple(self._held), []
         except ProtocolError:
             self._count("unreadable-line")
         if pressure is None:
@@ -183,6 +197,10 @@ class Bluetooth:
             received_utc_s=heard.received_utc_s,
             lines=lines,
         )
+
+    def _released(self) -> Frame:
+        held, self._held = tuple(self._held), []
+        return Frame(received_utc_s=time.time(), readings=held)
 
     def _count(self, trouble: Trouble) -> None:
         self._troubles[trouble] = self._troubles.get(trouble, 0) + 1
@@ -224,6 +242,7 @@ class Bluetooth:
         if self._feature is None:
             with suppress(LinkError):
                 hears("feature")(await link.read(FEATURE))
+        self._events.put(_Asked())
         gone = asyncio.ensure_future(link.until_gone())
         try:
             while not gone.done() and not self._closing.is_set():
