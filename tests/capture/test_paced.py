@@ -47,7 +47,7 @@ def test_a_file_as_fast_as_possible_gives_its_own_samples(tmp_path: Path, invent
 def test_a_file_at_its_own_pace_takes_its_own_time(tmp_path: Path) -> None:
     """No sample comes before it would have been measured, and none much later.
 
-    Oracle: by construction, the clock. Tolerance: 0.25 s late, on a machine that does other things as well.
+    Oracle: by construction, the clock. Tolerance: 1 s late, on a machine that does other things as well.
     """
     time_s = np.arange(0.0, 3.1, 0.01)
     write_recording(recording(time_s, 100.0 - 20.0 * time_s, Circumstances(species="dog")), tmp_path / "short.csv")
@@ -61,7 +61,7 @@ def test_a_file_at_its_own_pace_takes_its_own_time(tmp_path: Path) -> None:
     late = np.array(came) - np.array(newest)
     assert newest[-1] == pytest.approx(time_s[-1])
     assert late.min() > -0.02
-    assert late.max() < 0.25
+    assert late.max() < 1.0
 
 
 def test_a_species_that_the_file_lacks_has_to_be_told(tmp_path: Path, invented: Recording) -> None:
