@@ -196,7 +196,7 @@ def test_what_is_called_kept_is_on_the_disk(tmp_path: Path) -> None:
 
     Oracle: by construction.
     """
-    source = Paced([pieces(8)], header={}, circumstances=None, fast=True)
+    source = Paced([pieces(8)], rate_hz=200.0, header={}, circumstances=None, fast=True)
     keeping, called = Keeping(tmp_path), 0
     for k, step in enumerate(capture(source, keeping, DOG)):
         if step.kept_until_s is not None and k % 50 == 0:

@@ -47,7 +47,7 @@ def test_a_file_as_fast_as_possible_gives_its_own_samples(tmp_path: Path, invent
 def test_a_file_at_its_own_pace_takes_its_own_time(tmp_path: Path) -> None:
     """No sample comes before it would have been measured, and none much later.
 
-    Oracle: by construction, the clock. Tolerance: 0.25 s late, on a machine that does other things as well.
+    Oracle: by construction, the clock. Tolerance: 1 s late, on a machine that does other things as well.
     """
     time_s = np.arange(0.0, 3.1, 0.01)
     write_recording(recording(time_s, 100.0 - 20.0 * time_s, Circumstances(species="dog")), tmp_path / "short.csv")
@@ -61,7 +61,7 @@ def test_a_file_at_its_own_pace_takes_its_own_time(tmp_path: Path) -> None:
     late = np.array(came) - np.array(newest)
     assert newest[-1] == pytest.approx(time_s[-1])
     assert late.min() > -0.02
-    assert late.max() < 0.25
+    assert late.max() < 1.0
 
 
 def test_a_species_that_the_file_lacks_has_to_be_told(tmp_path: Path, invented: Recording) -> None:
@@ -93,8 +93,24 @@ def test_what_a_capture_kept_can_be_played_again(tmp_path: Path, invented: Recor
     assert again.time_s.tolist() == first.time_s.tolist()
     assert again.pressure.tolist() == first.pressure.tolist()
     (tmp_path / "none.txt").write_bytes(b"#proto=1\n")
-    with pytest.raises(FileError, match="no sample"):
+    with pytest.raises(FileError, match="no two samples"):
         file_at_pace(tmp_path / "none.txt")
+
+
+def test_a_pause_in_what_was_kept_is_a_pause_when_it_is_played(tmp_path: Path) -> None:
+    """Half a minute without samples, as between two plugs, keeps its length and is told as a gap.
+
+    Oracle: by construction. Tolerance: a microsecond, the clock of the lines.
+    """
+    time_s = np.concatenate((np.arange(400) / 200.0, 32.0 + np.arange(400) / 200.0, [40.0, 40.005]))
+    pieces = [(time_s, 50.0 + np.arange(time_s.size) % 7)]
+    source = Paced(pieces, rate_hz=200.0, header={}, circumstances=None, fast=True)
+    heard = listen(source)
+    assert heard.time_s == pytest.approx(time_s, abs=1.1e-6)
+    assert source.troubles == {"gap": 2, "sample-missing": 30 * 200 + 6 * 200}
+    (tmp_path / "received.txt").write_bytes(heard.lines)
+    again = listen(file_at_pace(tmp_path / "received.txt", fast=True))
+    assert again.time_s == pytest.approx(time_s, abs=1.1e-6)
 
 
 def test_the_simulated_animal_is_the_same_for_a_seed_and_marked_as_invented() -> None:
@@ -148,7 +164,7 @@ def test_an_hour_at_200_hz_is_kept_without_loss_or_growth(tmp_path: Path) -> Non
             number = np.arange(first, first + minute)
             yield number / 200.0, 100.0 + number % 97
 
-    source = Paced(pieces(), header={"rate_hz": "200"}, circumstances=None, fast=True)
+    source = Paced(pieces(), rate_hz=200.0, header={}, circumstances=None, fast=True)
     keeping = Keeping(tmp_path)
     came, early = 0, 0
     for frame in source.frames():

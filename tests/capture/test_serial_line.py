@@ -128,8 +128,8 @@ def test_a_stutter_a_gap_a_repeat_and_a_jump_are_told_and_survived(line: PseudoT
     told = dict(source.troubles)
     assert told.pop("silent") >= 3
     assert told == {"gap": 1, "sample-missing": 20, "repeated": 10, "unreadable-line": 1, "began-anew": 1}
-    # The restart came 3 s after the gap, by the host's clock; the wait of a reader is a few hundredths.
-    assert np.diff(heard.time_s)[129] == pytest.approx(3.0, abs=0.3)
+    # The restart came 3 s after the gap, by the host's clock; a reader waits for hundredths, or on a busy machine more.
+    assert np.diff(heard.time_s)[129] == pytest.approx(3.0, abs=1.0)
 
 
 def test_a_plug_that_is_pulled_and_put_in_again(line: PseudoTerminal) -> None:

@@ -6,10 +6,13 @@ import os
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
+import numpy as np
+
 from quietlimb.capture.keeping import recover
 from quietlimb.capture.paced import Paced
 from quietlimb.capture.source import INVENTED_KEY, NOT_A_PATIENT
 from quietlimb.engine.circumstances import Species
+from quietlimb.engine.quantiles import median
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_file import read_recording
 from quietlimb.figures.invented import is_invented
@@ -38,20 +41,21 @@ def file_at_pace(
     header = {"played": os.path.basename(os.fspath(path))}
     if os.fspath(path).casefold().endswith(KEPT_NAMES):
         found = recover(path)
-        if not found.time_s.size:
-            raise FileError("empty", "no sample could be read", "name what a capture kept", path=path)
-        header |= {key: found.header[key] for key in ("rate_hz", "serial", INVENTED_KEY) if key in found.header}
+        if found.time_s.size < 2:
+            raise FileError("empty", "no two samples could be read", "name what a capture kept", path=path)
+        header |= {key: found.header[key] for key in ("serial", INVENTED_KEY) if key in found.header}
         began = None if found.first_utc_s is None else datetime.fromtimestamp(found.first_utc_s, UTC).astimezone()
         pieces = [(found.time_s, found.cuff_pressure_mmhg)]
-        return Paced(pieces, header=header, circumstances=None, fast=fast, began=began)
+        rate_hz = 1.0 / median(np.diff(found.time_s))
+        return Paced(pieces, rate_hz=rate_hz, header=header, circumstances=None, fast=fast, began=began)
     recording = read_recording(path, species=species, defaults=defaults)
-    header["rate_hz"] = f"{recording.sampling_rate_hz:g}"
     if is_invented(recording.circumstances):
         header[INVENTED_KEY] = NOT_A_PATIENT
     pieces = [(recording.time_s, recording.cuff_pressure_mmhg)]
     started_at = recording.circumstances.started_at
     return Paced(
         pieces,
+        rate_hz=recording.sampling_rate_hz,
         header=header,
         circumstances=recording.circumstances,
         fast=fast,

@@ -24,7 +24,7 @@ from quietlimb.exchange.line_decoder import LineDecoder, Trouble
 from quietlimb.exchange.pressure_lines import LONGEST_LINE_OCTETS
 from quietlimb.exchange.recording_csv import write_recording
 
-SYNC_S: Final = 0.4
+SYNC_S: Final = 0.3  # with the 0.2 s between two empty frames, half a second at most
 MOST_KEPT_OCTETS: Final = 2**30  # a day and a half of lines at 200 Hz
 _MEASURED: Final = f"#{MEASUREMENT_KEY}=".encode("ascii")
 

@@ -19,14 +19,16 @@ from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, header_line
 Piece = tuple[NDArray[np.float64], NDArray[np.float64]]  # (n,) times [s], rising over all pieces, and (n,) mmHg
 
 PIECE_S: Final = 0.05  # of time in one frame
+_PAUSE_US: Final = 500_000  # longer than any gap in a recording
 
 
 class Paced:
     """A source of pieces.
 
-    header : what the sensor would tell beside the unit
+    rate_hz: samples a second; over a pause of more than 0.5 s as many are told to be missing
+    header : what the sensor would tell beside unit and rate
     fast   : as fast as possible; otherwise each frame at its own time
-    speed  : how many times as fast as it was measured it comes, unless `fast`
+    speed   : how many times as fast as it was measured it comes, unless `fast`
     began  : when the first sample was measured; None where nobody knows, and it is taken for now
     """
 
@@ -36,6 +38,7 @@ class Paced:
         self,
         pieces: Iterable[Piece],
         *,
+        rate_hz: float,
         header: Mapping[str, str],
         circumstances: Circumstances | None,
         fast: bool,
@@ -43,7 +46,8 @@ class Paced:
         began: datetime | None = None,
     ) -> None:
         self.circumstances, self.began = circumstances, began
-        self._pieces, self._told, self._fast, self._speed = pieces, header, fast, speed
+        self._pieces, self._told, self._fast, self._rate_hz = pieces, header, fast, rate_hz
+        self._speed = speed
         self._closing = threading.Event()
         self._decoder = LineDecoder()
 
@@ -54,7 +58,7 @@ class Paced:
 
     @property
     def troubles(self) -> Mapping[Trouble, int]:
-        """None, as long as the samples are in order."""
+        """Pauses, as gaps."""
         return dict(self._decoder.troubles)
 
     def close(self) -> None:
@@ -63,9 +67,9 @@ class Paced:
 
     def frames(self) -> Iterator[Frame]:
         """The pieces, cut to frames of 0.05 s."""
-        head = {"proto": VERSION, "unit": "mmHg", **self._told}
+        head = {"proto": VERSION, "unit": "mmHg", "rate_hz": f"{self._rate_hz:g}", **self._told}
         yield self._frame([header_line(key, value) for key, value in head.items()], time.time())
-        began, seq, first_s = time.monotonic(), 0, None
+        began, number, newest_us, first_s = time.monotonic(), 0, 0, None
         for time_s, pressure in (frame for piece in self._pieces for frame in _cut(piece)):
             first_s = float(time_s[0]) if first_s is None else first_s
             if not self._fast:
@@ -74,12 +78,15 @@ class Paced:
                 self._closing.wait(max(0.0, due_s - (time.monotonic() - began)))
             if self._closing.is_set():
                 return
-            clock = np.round(1e6 * (time_s - first_s)).astype(np.int64).tolist()
-            lines = [
-                sample_line(seq + k, us, p) for k, (us, p) in enumerate(zip(clock, pressure.tolist(), strict=True))
-            ]
-            seq += len(lines)
-            yield self._frame(lines, time.time())
+            clock = np.round(1e6 * (time_s - first_s)).astype(np.int64)
+            numbers = number + np.cumsum(self._counted(np.diff(clock, prepend=newest_us)))
+            number, newest_us = int(numbers[-1]), int(clock[-1])
+            rows = zip(numbers.tolist(), clock.tolist(), pressure.tolist(), strict=True)
+            yield self._frame([sample_line(*row) for row in rows], time.time())
+
+    def _counted(self, step_us: NDArray[np.int64]) -> NDArray[np.int64]:
+        """By how much a sensor's number rises with each step of its clock: by one, and over a pause by its length."""
+        return np.where(step_us > _PAUSE_US, np.round(step_us * self._rate_hz / 1e6).astype(np.int64), 1)
 
     def _frame(self, lines: list[bytes], now: float) -> Frame:
         lines = [header_line(RECEIVED_UTC, f"{now:.6f}"), *lines]

@@ -32,7 +32,8 @@ def simulated(seed: int, *, species: Species | None = None, fast: bool = False, 
     subject = draw_subject(for_subject, species=species, settings=Settings(sampling_hz=RATE_HZ))
     return Paced(
         _inflations(for_recordings, subject, pause_s),
-        header={"rate_hz": f"{RATE_HZ:g}", INVENTED_KEY: NOT_A_PATIENT},
+        rate_hz=RATE_HZ,
+        header={INVENTED_KEY: NOT_A_PATIENT},
         circumstances=subject.animal.circumstances,
         fast=fast,
         began=BEGAN,

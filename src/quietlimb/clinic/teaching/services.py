@@ -114,7 +114,8 @@ def _play(by: Person, run: TrainingRun, row: TrainingInflation, series: Series, 
     recording = made.recording
     source = Paced(
         [(recording.time_s, recording.cuff_pressure_mmhg)],
-        header={"rate_hz": f"{recording.sampling_rate_hz:g}", INVENTED_KEY: NOT_A_PATIENT},
+        rate_hz=recording.sampling_rate_hz,
+        header={INVENTED_KEY: NOT_A_PATIENT},
         circumstances=recording.circumstances,
         fast=False,
         speed=SPEED if run.fast else 1.0,
