@@ -25,11 +25,11 @@ _PAUSE_US: Final = 500_000  # longer than any gap in a recording
 class Paced:
     """A source of pieces.
 
-    rate_hz: samples a second; over a pause of more than 0.5 s as many are told to be missing
-    header : what the sensor would tell beside unit and rate
-    fast   : as fast as possible; otherwise each frame at its own time
+    rate_hz : samples a second; over a pause of more than 0.5 s as many are told to be missing
+    header  : what the sensor would tell beside unit and rate
+    fast    : as fast as possible; otherwise each frame at its own time
     speed   : how many times as fast as it was measured it comes, unless `fast`
-    began  : when the first sample was measured; None where nobody knows, and it is taken for now
+    began   : when the first sample was measured; None where nobody knows, and it is taken for now
     """
 
     is_waveform = True
