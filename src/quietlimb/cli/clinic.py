@@ -21,8 +21,13 @@ data_option = click.option(
 
 
 @contextmanager
-def ready(data: Path | None, lan_host: str | None = None, *, up_to_date: bool = True) -> Iterator[Configuration]:
-    """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line."""
+def ready(
+    data: Path | None, lan_host: str | None = None, *, up_to_date: bool = True, of_a_clinic: bool = False
+) -> Iterator[Configuration]:
+    """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line.
+
+    of_a_clinic : there has to be one already, with a practice in it; where there is none, nothing is made
+    """
     from django.db.utils import DatabaseError
 
     from quietlimb.clinic import starting
@@ -30,7 +35,11 @@ def ready(data: Path | None, lan_host: str | None = None, *, up_to_date: bool = 
 
     try:
         configuration = starting.configuration_for(data=data, lan_host=lan_host)
+        if of_a_clinic:
+            starting.refuse_missing(configuration)
         starting.set_up(configuration)
+        if of_a_clinic:
+            starting.refuse_empty(configuration)
         if up_to_date:
             starting.bring_up_to_date()
         yield configuration
@@ -52,7 +61,7 @@ def verify(data: Path | None) -> None:
 
     Exit code 3 where one is found.
     """
-    with ready(data):
+    with ready(data, of_a_clinic=True):
         _tell_whether_all_is_as_written()
 
 
@@ -64,7 +73,7 @@ def backup(file: Path, data: Path | None) -> None:
 
     The file holds names and pressures in the clear: keep it as you keep your records.
     """
-    with ready(data):
+    with ready(data, of_a_clinic=True):
         from quietlimb.clinic.backup import back_up
 
         counted = back_up(file)

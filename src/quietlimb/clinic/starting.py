@@ -21,6 +21,28 @@ def configuration_for(*, data: Path | None, lan_host: str | None) -> Configurati
     return replace(told, data=data.absolute() if data else told.data, lan_host=lan_host)
 
 
+def refuse_missing(configuration: Configuration) -> None:
+    """See that a clinic is kept there, before anything is made. ConfigurationError where none is."""
+    kept = configuration.database_url is not None or configuration.database_file.exists()
+    if not (kept and configuration.secret_file.exists()):
+        raise _no_clinic(f"there is no clinic in {configuration.data}")
+
+
+def refuse_empty(configuration: Configuration) -> None:
+    """See that a practice is in its database. ConfigurationError where none is, so that nothing is taken for all."""
+    from django.db import connection
+
+    from quietlimb.clinic.people.models import Practice
+
+    there = Practice._meta.db_table in connection.introspection.table_names()
+    if not (there and Practice.objects.exists()):
+        raise _no_clinic(f"nobody has set up a practice in the clinic in {configuration.data}")
+
+
+def _no_clinic(says: str) -> ConfigurationError:
+    return ConfigurationError("no-clinic", says, "name the folder of yours with --data")
+
+
 def set_up(configuration: Configuration) -> None:
     """Prepare the data folder and wake the framework with this configuration. Once in a process."""
     import django
