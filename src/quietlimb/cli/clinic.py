@@ -22,11 +22,17 @@ data_option = click.option(
 
 @contextmanager
 def ready(
-    data: Path | None, lan_host: str | None = None, *, up_to_date: bool = True, of_a_clinic: bool = False
+    data: Path | None,
+    lan_host: str | None = None,
+    *,
+    up_to_date: bool = True,
+    of_a_clinic: bool = False,
+    new_authority: bool = False,
 ) -> Iterator[Configuration]:
     """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line.
 
     of_a_clinic : there has to be one already, with a practice in it; where there is none, nothing is made
+    new_authority : as `starting.set_up` takes it
     """
     from django.db.utils import DatabaseError
 
@@ -37,7 +43,9 @@ def ready(
         configuration = starting.configuration_for(data=data, lan_host=lan_host)
         if of_a_clinic:
             starting.refuse_missing(configuration)
-        starting.set_up(configuration)
+        if lan_host is not None:
+            starting.refuse_foreign(lan_host)
+        starting.set_up(configuration, new_authority=new_authority)
         if of_a_clinic:
             starting.refuse_empty(configuration)
         if up_to_date:

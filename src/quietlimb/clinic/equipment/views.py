@@ -34,30 +34,35 @@ def instruments(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def instrument_add(request: HttpRequest) -> HttpResponse:
     """A new instrument."""
-    return _add(request, InstrumentForm(request.POST or None, instance=new_instrument()), _("Add an instrument"))
+    others = visible(person_of(request), Instrument)
+    form = InstrumentForm(request.POST or None, instance=new_instrument(), others=others)
+    return _add(request, form, _("Add an instrument"))
 
 
 @needs("lead")
 @require_http_methods(["GET", "POST"])
 def instrument(request: HttpRequest, instrument_id: uuid.UUID) -> HttpResponse:
     """One instrument, and what was changed of it."""
-    row = fetch(person_of(request), "lead", Instrument, pk=instrument_id)
-    return _change(request, InstrumentForm(request.POST or None, instance=row), row)
+    person = person_of(request)
+    row = fetch(person, "lead", Instrument, pk=instrument_id)
+    return _change(request, InstrumentForm(request.POST or None, instance=row, others=visible(person, Instrument)), row)
 
 
 @needs("lead")
 @require_http_methods(["GET", "POST"])
 def cuff_add(request: HttpRequest) -> HttpResponse:
     """A new cuff."""
-    return _add(request, CuffForm(request.POST or None), _("Add a cuff"))
+    others = visible(person_of(request), Cuff)
+    return _add(request, CuffForm(request.POST or None, others=others), _("Add a cuff"))
 
 
 @needs("lead")
 @require_http_methods(["GET", "POST"])
 def cuff(request: HttpRequest, cuff_id: uuid.UUID) -> HttpResponse:
     """One cuff, and what was changed of it."""
-    row = fetch(person_of(request), "lead", Cuff, pk=cuff_id)
-    return _change(request, CuffForm(request.POST or None, instance=row), row)
+    person = person_of(request)
+    row = fetch(person, "lead", Cuff, pk=cuff_id)
+    return _change(request, CuffForm(request.POST or None, instance=row, others=visible(person, Cuff)), row)
 
 
 def _add(request: HttpRequest, form: InstrumentForm | CuffForm, title: str) -> HttpResponse:
