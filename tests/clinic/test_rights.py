@@ -147,6 +147,9 @@ ROUTES: dict[str, Route] = {
     "animal-merge": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
     "session-move": Route(method="post", key="session", gets=(422, 422, 422, 403, 403, 404, 302)),
     "own-choices": Route(method="post", sent={"pressure_unit": "kPa"}, gets=(302, 302, 302, 302, 302, 302, 302)),
+    "own-password": Route(
+        method="post", sent={"old": "not this", "new": "x"}, gets=(422, 422, 422, 422, 422, 422, 302)
+    ),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 

@@ -74,6 +74,23 @@ def verify(data: Path | None) -> None:
 
 
 @clinic.command()
+@click.argument("name")
+@data_option
+def practice(name: str, data: Path | None) -> None:
+    """Make another practice called NAME, and print the code with which its lead sets it up in the browser.
+
+    The practices of one clinic never see each other's people or animals. The clinic may be running meanwhile. Asked
+    again before anybody has come, it prints another code, and the earlier one is void.
+    """
+    with ready(data, of_a_clinic=True):
+        from quietlimb.clinic.people.first_leads import practice_invite
+
+        code = practice_invite(name)
+    click.echo(f"The lead of {name.strip()} opens the page /first of the clinic and sets it up with this code: {code}")
+    click.echo("It is good for three days.")
+
+
+@clinic.command()
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 @data_option
 def backup(file: Path, data: Path | None) -> None:
