@@ -86,6 +86,12 @@ ROUTES: dict[str, Route] = {
         sent={"on": "2024-01-04", "kind": "started"},
         gets=(403, 403, 302, 403, 403, 404, 302),
     ),
+    "condition-add": Route(
+        method="post", key="animal", sent={"what": "illness:diabetes"}, gets=(403, 403, 302, 403, 403, 404, 302)
+    ),
+    "condition-end": Route(
+        method="post", key="condition", sent={"until": "2024-01-04"}, gets=(403, 403, 302, 403, 403, 404, 302)
+    ),
     "series-part": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "series-sentence": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "reading-add": Route(
@@ -188,6 +194,9 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
         due_from="2024-01-11",
         due_by="2024-01-18",
         why="second session",
+    ),
+    "condition": lambda clinic: clinic.animal.conditions.create(
+        practice=clinic.practice, kind="illness", code="diabetes"
     ),
     "competence": lambda clinic: clinic.colleague.competences.create(
         practice=clinic.practice, subject="Doppler", since="2024-01-01"
