@@ -77,7 +77,7 @@ def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path
         assert browser.post("/first", {**FILLED, "code": code[1].lower().replace("-", " ")})[2]["location"] == "/"
         status, page, _ = browser.ask("GET", "/")
         assert status == 200
-        assert "Nothing waits." in page
+        assert "To begin with" in page
         assert browser.ask("GET", "/first")[0] == 404
         assert browser.ask("GET", "/static/clinic.css")[0] == 200
         assert browser.ask("GET", "/sign-in", Host="elsewhere.example")[0] == 400
