@@ -6,12 +6,13 @@ import json
 import os
 import stat
 import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
 import pytest
 
-from clinic.serving import PROGRAM, asked, filled, surroundings
+from clinic.serving import FILL, PROGRAM, asked, filled, surroundings
 
 
 def run(data: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -72,6 +73,36 @@ def test_a_backup_is_for_its_owner_and_never_written_over(backed_up: tuple[Path,
     assert "is there already; name a new file" in refused.stderr
     assert kept.read_bytes() == before
     assert "cannot be written" in run(data, "backup", str(kept.parent / "none" / "k.zip")).stderr
+
+
+@pytest.mark.parametrize("words", [("backup", "kept.zip"), ("verify",)], ids=["backup", "verify"])
+def test_a_folder_without_a_clinic_is_named_and_nothing_is_made(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """A mistyped folder, and an empty one: an error that names it, no backup, and the place stays as it was.
+
+    Oracle: by construction.
+    """
+    told = [words[0], *(str(tmp_path / name) for name in words[1:])]
+    (tmp_path / "empty").mkdir(mode=0o700)
+    for name in ("mistyped", "empty"):
+        refused = run(tmp_path / name, *told)
+        assert refused.returncode == 1, refused.stdout
+        assert f"there is no clinic in {tmp_path / name}" in refused.stderr
+        assert refused.stdout == ""
+    assert [path.name for path in tmp_path.rglob("*")] == ["empty"]
+
+
+def test_a_clinic_in_which_nobody_has_set_up_a_practice_is_no_backup(tmp_path: Path) -> None:
+    """Started and stopped before the first lead came: there is nothing that could be taken for all.
+
+    Oracle: by construction.
+    """
+    data = tmp_path / "data"
+    code = FILL.partition("from clinic.examples")[0].format(data=str(data))
+    subprocess.run([sys.executable, "-c", code], check=True, env=surroundings(data))
+    refused = run(data, "backup", str(tmp_path / "kept.zip"))
+    assert refused.returncode == 1
+    assert f"nobody has set up a practice in the clinic in {data}" in refused.stderr
+    assert not (tmp_path / "kept.zip").exists()
 
 
 def test_a_database_that_is_not_empty_is_not_filled(backed_up: tuple[Path, Path]) -> None:

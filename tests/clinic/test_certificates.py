@@ -100,7 +100,7 @@ def test_the_authority_vouches_for_this_machine_and_nothing_else(tmp_path: Path,
 
 def test_what_was_made_stays_until_it_has_to_go(tmp_path: Path) -> None:
     """The next start changes nothing; near its end the machine's certificate is made anew and the authority stays;
-    another name makes both anew.
+    another name makes both anew, and only where that was asked for.
 
     Oracle: by construction.
     """
@@ -113,7 +113,10 @@ def test_what_was_made_stays_until_it_has_to_go(tmp_path: Path) -> None:
     ensure(found, NOW + MACHINE_FOR - RENEWED_BEFORE + timedelta(days=1))
     later = [path.read_bytes() for path in paths]
     assert [a == b for a, b in zip(first, later, strict=True)] == [False, False, True, True]
-    ensure(told(tmp_path, "another.example"), NOW)
+    with pytest.raises(ConfigurationError, match=r"as clinic\.example, not as another\.example"):
+        ensure(told(tmp_path, "another.example"), NOW)
+    assert [path.read_bytes() for path in paths] == later
+    ensure(told(tmp_path, "another.example"), NOW, new_authority=True)
     assert all(a != path.read_bytes() for a, path in zip(later, paths, strict=True))
 
 

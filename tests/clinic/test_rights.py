@@ -103,6 +103,12 @@ ROUTES: dict[str, Route] = {
         sent={"on": "2024-01-04", "kind": "started"},
         gets=(403, 403, 302, 403, 403, 404, 302),
     ),
+    "condition-add": Route(
+        method="post", key="animal", sent={"what": "illness:diabetes"}, gets=(403, 403, 302, 403, 403, 404, 302)
+    ),
+    "condition-end": Route(
+        method="post", key="condition", sent={"until": "2024-01-04"}, gets=(403, 403, 302, 403, 403, 404, 302)
+    ),
     "series-part": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "series-sentence": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "reading-add": Route(
@@ -164,6 +170,9 @@ ROUTES: dict[str, Route] = {
     "animal-merge": Route(method="post", key="animal", gets=(422, 422, 422, 403, 403, 404, 302)),
     "session-move": Route(method="post", key="session", gets=(422, 422, 422, 403, 403, 404, 302)),
     "own-choices": Route(method="post", sent={"pressure_unit": "kPa"}, gets=(302, 302, 302, 302, 302, 302, 302)),
+    "own-password": Route(
+        method="post", sent={"old": "not this", "new": "x"}, gets=(422, 422, 422, 422, 422, 422, 302)
+    ),
     "welcome": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 200)),
 }
 
@@ -202,6 +211,9 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
         due_from="2024-01-11",
         due_by="2024-01-18",
         why="second session",
+    ),
+    "condition": lambda clinic: clinic.animal.conditions.create(
+        practice=clinic.practice, kind="illness", code="diabetes"
     ),
     "competence": lambda clinic: clinic.colleague.competences.create(
         practice=clinic.practice, subject="Doppler", since="2024-01-01"

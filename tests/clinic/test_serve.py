@@ -77,7 +77,7 @@ def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path
         assert browser.post("/first", {**FILLED, "code": code[1].lower().replace("-", " ")})[2]["location"] == "/"
         status, page, _ = browser.ask("GET", "/")
         assert status == 200
-        assert "Nothing waits." in page
+        assert "To begin with" in page
         assert browser.ask("GET", "/first")[0] == 404
         assert browser.ask("GET", "/static/clinic.css")[0] == 200
         assert browser.ask("GET", "/sign-in", Host="elsewhere.example")[0] == 400
@@ -114,14 +114,15 @@ def test_from_an_empty_folder_to_a_practice_lead_who_is_signed_in(tmp_path: Path
 
 
 def test_what_is_in_the_way_of_a_start_is_told_in_one_line(tmp_path: Path) -> None:
-    """A port that is taken, a database that a newer version has used, a file that is no database: no traceback.
+    """A port that is taken, a name of no machine or of another one, a folder that is being served, a database that a
+    newer version has used, a file that is no database: no traceback, and no certificate for a wrong name.
 
-    Oracle: by construction.
+    Oracle: by construction; the name and the address are of those kept for examples (RFC 2606, RFC 5737).
     """
 
-    def start(port: int) -> str:
+    def start(port: int, *words: str) -> str:
         done = subprocess.run(
-            [*PROGRAM, "serve", "--data", str(data), "--port", str(port)],
+            [*PROGRAM, "serve", "--data", str(data), "--port", str(port), *words],
             capture_output=True,
             text=True,
             check=False,
@@ -139,6 +140,11 @@ def test_what_is_in_the_way_of_a_start_is_told_in_one_line(tmp_path: Path) -> No
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         assert "nothing can answer at 127.0.0.1" in start(taken.getsockname()[1])
+    assert "the network knows no nobody.invalid; name this machine" in start(free_port(), "--lan", "nobody.invalid")
+    assert "192.0.2.7 is not a name of this machine" in start(free_port(), "--lan", "192.0.2.7")
+    assert not (data / "tls").exists()
+    with serving(data, free_port()):
+        assert f"the clinic in {data} is being served already" in start(free_port())
     with sqlite3.connect(data / "clinic.sqlite3") as database:
         database.execute(
             "INSERT INTO django_migrations (app, name, applied) VALUES ('people', '9999_later', '2100-01-01')"

@@ -56,7 +56,12 @@ def status(path: str, size: int, *, told: bool) -> tuple[int, int]:
 
 
 @pytest.mark.parametrize(
-    ("path", "most"), [("/start", USUAL_BYTES), ("/series/1/recordings", MOST_BYTES + AROUND_FILES)]
+    ("path", "most"),
+    [
+        ("/start", USUAL_BYTES),
+        ("/series/1/recordings", MOST_BYTES + AROUND_FILES),
+        ("/practice/import", MOST_BYTES + AROUND_FILES),
+    ],
 )
 def test_a_body_is_taken_up_to_its_limit_and_no_further(path: str, most: int) -> None:
     """One byte more is refused: unseen where the length is told, and as soon as it has come where it is not.
@@ -83,3 +88,32 @@ def test_a_length_that_is_no_number_is_refused() -> None:
     scope = {"type": "http", "path": "/", "headers": [(b"content-length", b"-5")]}
     finished(SizeLimit(_swallow)(scope, receive, send))
     assert sent[0]["status"] == 413
+
+
+def test_who_sent_it_from_a_page_is_told_the_limit_and_the_way_back() -> None:
+    """As a page with a link to where it came from, which is no more than text to it; else as plain text.
+
+    Oracle: by construction.
+    """
+
+    def refusal(accept: bytes) -> tuple[bytes, str]:
+        sent: list[Mapping[str, Any]] = []
+
+        async def send(message: Mapping[str, Any]) -> None:
+            sent.append(message)
+
+        async def receive() -> Mapping[str, Any]:
+            raise AssertionError
+
+        headers = [(b"content-length", b"999999999"), (b"accept", accept)]
+        scope = {"type": "http", "path": '/practice/import"><b>', "headers": headers}
+        finished(SizeLimit(_swallow)(scope, receive, send))
+        return dict(sent[0]["headers"])[b"content-type"], sent[1]["body"].decode()
+
+    kind, text = refusal(b"text/html,*/*")
+    assert kind == b"text/html; charset=utf-8"
+    assert "at most 2 MB" in text
+    assert '<a href="/practice/import%22%3E%3Cb%3E">' in text
+    kind, text = refusal(b"*/*")
+    assert kind == b"text/plain; charset=utf-8"
+    assert "at most 2 MB" in text

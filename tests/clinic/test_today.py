@@ -7,9 +7,11 @@ from datetime import date, timedelta
 
 from django.test import Client
 
-from clinic.examples import Clinic, reading
+from clinic.examples import PASSWORD, Clinic, person, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
-from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.beginning import steps_of
+from quietlimb.clinic.equipment.models import Cuff, Instrument
+from quietlimb.clinic.people.models import Person, Practice, Role
 from quietlimb.clinic.sessions.models import Recording, Session
 from quietlimb.clinic.today import due, open_sessions, waiting_for_the_veterinarian
 
@@ -102,3 +104,28 @@ def test_what_cannot_be_charted_does_not_hide_the_rest(clinic: Clinic, signed_in
         ("Fern", False, True),
     ]
     assert "cannot be charted: look at it" in signed_in(clinic.veterinarian).get("/").text
+
+
+def test_a_new_lead_is_told_what_is_missing_until_it_is_there(clinic: Clinic, client: Client) -> None:
+    """In an empty practice: people, instrument, cuffs, telephone, each with its page; to nobody but the lead.
+
+    Oracle: by construction.
+    """
+    practice = Practice.objects.create(name="Practice by the Weir")
+    plover = person(practice, "Plover", Role.LEAD)
+    client.post("/sign-in", {"username": "plover", "password": PASSWORD})
+    page = client.get("/").text
+    assert "To begin with" in page
+    for href in ("/practice/people/add", "/instruments/add", "/instruments/cuffs/add", "/practice/settings"):
+        assert f'href="{href}"' in page
+        assert client.get(href).status_code == 200
+    assert "Import them from a table" in client.get("/animals").text
+    assert "Add the first one above" in client.get("/instruments").text
+    nurse = person(practice, "Siskin", Role.NURSE)
+    assert steps_of(nurse) == []
+    person(practice, "Egret", Role.VETERINARIAN)
+    Cuff.objects.create(practice=practice, name="c", width_cm=3.0)
+    Instrument.objects.create(practice=practice, name="i", technique="doppler", slots=["systolic"])
+    Practice.objects.filter(pk=practice.pk).update(telephone_day="1", telephone_night="2")
+    assert steps_of(Person.objects.get(pk=plover.pk)) == []
+    assert "Nothing waits." in client.get("/").text

@@ -21,8 +21,19 @@ data_option = click.option(
 
 
 @contextmanager
-def ready(data: Path | None, lan_host: str | None = None, *, up_to_date: bool = True) -> Iterator[Configuration]:
-    """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line."""
+def ready(
+    data: Path | None,
+    lan_host: str | None = None,
+    *,
+    up_to_date: bool = True,
+    of_a_clinic: bool = False,
+    new_authority: bool = False,
+) -> Iterator[Configuration]:
+    """The clinic's framework, awake, with its tables up to date; what is wrong with that becomes one line.
+
+    of_a_clinic : there has to be one already, with a practice in it; where there is none, nothing is made
+    new_authority : as `starting.set_up` takes it
+    """
     from django.db.utils import DatabaseError
 
     from quietlimb.clinic import starting
@@ -30,7 +41,13 @@ def ready(data: Path | None, lan_host: str | None = None, *, up_to_date: bool = 
 
     try:
         configuration = starting.configuration_for(data=data, lan_host=lan_host)
-        starting.set_up(configuration)
+        if of_a_clinic:
+            starting.refuse_missing(configuration)
+        if lan_host is not None:
+            starting.refuse_foreign(lan_host)
+        starting.set_up(configuration, new_authority=new_authority)
+        if of_a_clinic:
+            starting.refuse_empty(configuration)
         if up_to_date:
             starting.bring_up_to_date()
         yield configuration
@@ -52,8 +69,25 @@ def verify(data: Path | None) -> None:
 
     Exit code 3 where one is found.
     """
-    with ready(data):
+    with ready(data, of_a_clinic=True):
         _tell_whether_all_is_as_written()
+
+
+@clinic.command()
+@click.argument("name")
+@data_option
+def practice(name: str, data: Path | None) -> None:
+    """Make another practice called NAME, and print the code with which its lead sets it up in the browser.
+
+    The practices of one clinic never see each other's people or animals. The clinic may be running meanwhile. Asked
+    again before anybody has come, it prints another code, and the earlier one is void.
+    """
+    with ready(data, of_a_clinic=True):
+        from quietlimb.clinic.people.first_leads import practice_invite
+
+        code = practice_invite(name)
+    click.echo(f"The lead of {name.strip()} opens the page /first of the clinic and sets it up with this code: {code}")
+    click.echo("It is good for three days.")
 
 
 @clinic.command()
@@ -64,7 +98,7 @@ def backup(file: Path, data: Path | None) -> None:
 
     The file holds names and pressures in the clear: keep it as you keep your records.
     """
-    with ready(data):
+    with ready(data, of_a_clinic=True):
         from quietlimb.clinic.backup import back_up
 
         counted = back_up(file)

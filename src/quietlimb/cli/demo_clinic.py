@@ -26,11 +26,12 @@ def serve_invented_clinic(folder: Path, *, port: int) -> None:
     from quietlimb.clinic.configuration import Configuration
     from quietlimb.engine.errors import QuietlimbError
 
+    configuration = Configuration(data=folder.absolute())
     emptied(folder)
     click.echo("\nAn invented clinic is being made: a dozen animals, two years of sessions ...")
     try:
-        configuration = Configuration(data=folder.absolute())
         starting.set_up(configuration)
+        held = starting.hold(configuration)
         (folder / MARK).write_text("Made by the demo, and emptied by the next one. No patients.\n", encoding="utf-8")
         starting.bring_up_to_date()
         from django.utils import timezone
@@ -51,15 +52,23 @@ def serve_invented_clinic(folder: Path, *, port: int) -> None:
     opening = Timer(OPENS_AFTER_S, webbrowser.open, [address])
     opening.daemon = True
     opening.start()
-    starting.run(configuration, place)
+    with held:
+        starting.run(configuration, place)
 
 
 def emptied(folder: Path) -> None:
-    """Remove what an earlier demo has made there. Raises ClickException where it was somebody else."""
+    """Remove what an earlier demo has made there. Raises ClickException where it was somebody else, or is at work."""
+    from quietlimb.clinic import starting
+    from quietlimb.clinic.configuration import Configuration, ConfigurationError
+
     if not folder.exists():
         return
     if any(folder.iterdir()) and not (folder / MARK).exists():
         raise click.ClickException(f"{folder} was not made by the demo; name another place with --out")
+    try:
+        starting.hold(Configuration(data=folder)).close()
+    except ConfigurationError as error:
+        raise click.ClickException(f"{error.says}; stop it, or name another place with --out") from error
     shutil.rmtree(folder)
 
 

@@ -18,7 +18,12 @@ from quietlimb.cli.clinic import data_option, ready
     metavar="NAME",
     help="Name or address under which tablets reach this machine, by TLS only; a certificate is made at first.",
 )
-def serve(data: Path | None, port: int, lan_host: str | None) -> None:
+@click.option(
+    "--new-authority",
+    is_flag=True,
+    help="Where --lan has another name than before: make another authority, which every tablet has to trust anew.",
+)
+def serve(data: Path | None, port: int, lan_host: str | None, new_authority: bool) -> None:
     """Start the clinic and keep it running until it is stopped.
 
     Only this machine reaches it, unless --lan says otherwise. The first time it prints a code, with which the practice
@@ -26,7 +31,10 @@ def serve(data: Path | None, port: int, lan_host: str | None) -> None:
     """
     from quietlimb.clinic import starting
 
-    with ready(data, lan_host) as configuration:
+    authority = starting.configuration_for(data=data, lan_host=lan_host).authority_files[0]
+    trusted = authority.read_bytes() if authority.exists() else b""
+    with ready(data, lan_host, new_authority=new_authority) as configuration:
+        held = starting.hold(configuration)
         starting.refuse_unprotected()
         configuration = starting.with_first_code(configuration)
         starting.apply_first_code(configuration)
@@ -40,9 +48,12 @@ def serve(data: Path | None, port: int, lan_host: str | None) -> None:
             f"A tablet has to trust its certificate once: open {scheme}://{host}:{port}/trust there, and compare "
             f"{fingerprint(configuration.authority_files[0])}"
         )
+        if trusted and trusted != authority.read_bytes():
+            click.echo("This certificate is a new one: every tablet has to trust it before it comes in again.")
     if configuration.first_code:
         click.echo(
             f"Nobody can sign in yet. Open it and set up the practice with this code: {configuration.first_code}"
         )
     click.echo("Stop it with Ctrl+C.")
-    starting.run(configuration, place)
+    with held:
+        starting.run(configuration, place)

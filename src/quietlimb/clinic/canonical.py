@@ -25,8 +25,9 @@ def _plain(value: object) -> str:
 
 
 def columns(row: models.Model, *, without: Iterable[str] = ()) -> dict[str, object]:
-    """The columns of a row by name. Bytes, which are kept under their own sha256, and secrets are left out."""
-    left_out = {"password", "short_code", "first_code", *without}
+    """The columns of a row by name. Bytes, which are kept under their own sha256, secrets, and what is worked out from
+    other columns are left out."""
+    left_out = {"password", "short_code", "first_code", "sought", *without}
     return {
         field.attname: getattr(row, field.attname)
         for field in row._meta.concrete_fields

@@ -25,13 +25,16 @@ RENEWED_BEFORE = timedelta(days=60)
 CLOCKS_DIFFER = timedelta(days=1)
 
 
-def ensure(configuration: Configuration, now: datetime | None = None) -> None:
+def ensure(configuration: Configuration, now: datetime | None = None, *, new_authority: bool = False) -> None:
     """See that there is a certificate for the name under which tablets reach this machine.
 
     Certificate and key that the practice put there stand as they are. Of those made here, the authority stays as long
     as the name does.
 
-    Raises ConfigurationError where a file is missing beside another, or cannot be read or written.
+    new_authority : the name may be another one; tablets then have to trust the new authority
+
+    Raises ConfigurationError where a file is missing beside another, cannot be read or written, or tablets trust the
+    clinic under another name.
     """
     at = now or datetime.now(UTC)
     host = configuration.lan_host
@@ -43,6 +46,8 @@ def ensure(configuration: Configuration, now: datetime | None = None) -> None:
             _refuse_half(certificate, key)
             return
         certificate.parent.mkdir(mode=0o700, exist_ok=True)
+        if not new_authority:
+            _refuse_another_name(authority, host)
         if not _vouches_for(authority, authority_key, host, at):
             _make_authority(authority, authority_key, host, at)
             certificate.unlink(missing_ok=True)
@@ -68,12 +73,29 @@ def _refuse_half(certificate: Path, key: Path) -> None:
             raise ConfigurationError("no-certificate", f"there is {other} but no {path}", "put both there, or neither")
 
 
+def _refuse_another_name(authority: Path, host: str) -> None:
+    if not authority.exists():
+        return
+    (known,) = _constraints(authority)
+    if known != _permitted(host):
+        name = str(known.value).removesuffix("/32").removesuffix("/128")
+        raise ConfigurationError(
+            "another-name",
+            f"tablets trust this clinic as {name}, not as {host}",
+            f"start it with --lan {name}, or with --new-authority: then every tablet has to trust new digits",
+        )
+
+
+def _constraints(authority: Path) -> list[x509.GeneralName]:
+    known = x509.load_pem_x509_certificate(authority.read_bytes())
+    return list(known.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees or ())
+
+
 def _vouches_for(authority: Path, key: Path, host: str, at: datetime) -> bool:
     if not (authority.exists() and key.exists()):
         return False
     known = x509.load_pem_x509_certificate(authority.read_bytes())
-    names = known.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees
-    return known.not_valid_after_utc > at + MACHINE_FOR and names == [_permitted(host)]
+    return known.not_valid_after_utc > at + MACHINE_FOR and _constraints(authority) == [_permitted(host)]
 
 
 def _is_good(certificate: Path, key: Path, host: str, at: datetime) -> bool:

@@ -96,8 +96,13 @@ class Configuration:
     def database(self) -> dict[str, Any]:
         """The framework's description of the database."""
         if self.database_url is None:
-            return _sqlite(self.data / "clinic.sqlite3")
+            return _sqlite(self.database_file)
         return _postgresql(self.database_url)
+
+    @property
+    def database_file(self) -> Path:
+        """Where SQLite keeps the clinic; there is none where a PostgreSQL does."""
+        return self.data / "clinic.sqlite3"
 
     @property
     def teaching_database(self) -> dict[str, Any]:

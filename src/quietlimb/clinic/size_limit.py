@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Awaitable, Callable, Mapping
 from typing import Any
+from urllib.parse import quote
 
 from quietlimb.clinic.recordings.limits import MOST_BYTES
 
@@ -15,7 +17,8 @@ Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 USUAL_BYTES = 2_000_000  # forms, readings, lists of animals [invented]
 AROUND_FILES = 16_384  # what a form adds around the files it carries [invented]
-MORE = {"/recordings": MOST_BYTES + AROUND_FILES}  # end of the address -> bytes
+# end of the address -> bytes; a table that is too large is let in so far that its own page can say so
+MORE = {"/recordings": MOST_BYTES + AROUND_FILES, "/practice/import": MOST_BYTES + AROUND_FILES}
 
 
 class TooMuchError(Exception):
@@ -37,7 +40,7 @@ class SizeLimit:
         most = next((size for end, size in MORE.items() if path.endswith(end)), USUAL_BYTES)
         told = next((value for name, value in scope.get("headers", ()) if name.lower() == b"content-length"), b"0")
         if not told.isdigit() or int(told) > most:
-            await _refuse(send)
+            await _refuse(send, scope, most)
             return
         came, answered = 0, False
 
@@ -58,11 +61,21 @@ class SizeLimit:
             await self.application(scope, counted, watched)
         except TooMuchError:
             if not answered:
-                await _refuse(send)
+                await _refuse(send, scope, most)
 
 
-async def _refuse(send: Send) -> None:
-    text = b"This is more than is taken here."
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+async def _refuse(send: Send, scope: Scope, most: int) -> None:
+    """Say how much may come, and to who sent it from a page, the way back to it."""
+    sentence = f"This is more than is taken here: at most {most / 1e6:.0f} MB."
+    kind, text = "text/plain", sentence
+    if any(name.lower() == b"accept" and b"text/html" in value for name, value in scope.get("headers", ())):
+        path = html.escape(quote(str(scope.get("path", "/"))))
+        kind = "text/html"
+        text = (
+            f'<!doctype html><html lang="en"><meta charset="utf-8"><title>{sentence}</title>'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">'
+            f'<h1>{sentence}</h1><p><a href="{path}">Back to the page</a></p></html>'
+        )
+    headers = [(b"content-type", f"{kind}; charset=utf-8".encode()), (b"connection", b"close")]
     await send({"type": "http.response.start", "status": 413, "headers": headers})
-    await send({"type": "http.response.body", "body": text})
+    await send({"type": "http.response.body", "body": text.encode()})

@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 import secrets
 import socket
+import sys
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from typing import BinaryIO
 
 from quietlimb.clinic.configuration import Configuration, ConfigurationError
 
@@ -21,8 +23,76 @@ def configuration_for(*, data: Path | None, lan_host: str | None) -> Configurati
     return replace(told, data=data.absolute() if data else told.data, lan_host=lan_host)
 
 
-def set_up(configuration: Configuration) -> None:
-    """Prepare the data folder and wake the framework with this configuration. Once in a process."""
+def refuse_missing(configuration: Configuration) -> None:
+    """See that a clinic is kept there, before anything is made. ConfigurationError where none is."""
+    kept = configuration.database_url is not None or configuration.database_file.exists()
+    if not (kept and configuration.secret_file.exists()):
+        raise _no_clinic(f"there is no clinic in {configuration.data}")
+
+
+def refuse_empty(configuration: Configuration) -> None:
+    """See that a practice is in its database. ConfigurationError where none is, so that nothing is taken for all."""
+    from django.db import connection
+
+    from quietlimb.clinic.people.models import Practice
+
+    there = Practice._meta.db_table in connection.introspection.table_names()
+    if not (there and Practice.objects.exists()):
+        raise _no_clinic(f"nobody has set up a practice in the clinic in {configuration.data}")
+
+
+def _no_clinic(says: str) -> ConfigurationError:
+    return ConfigurationError("no-clinic", says, "name the folder of yours with --data")
+
+
+def hold(configuration: Configuration) -> BinaryIO:
+    """Take the data folder for this process, as long as what is returned stays open.
+
+    The system lets it go however the process ends. Raises ConfigurationError where another process has it.
+    """
+    file = (configuration.data / "served").open("a+b")
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            file.seek(0)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        file.close()
+        raise ConfigurationError(
+            "served-already",
+            f"the clinic in {configuration.data} is being served already",
+            "use the one that runs, or stop it first; another clinic has another folder, named with --data",
+        ) from error
+    return file
+
+
+def refuse_foreign(lan_host: str) -> None:
+    """See that a name or address is one of this machine, before a certificate is made for it.
+
+    Raises ConfigurationError where it is not.
+    """
+    remedy = "name this machine as the network knows it, or its own address, with --lan"
+    try:
+        family, kind, protocol, _, address = socket.getaddrinfo(lan_host, 0, type=socket.SOCK_STREAM)[0]
+    except (OSError, UnicodeError) as error:
+        raise ConfigurationError("unknown-name", f"the network knows no {lan_host}", remedy) from error
+    try:
+        with socket.socket(family, kind, protocol) as place:
+            place.bind(address)
+    except OSError as error:
+        raise ConfigurationError("foreign-name", f"{lan_host} is not a name of this machine", remedy) from error
+
+
+def set_up(configuration: Configuration, *, new_authority: bool = False) -> None:
+    """Prepare the data folder and wake the framework with this configuration. Once in a process.
+
+    new_authority : tablets may have to trust another certificate, where the name is another one than before
+    """
     import django
 
     os.umask(0o077)  # whatever is written from here on is for its owner alone
@@ -30,7 +100,7 @@ def set_up(configuration: Configuration) -> None:
     if configuration.encrypted:  # nothing about animals and owners goes over a network in the clear
         from quietlimb.clinic import certificates
 
-        certificates.ensure(configuration)
+        certificates.ensure(configuration, new_authority=new_authority)
     os.environ.update(configuration.environment())
     os.environ["DJANGO_SETTINGS_MODULE"] = "quietlimb.clinic.settings"
     django.setup()

@@ -9,14 +9,18 @@ from django.db.models import Exists, OuterRef, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.animals.models import Animal, Recheck, Species
+from quietlimb.clinic.beginning import steps_of
+from quietlimb.clinic.lists import Asked, asked_of_a_list
 from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
+from quietlimb.clinic.sought import plain
 from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
@@ -47,15 +51,27 @@ class Due:
     overdue: bool
 
 
+DUE_CHOICES = {
+    "due": (_("Sort by"), [("", _("the longest overdue first")), ("name", _("name")), ("high", _("pressure"))]),
+    "species": (_("Species"), [("", _("cats and dogs")), *Species.choices]),
+    "contact": (_("Owner"), [("", _("told or not")), ("none", _("not told yet")), *Recheck.Contact.choices]),
+}
+
+
 @needs("look")
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
     """The page that a person comes to first."""
     person = person_of(request)
+    asked = asked_of_a_list(request, DUE_CHOICES)
+    every = due(person, timezone.localdate())
     lists = {
         "open_sessions": list(open_sessions(person)),
         "waiting": waiting_for_the_veterinarian(person),
-        "due": due(person, timezone.localdate()),
+        "due": as_asked(every, asked),
+        "due_count": len(every),
+        "asked": asked,
+        "steps": steps_of(person),
         "may_measure": may(person, "measure"),
         "may_contact": may(person, "contact"),
         "contacts": Recheck.Contact.choices,
@@ -114,6 +130,21 @@ def due(person: Anyone, on: date) -> list[Due]:
     for recheck in rechecks:
         last = "" if recheck.last_charted is None else _shown(recheck.last_charted, recheck.animal)
         found.append(Due(recheck=recheck, last=last, overdue=recheck.due_by < on))
+    return found
+
+
+def as_asked(every: list[Due], asked: Asked) -> list[Due]:
+    """The animals that are due, filtered and sorted as the address asks; not asked, as they are."""
+    species, contact = asked.of("species"), asked.of("contact")
+    found = [
+        each
+        for each in every
+        if species in ("", each.recheck.animal.species) and contact in ("", each.recheck.contact_now or "none")
+    ]
+    if asked.of("due") == "name":
+        found.sort(key=lambda each: plain(each.recheck.animal.name))
+    elif asked.of("due") == "high":
+        found.sort(key=lambda each: -(each.recheck.last_charted or 0.0))
     return found
 
 

@@ -1,4 +1,4 @@
-"""Whether the journal and the signed values are as they were written.
+"""Whether the journal, the signed values and the readings are as they were written.
 
 The chain shows an entry that was changed, put in or taken out. Only a tail that was cut off whole leaves a chain that
 fits; a signed value whose entry is gone shows that too, and so does a copy of the last hash kept elsewhere.
@@ -9,16 +9,22 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
+from typing import Any
 
 from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
+from quietlimb.clinic.charting import SET_ASIDE
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
 from quietlimb.clinic.journal.writing import hash_of
 from quietlimb.clinic.people.models import Practice
 from quietlimb.clinic.sessions.freezing import fingerprint_of
-from quietlimb.clinic.sessions.models import Amendment, Recording, SignedValue
+from quietlimb.clinic.sessions.models import Amendment, Reading, Recording, SignedValue
+from quietlimb.clinic.sessions.results import QUANTITIES
+
+AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +42,21 @@ def verify() -> Verified:
     if bare:
         return Verified(counted=(), trouble=f"not protected against changes: {', '.join(bare)}")
     for practice in Practice.objects.order_by("id"):
-        for trouble in (*_chain(practice), *_signed(practice), *_gone(practice), *_recordings(practice)):
+        for trouble in _troubles(practice):
             return Verified(counted=tuple(counted), trouble=f"{practice.name}: {trouble}")
         entries, signed = (model.objects.filter(practice=practice).count() for model in (Entry, SignedValue))
         last = Entry.objects.filter(practice=practice).order_by("-sequence").first()
         tail = last.hash if last else "none"
         counted.append(f"{practice.name}: {entries} journal entries, {signed} signed values; last hash {tail}")
     return Verified(counted=tuple(counted), trouble=None)
+
+
+def _troubles(practice: Practice) -> Iterator[str]:
+    yield from _chain(practice)
+    yield from _signed(practice)
+    yield from _gone(practice)
+    yield from _readings(practice)
+    yield from _recordings(practice)
 
 
 def _chain(practice: Practice) -> Iterator[str]:
@@ -66,11 +80,46 @@ def _signed(practice: Practice) -> Iterator[str]:
             yield f"signed value {signed.pk} does not have the fingerprint of its readings"
         else:
             yield from _told(signed)
+            yield from (f"signed value {signed.pk}: {each}" for each in _frozen(signed))
     for amendment in Amendment.objects.filter(practice=practice).iterator():
         if amendment.seal != seal_of(amendment):
             yield f"amendment {amendment.pk} has been changed"
         else:
             yield from _told(amendment)
+
+
+def _frozen(signed: SignedValue) -> Iterator[str]:
+    """The readings are still those that were frozen; what came or was struck through later is no matter."""
+    frozen = json.loads(signed.frozen) if signed.frozen else {}
+    if frozen.get("series") is None:
+        return
+    rows = Reading.objects.select_related("recording").in_bulk(frozen["readings"])
+    counted = [row for row in rows.values() if row.struck_at is None or row.struck_at > signed.signed_at]
+    counted.sort(key=lambda row: (row.taken_at, row.ordinal, row.pk))
+    then = frozen["series"]["columns"]
+    for gone in sorted(set(frozen["readings"]) - {str(pk) for pk in rows}):
+        yield f"its reading {gone} is gone"
+    if len(counted) != len(then["minute"]):
+        yield f"it rests on {len(then['minute'])} readings, and {len(counted)} of them are there"
+        return
+    for k, row in enumerate(counted):
+        now: dict[str, Any] = {**_values(row, signed.engine), "series": row.series_id}
+        was = {**{name: then[name][k] for name in QUANTITIES}, "series": signed.series_id}
+        now["minute"] = (row.taken_at - counted[0].taken_at).total_seconds() / 60.0
+        was["minute"] = then["minute"][k]
+        now["set aside"] = bool(row.spoiled)
+        was["set aside"] = any(each["code"] == SET_ASIDE.code for each in frozen["series"]["findings"][k])
+        other = [f"{name} is {_word(now[name])}, was {_word(was[name])}" for name in was if now[name] != was[name]]
+        if other:
+            yield f"its reading {k + 1} is not as it was signed: {'; '.join(other)}"
+
+
+def _values(row: Reading, engine: str) -> dict[str, float | None]:
+    """What a reading says: as it was typed, or as that engine read its recording."""
+    if row.recording is None:
+        return {name: getattr(row, name) for name in QUANTITIES}
+    result = row.recording.results.get(engine) or {}
+    return {name: None if result.get(name) is None else float(result[name]["value"]) for name in QUANTITIES}
 
 
 def _told(row: SignedValue | Amendment) -> Iterator[str]:
@@ -89,6 +138,33 @@ def _gone(practice: Practice) -> Iterator[str]:
         entries = Entry.objects.filter(practice=practice, thing=model._meta.model_name)
         for entry in entries.exclude(thing_id__in=model.objects.values_list("pk", flat=True)).order_by("sequence"):
             yield f"{model._meta.verbose_name} {entry.thing_id} of journal entry {entry.sequence} is gone"
+
+
+def _readings(practice: Practice) -> Iterator[str]:
+    """Each reading is what the journal told last of it: typed, struck through, and still there."""
+    entries = Entry.objects.filter(practice=practice, thing=Reading._meta.model_name)
+    last = dict(entries.order_by("sequence").values_list("thing_id", "sequence").iterator())
+    latest = (entry for entry in entries.order_by("sequence").iterator() if last[entry.thing_id] == entry.sequence)
+    while some := list(islice(latest, AT_ONCE)):
+        rows = Reading.objects.in_bulk([entry.thing_id for entry in some])
+        for entry in some:
+            if entry.thing_id not in rows:
+                yield f"reading {entry.thing_id} of journal entry {entry.sequence} is gone"
+                continue
+            now = json.loads(canonical(columns(rows[entry.thing_id])))
+            # an entry from before a column was there does not tell it
+            other = [
+                f"{name} is {_word(now[name])}, was {_word(told)}"
+                for name, told in json.loads(entry.after).items()
+                if name in now and now[name] != told
+            ]
+            if other:
+                told_of = f"reading {entry.thing_id} is not what journal entry {entry.sequence} tells of it"
+                yield f"{told_of}: {'; '.join(other)}"
+
+
+def _word(value: object) -> str:
+    return "nothing" if value in (None, "") else str(value)
 
 
 def _recordings(practice: Practice) -> Iterator[str]:

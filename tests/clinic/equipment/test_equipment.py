@@ -94,6 +94,26 @@ def test_a_cuff_has_a_possible_width(clinic: Clinic, signed_in: SignIn, width: s
     assert Cuff.objects.get(name="a cuff").width_cm == 4.5
 
 
+def test_two_things_in_service_do_not_share_a_name(clinic: Clinic, signed_in: SignIn) -> None:
+    """Added or renamed, in capitals or not; once the first is out of service its name is free.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+    told = {"name": "The Small One", "width_cm": "4.5", "length_cm": ""}
+    answer = browser.post("/instruments/cuffs/add", told)
+    assert answer.status_code == 422
+    assert "Another cuff has this name" in answer.text
+    assert browser.post("/instruments/add", instrument(name="Grey box")).status_code == 422
+    assert browser.post("/instruments/cuffs/add", {**told, "name": "the other one"}).status_code == 302
+    other = Cuff.objects.get(name="the other one")
+    assert browser.post(f"/instruments/cuffs/{other.pk}", {**told, "why": ""}).status_code == 422
+    first, as_it_is = f"/instruments/cuffs/{clinic.cuff.pk}", {"name": clinic.cuff.name, "width_cm": "3", "why": ""}
+    assert browser.post(first, {**as_it_is, "length_cm": "", "out_of_service": "on"}).status_code == 302
+    assert browser.post(f"/instruments/cuffs/{other.pk}", {**told, "why": ""}).status_code == 302
+    assert browser.post(first, {**as_it_is, "length_cm": ""}).status_code == 422
+
+
 def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: SignIn) -> None:
     """Before the signature a wrong width is put right; afterwards neither width nor kind, but the name still.
 

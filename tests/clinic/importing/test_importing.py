@@ -301,3 +301,34 @@ def test_the_largest_file_comes_through_the_look(clinic: Clinic, signed_in: Sign
     assert len(text) == MOST_BYTES
     imported(signed_in(clinic.lead), text)
     assert Animal.objects.filter(practice=clinic.practice).count() == len(lines) + 1
+
+
+def test_a_line_that_is_left_out_makes_no_owner_either(clinic: Clinic, signed_in: SignIn) -> None:
+    """Her animal lacks its species; an owner of another line as well, and an owner alone, are made.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+    lines = "B1;Reed;;;P1;Ms Alone;", "B2;Rush;;;P2;Mr Both;", "B3;Sedge;cat;;P2;Mr Both;", ";;;;P3;Ms Without;"
+    content = "\n".join((HEADER, *lines)) + "\n"
+    page = shown(browser, content).text
+    assert "Ms Alone" not in page
+    assert "B1 is not known here, and species is empty" in page
+    imported(browser, content)
+    assert set(Owner.objects.filter(practice=clinic.practice).values_list("name", flat=True)) == {
+        "Mr Invented",
+        "Mr Both",
+        "Ms Without",
+    }
+    assert list(Animal.objects.filter(link_id__startswith="B").values_list("name", flat=True)) == ["Sedge"]
+
+
+def test_a_file_that_is_too_large_is_refused_on_its_page_with_the_limit(clinic: Clinic, signed_in: SignIn) -> None:
+    """Also where it is beyond what other pages take in.
+
+    Oracle: by construction.
+    """
+    answer = shown(signed_in(clinic.lead), b"x" * 3_000_000)
+    assert answer.status_code == 422
+    assert "larger than 500 kB" in answer.text
+    assert "What the file looks like" in answer.text

@@ -60,7 +60,8 @@ def folder_of(browser: Client, tmp_path: Path, **asked: object) -> Path:
     with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
         assert packed.testzip() is None
         packed.extractall(tmp_path)
-    (tmp_path / "sha256").write_text(hashlib.sha256(answer.content).hexdigest(), encoding="ascii")
+    made = tmp_path.parent / f"{tmp_path.name}.sha256"
+    made.write_text(hashlib.sha256(answer.content).hexdigest(), encoding="ascii")
     return tmp_path
 
 
@@ -117,7 +118,7 @@ def test_the_journal_tells_who_made_a_folder_and_its_hash(clinic: Clinic, signed
     folder = folder_of(signed_in(clinic.lead), tmp_path)
     entry = Entry.objects.get(what="inspection folder made")
     assert entry.who == clinic.lead
-    assert json.loads(entry.after)["sha256"] == (folder / "sha256").read_text(encoding="ascii")
+    assert json.loads(entry.after)["sha256"] == (folder.parent / f"{folder.name}.sha256").read_text(encoding="ascii")
 
 
 @pytest.mark.parametrize(
@@ -143,6 +144,54 @@ def test_what_was_changed_in_a_folder_is_found(
     done = checked(folder)
     assert done.returncode == 1
     assert says in done.stdout
+
+
+def test_every_file_of_a_folder_is_checked(clinic: Clinic, signed_in: SignIn, tmp_path: Path) -> None:
+    """One byte more in any file is found by its name; so is a file that is gone, and one that was put in.
+
+    Oracle: by construction, the files that are there.
+    """
+    signed(clinic)
+    folder = folder_of(signed_in(clinic.lead), tmp_path)
+    names = sorted(path.name for path in folder.iterdir() if path.name != "SHA256SUMS.txt")
+    assert len(names) >= 14
+    for name in names:
+        as_made = (folder / name).read_bytes()
+        (folder / name).write_bytes(as_made + b"\n")
+        done = checked(folder)
+        assert done.returncode == 1, name
+        assert f"{name} has been changed" in done.stdout
+        (folder / name).write_bytes(as_made)
+    assert checked(folder).returncode == 0
+    (folder / "cuffs.csv").rename(folder / "other.csv")
+    said = checked(folder).stdout
+    assert "cuffs.csv is missing" in said
+    assert "other.csv was not in the folder when it was made" in said
+
+
+def test_a_table_that_says_other_than_the_sealed_row_is_found(
+    clinic: Clinic, signed_in: SignIn, tmp_path: Path
+) -> None:
+    """Also where the sum of the table was made to fit.
+
+    Oracle: by construction.
+    """
+    signed(clinic)
+    folder = folder_of(signed_in(clinic.lead), tmp_path)
+    for name, old, new, says in (
+        ("signed_values.csv", ",150.0,", ",140.0,", "signed mmHg is 140.0, and 150.0 in the sealed row"),
+        ("amendments.csv", ",151.0,", ",141.0,", "mmHg is 141.0, and 151.0 in the sealed row"),
+    ):
+        table, sums = folder / name, folder / "SHA256SUMS.txt"
+        as_made = table.read_bytes()
+        changed = as_made.replace(old.encode(), new.encode())
+        assert changed != as_made
+        table.write_bytes(changed)
+        digests = [hashlib.sha256(content).hexdigest() for content in (as_made, changed)]
+        sums.write_text(sums.read_text(encoding="utf-8").replace(*digests), encoding="utf-8")
+        done = checked(folder)
+        assert done.returncode == 1
+        assert says in done.stdout
 
 
 def test_an_entry_taken_out_and_a_signed_value_put_in_are_found(

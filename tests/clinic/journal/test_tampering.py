@@ -11,13 +11,18 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, connection, models, transaction
 from django.test import Client
+from django.utils import timezone
 
-from clinic.desk.examples import HIGH, address, sign
+from clinic.desk.examples import HIGH, address, sign, signed_value
 from clinic.examples import Clinic, reading
+from quietlimb.clinic.canonical import columns
+from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.models import Entry
-from quietlimb.clinic.journal.protection import PROTECTED, statements
+from quietlimb.clinic.journal.protection import PROTECTED, SAID_BY_A_READING, statements
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.sessions.models import Amendment, SignedValue
+from quietlimb.clinic.sessions.entry import entered
+from quietlimb.clinic.sessions.models import Amendment, Reading, SignedValue
+from quietlimb.clinic.sessions.services import reading_add, reading_strike
 from quietlimb.clinic.verifying import verify
 
 SignIn = Callable[[Person], Client]
@@ -125,3 +130,105 @@ def test_a_row_that_stands_for_good_is_missed(model: type[models.Model], signed:
         found = verify().trouble
     assert found is not None
     assert "not protected" not in found
+
+
+@pytest.fixture
+def read(clinic: Clinic) -> Clinic:
+    """The clinic with a session that was typed reading by reading, one of them struck through, and then signed."""
+    for k, systolic in enumerate((*HIGH, 111)):
+        at = clinic.started_at + timedelta(minutes=2 * k)
+        sent = {"client_id": str(uuid.uuid4()), "ordinal": k, "taken_at": at.isoformat(), "systolic": systolic}
+        sent |= {"mean": 100, "diastolic": 80, "pulse_rate": 180, "spoiled": "moved" if k == 1 else ""}
+        told = entered(sent, technique="oscillometric", started_at=clinic.started_at, now=at)
+        row, _ = reading_add(clinic.nurse, series=clinic.series, entered=told, at=at)
+    reading_strike(clinic.nurse, reading_id=row.pk, why="a slip", at=at)
+    signed_value(clinic.veterinarian, clinic.session, clinic.series, chosen=168.0, reason="the last ones")
+    assert verify().trouble is None
+    return clinic
+
+
+OF_A_READING = [field for field in Reading._meta.concrete_fields if field.column in SAID_BY_A_READING]
+
+
+@pytest.mark.parametrize("field", OF_A_READING, ids=lambda field: field.column)
+def test_what_a_reading_says_is_refused_and_found_by_name(field: models.Field[Any, Any], read: Clinic) -> None:
+    """Each column of the first reading: an update is refused; one made past that is found, with before and after.
+
+    Oracle: by construction, SQL without the framework between.
+    """
+    row = Reading.objects.get(ordinal=0)
+    now = getattr(row, field.attname)
+    other: Any = 111 if isinstance(now, int | float) else "moved"
+    if isinstance(field, models.ForeignKey | models.UUIDField):
+        other = uuid.uuid4()
+    elif isinstance(field, models.DateTimeField):
+        other = now + timedelta(seconds=1)
+    change = f'UPDATE measuring_reading SET "{field.column}" = %s WHERE id = %s'
+    values = [
+        field.get_db_prep_save(other, connection),
+        Reading._meta.pk.get_db_prep_save(row.pk, connection),
+    ]
+    with pytest.raises(DatabaseError, match="stands for good"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(change, values)
+    with from_outside() as cursor:
+        cursor.execute(change, values)
+        protect_again(cursor)
+        found = verify().trouble
+    assert found is not None
+    assert "not protected" not in found
+    if field.column == "systolic":
+        assert f"reading 1 is not as it was signed: systolic is 111.0, was {HIGH[0]}.0" in found
+
+
+def test_a_reading_that_was_removed_is_refused_and_missed(read: Clinic) -> None:
+    """Of a signed session, and one struck through before, which the journal alone tells of.
+
+    Oracle: by construction.
+    """
+    for ordinal in (0, len(HIGH)):
+        remove = f"DELETE FROM measuring_reading WHERE ordinal = {ordinal}"
+        with pytest.raises(DatabaseError, match="stands for good"), transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(remove)
+        with from_outside() as cursor:
+            cursor.execute(remove)
+            protect_again(cursor)
+            found = verify().trouble
+        assert found is not None
+        assert "is gone" in found
+
+
+def test_a_strike_that_was_taken_back_is_found(read: Clinic) -> None:
+    """Striking through is allowed, so the database lets it be changed; the journal tells it otherwise.
+
+    Oracle: by construction.
+    """
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("UPDATE measuring_reading SET struck_because = 'no reason' WHERE struck_at IS NOT NULL")
+        assert cursor.rowcount == 1
+        found = verify().trouble
+        transaction.set_rollback(True)
+    assert found is not None
+    assert "struck_because is no reason, was a slip" in found
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("UPDATE measuring_reading SET struck_at = NULL WHERE struck_at IS NOT NULL")
+        found = verify().trouble
+        transaction.set_rollback(True)
+    assert found is not None
+    assert "rests on 6 readings, and 7 of them are there" in found
+
+
+def test_what_comes_or_is_struck_through_after_the_signature_is_as_written(read: Clinic) -> None:
+    """A late reading, and one struck through later: the value rests on what was frozen, and nothing is wrong.
+
+    Oracle: by construction, rows written as the services write them.
+    """
+    at = timezone.now() + timedelta(minutes=1)
+    late = reading(read, 30, 170)
+    first = Reading.objects.get(ordinal=0)
+    before = columns(first)
+    first.struck_at, first.struck_by, first.struck_because = at, read.nurse, "of another animal"
+    first.save(update_fields=["struck_at", "struck_by", "struck_because"])
+    with transaction.atomic():
+        journal.write(read.nurse, "reading added", late)
+        journal.write(read.nurse, "reading struck through", first, before=before, after=columns(first))
+    assert verify().trouble is None

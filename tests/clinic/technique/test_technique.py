@@ -101,3 +101,23 @@ def test_an_impossible_period_is_told(clinic: Clinic, signed_in: SignIn, asked: 
     answer = signed_in(clinic.lead).get(f"/practice/technique?{asked}")
     assert answer.status_code == 422
     assert 'role="alert"' in answer.text
+
+
+def test_the_page_says_what_is_dropped_and_which_sessions_have_no_reading(clinic: Clinic, signed_in: SignIn) -> None:
+    """The rule set's first reading is dropped: five of six are averaged. A session without a reading is told.
+
+    Oracle: published, the rule set's own protocol, as the engine cites it.
+    """
+    ended(clinic)
+    Session.objects.create(
+        practice=clinic.practice,
+        animal=clinic.animal,
+        started_at=clinic.started_at + timedelta(hours=1),
+        started_by=clinic.nurse,
+        ending="none obtained",
+        ended_at=clinic.started_at + timedelta(hours=2),
+    )
+    page = signed_in(clinic.lead).get("/practice/technique", {"from": DAY.isoformat(), "to": DAY.isoformat()}).text
+    assert "asks for 6: the first is dropped, 5 are averaged" in page
+    assert '<span class="count">2 sessions</span>' in page
+    assert "1 of them ended without a reading" in page

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Iterable
+from typing import Any, ClassVar
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.rows import PracticeRow, one_of
+from quietlimb.clinic.sought import sought_by
 from quietlimb.engine.circumstances import Species as EngineSpecies
 
 
@@ -27,11 +29,34 @@ class Sex(models.TextChoices):
     MALE_NEUTERED = "male neutered", _("male, neutered")
 
 
-class Owner(PracticeRow):
+class Found(PracticeRow):
+    """A row that is found by a few letters.
+
+    sought : by which it is found, worked out anew at every saving
+    """
+
+    SOUGHT_BY: ClassVar[tuple[str, ...]] = ()
+
+    sought = models.TextField(blank=True, default="", db_default="", editable=False)
+
+    class Meta:
+        abstract = True
+
+    def save(self, *arguments: Any, update_fields: Iterable[str] | None = None, **named: Any) -> None:
+        """Save it with what it is found by."""
+        self.sought = sought_by(*(getattr(self, name) for name in self.SOUGHT_BY))
+        if update_fields is not None:
+            update_fields = {*update_fields, "sought"}
+        super().save(*arguments, update_fields=update_fields, **named)
+
+
+class Owner(Found):
     """Who answers for an animal.
 
     imported : what the last import wrote into each field, so that the next one sees what a person changed here since
     """
+
+    SOUGHT_BY = ("name", "telephone", "link_id")
 
     name = models.CharField(_("owner"), max_length=120)
     telephone = models.CharField(_("telephone"), max_length=60, blank=True)
@@ -51,11 +76,14 @@ class Owner(PracticeRow):
         return self.name
 
 
-class Animal(PracticeRow):
+class Animal(Found):
     """An animal. `link_id` is its number in the record that it lives in elsewhere; `imported` as of an owner.
 
+    born_about  : its age was told, and the day of birth was worked out from it
     merged_into : the one that stands, where this row turned out to be a double of it; everything has moved there
     """
+
+    SOUGHT_BY = ("name", "link_id")
 
     owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="animals", null=True, blank=True)
     name = models.CharField(_("animal"), max_length=80)
@@ -63,6 +91,7 @@ class Animal(PracticeRow):
     breed = models.CharField(_("breed"), max_length=80, blank=True)
     colour = models.CharField(_("colour"), max_length=80, blank=True)
     born = models.DateField(_("born"), null=True, blank=True)
+    born_about = models.BooleanField(_("born about then"), default=False, db_default=False)
     sex = models.CharField(_("sex"), max_length=20, choices=Sex.choices, blank=True)
     remarks = models.CharField(_("remarks"), max_length=400, blank=True)
     link_id = models.CharField(_("number in your records"), max_length=80, blank=True)

@@ -6,26 +6,29 @@ from django.db.models import Max, Q, QuerySet
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.rights import Anyone, visible
+from quietlimb.clinic.sought import words_of
 
 MOST_HITS = 20
 
 
+def animals_sought(person: Anyone, letters: str) -> QuerySet[Animal]:
+    """All animals whose name or number, or whose owner's name, telephone or number, holds every one of these words.
+
+    Capitals and accents do not matter. Those seen last come first, those that have died last. Doubles are left out: the
+    one that stands is found.
+    """
+    found = visible(person, Animal).filter(merged_into=None).select_related("owner", "practice")
+    for word in words_of(letters):
+        found = found.filter(Q(sought__contains=word) | Q(owner__sought__contains=word))
+    return found.annotate(last_seen=Max("sessions__started_at")).order_by("deceased_on", "-last_seen", "name", "id")
+
+
 def animals_found(person: Anyone, letters: str, *, like: Animal | None = None) -> QuerySet[Animal]:
-    """Animals whose name, owner or number holds every one of these words; without any word, those seen last.
+    """The first of them, as many as stand under a field while one types.
 
     like : only others of the same species as this one
-
-    Doubles are left out: the one that stands is found.
     """
-    found = visible(person, Animal).filter(merged_into=None).select_related("owner")
+    found = animals_sought(person, letters)
     if like is not None:
         found = found.filter(species=like.species).exclude(pk=like.pk)
-    for word in letters.replace("\0", " ").split()[:5]:  # which PostgreSQL would refuse
-        found = found.filter(
-            Q(name__icontains=word)
-            | Q(owner__name__icontains=word)
-            | Q(link_id__istartswith=word)
-            | Q(owner__link_id__istartswith=word)
-        )
-    last = found.annotate(last_seen=Max("sessions__started_at"))
-    return last.order_by("deceased_on", "-last_seen", "name")[:MOST_HITS]
+    return found[:MOST_HITS]

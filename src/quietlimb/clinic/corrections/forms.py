@@ -63,6 +63,8 @@ class AnimalForm(AnimalModelForm):
         self.fields["owner_name"].initial = "" if self.was is None else self.was.name
         if self.instance.sessions.exists():
             del self.fields["species"]
+        if self.instance.born_about:
+            self.fields["born"].help_text = _("Worked out from its age; with another day it counts as known.")
         self.namesakes = self._namesakes()
         which = self.fields["which"]
         assert isinstance(which, forms.ChoiceField)
@@ -94,6 +96,8 @@ class AnimalForm(AnimalModelForm):
     def clean(self) -> dict[str, Any]:
         """Days that have come, in order; and who is meant by the owner's name."""
         told = super().clean() or {}
+        if "born" in self.changed_data:
+            self.instance.born_about = False
         for name in ("born", "deceased_on"):
             if told.get(name) and told[name] > timezone.localdate():
                 self.add_error(name, _("This day has not come yet."))

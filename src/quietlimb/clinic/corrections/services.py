@@ -107,6 +107,8 @@ def _refuse_other(one: Animal, other: Animal) -> None:
 
 
 def _fill(by: Person, into: Animal, double: Animal, number: str, why: str) -> None:
+    if into.born is None:
+        into.born_about = double.born_about
     for name in FILLED:
         if not getattr(into, name):
             setattr(into, name, getattr(double, name))
@@ -114,4 +116,4 @@ def _fill(by: Person, into: Animal, double: Animal, number: str, why: str) -> No
     if double.remarks and double.remarks not in into.remarks and len(joined) <= REMARKS_FIT:
         into.remarks = joined
     into.link_id = into.link_id or number
-    change(by, "animal changed", into, fields=(*FILLED, "remarks", "link_id"), why=why)
+    change(by, "animal changed", into, fields=(*FILLED, "born_about", "remarks", "link_id"), why=why)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.selectors import animals_found
+from quietlimb.clinic.changes import changes_asked
 from quietlimb.clinic.corrections import services
 from quietlimb.clinic.corrections.forms import AnimalForm, WhichAnimalForm
 from quietlimb.clinic.corrections.services import CorrectionError
@@ -35,12 +36,19 @@ def animal_edit(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         services.animal_change(
             person,
             animal=animal,
-            fields=[name for name in form.fields if name in AnimalForm.Meta.fields],
+            fields=[*(name for name in form.fields if name in AnimalForm.Meta.fields), "born_about"],
             owner=form.owner,
             why=form.cleaned_data["why"],
         )
         return redirect("animal", animal.pk)
-    context = {"animal": animal, "name": name, "form": form, "changes": changes_of(animal)}
+    asked = changes_asked(request)
+    context = {
+        "animal": animal,
+        "name": name,
+        "form": form,
+        "changes": changes_of(animal, asked=asked),
+        "asked_changes": asked,
+    }
     status = 200 if request.method == "GET" else 422
     return render(request, "corrections/animal.html", context, status=status)
 

@@ -11,7 +11,8 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
-from quietlimb.clinic.animals.models import Event, OrganFinding
+from quietlimb.clinic.animals.models import Condition, Event, OrganFinding
+from quietlimb.clinic.desk.conditions import condition_names
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, ORGANS_COUNT_FOR_DAYS
 
 if TYPE_CHECKING:
@@ -183,14 +184,70 @@ class AmendmentForm(forms.Form):
         return told
 
 
+def _has_come(day: date | None) -> date | None:
+    if day is not None and day > timezone.localdate():
+        raise forms.ValidationError(_("This day is still to come: tell it once it has happened."))
+    return day
+
+
+def _day_input() -> forms.DateInput:
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+class ConditionForm(forms.Form):
+    """An illness, or a class of drugs, that stands in the record and goes with high pressure."""
+
+    what = forms.ChoiceField(label=_("What"))
+    since = forms.DateField(label=_("Since, where it is known"), required=False, widget=_day_input())
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        field = self.fields["what"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [
+            ("", "---------"),
+            *(
+                (label, [(f"{kind}:{code}", text) for (of, code), text in condition_names().items() if of == kind])
+                for kind, label in Condition.Kind.choices
+            ),
+        ]
+
+    def clean_since(self) -> date | None:
+        """A day that has come."""
+        return _has_come(self.cleaned_data["since"])
+
+    @property
+    def condition(self) -> Condition:
+        """A row that is not saved yet."""
+        kind, code = self.cleaned_data["what"].split(":")
+        return Condition(kind=kind, code=code, since=self.cleaned_data["since"])
+
+
+class ConditionEndForm(forms.Form):
+    """Until when an illness was there."""
+
+    until = forms.DateField(label=_("Until"), widget=_day_input())
+
+    def __init__(self, *arguments: Any, condition: Condition, **named: Any) -> None:
+        super().__init__(*arguments, **{"initial": {"until": timezone.localdate()}, **named})
+        self.condition = condition
+
+    def clean_until(self) -> date:
+        """A day that has come, and not before it began."""
+        until: date = self.cleaned_data["until"]
+        _has_come(until)
+        if self.condition.since is not None and until < self.condition.since:
+            raise forms.ValidationError(_("This is before it began."))
+        return until
+
+
 class EventForm(EventModelForm):
     """A treatment event; the prescription as it is written elsewhere, never one of ours."""
 
     def clean_on(self) -> date:
         """Something that has happened."""
         on: date = self.cleaned_data["on"]
-        if on > timezone.localdate():
-            raise forms.ValidationError(_("This day is still to come: tell it once it has happened."))
+        _has_come(on)
         return on
 
     class Meta:

@@ -8,6 +8,7 @@ from datetime import date
 
 from django.db.models import OuterRef, Subquery
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from quietlimb.clinic.animals.models import Animal
@@ -21,12 +22,16 @@ MONTHS_UNTIL = 24  # an animal's age is told in months
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hit:
-    """An animal in a list. last is the pressure as text, of the day `on`; empty and None where there is none."""
+    """An animal in a list. last is the pressure as text, of the day `on`; empty and None where there is none.
+
+    systolic_mmhg : the same as a number, for sorting
+    """
 
     animal: Animal
     age: str
     last: str
     on: date | None
+    systolic_mmhg: float | None = None
 
 
 def hits_of(animals: Iterable[Animal]) -> list[Hit]:
@@ -44,10 +49,12 @@ def hits_of(animals: Iterable[Animal]) -> list[Hit]:
     found = []
     for row in rows:
         session = last.get(row.pk)
-        shown = "" if session is None else _shown(session)
+        value, shown = (None, "") if session is None else _charted(session)
         on = day_of(session) if session is not None and shown else None
         age = "" if row.born is None else age_words(row.born, row.deceased_on or today)
-        found.append(Hit(animal=row, age=age, last=shown, on=on))
+        if row.born_about:
+            age = _("about %(age)s") % {"age": age}
+        found.append(Hit(animal=row, age=age, last=shown, on=on, systolic_mmhg=value))
     return found
 
 
@@ -59,10 +66,11 @@ def age_words(born: date, on: date) -> str:
     return ngettext("%(n)d year", "%(n)d years", months // 12) % {"n": months // 12}
 
 
-def _shown(session: Session) -> str:
+def _charted(session: Session) -> tuple[float | None, str]:
+    """The pressure that stands, and as text: as it was chosen where it is signed, else as charted."""
     rules, species = session.practice.rules, session.animal.species
     for signed in session.signed_values.all():
         value = value_of(signed)
-        return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+        return value, "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
     height = height_of(session).systolic_mmhg
-    return "" if height is None else mmhg(height, rules=rules, species=species)  # type: ignore[arg-type]
+    return height, "" if height is None else mmhg(height, rules=rules, species=species)  # type: ignore[arg-type]

@@ -17,4 +17,6 @@ urlpatterns = [
     path("animals/<uuid:animal_id>", views.animal, name="animal"),
     path("animals/<uuid:animal_id>/months.svg", views.months_picture, name="months-picture"),
     path("animals/<uuid:animal_id>/events", views.event_add, name="event-add"),
+    path("animals/<uuid:animal_id>/conditions", views.condition_add, name="condition-add"),
+    path("conditions/<uuid:condition_id>/end", views.condition_end, name="condition-end"),
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping
 from datetime import timedelta
 from functools import partial
 from typing import Any
@@ -13,17 +14,27 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _l
 from django.views.decorators.http import require_POST, require_safe
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Condition
 from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
+from quietlimb.clinic.desk.conditions import conditions_of
 from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
-from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
+from quietlimb.clinic.desk.forms import (
+    AmendmentForm,
+    ConditionEndForm,
+    ConditionForm,
+    EventForm,
+    OrgansForm,
+    SignForm,
+)
 from quietlimb.clinic.desk.months import day_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.lists import Asked, asked_of_a_list
 from quietlimb.clinic.pressures import as_chosen, mmhg
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
@@ -212,6 +223,32 @@ def event_add(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     return redirect("animal", row.pk)
 
 
+@needs("sign")
+@require_POST
+def condition_add(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
+    """An illness, or a class of drugs, that stands in the record."""
+    person = person_of(request)
+    row = fetch(person, "sign", Animal, pk=animal_id)
+    form = ConditionForm(request.POST)
+    if not form.is_valid():
+        return _animal(request, row, EventForm(), condition_form=form, status=422)
+    telling.condition_add(person, animal=row, condition=form.condition)
+    return redirect("animal", row.pk)
+
+
+@needs("sign")
+@require_POST
+def condition_end(request: HttpRequest, condition_id: uuid.UUID) -> HttpResponse:
+    """Until when it was there."""
+    person = person_of(request)
+    row = fetch(person, "sign", Condition, pk=condition_id)
+    form = ConditionEndForm(request.POST, condition=row)
+    if not form.is_valid():
+        return _animal(request, row.animal, EventForm(), ending={row.pk: form}, status=422)
+    telling.condition_end(person, condition=row, until=form.cleaned_data["until"])
+    return redirect("animal", row.animal_id)
+
+
 def _result(
     request: HttpRequest, session: Session, *, refused: str = "", status: int | None = None, **forms: Any
 ) -> HttpResponse:
@@ -253,22 +290,31 @@ def _sign_form(basis: Basis, sent: Any) -> SignForm:
     return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, initial=initial)
 
 
-def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int = 200) -> HttpResponse:
+def _animal(
+    request: HttpRequest,
+    row: Animal,
+    form: EventForm,
+    *,
+    condition_form: ConditionForm | None = None,
+    ending: Mapping[uuid.UUID, ConditionEndForm] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """The page; forms that were refused stand in place of fresh ones."""
     asked = asked_of(row, timezone.localdate())
+    of_sessions = asked_of_a_list(request, SESSION_CHOICES)
     context = {
         "animal": row,
+        "asked_sessions": of_sessions,
         "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
         "count": row.sessions.count(),
         "course": None if asked is None else course_of(followed(asked)),
-        "sessions": [
-            (session, signed, _stands(signed, row))
-            for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
-                :MOST_SHOWN
-            ]
-            for signed in (next(iter(session.signed_values.all()), None),)
-        ],
+        "sessions": _sessions(row, of_sessions),
         "events": row.events.order_by("-on"),
-        "conditions": row.conditions.all(),
+        "conditions": [
+            (each, (ending or {}).get(each.row.pk) or ConditionEndForm(condition=each.row, auto_id=f"{each.row.pk}-%s"))
+            for each in conditions_of(row)
+        ],
+        "condition_form": condition_form or ConditionForm(),
         "doubles": row.doubles.order_by("name", "id"),
         "recheck": getattr(row, "recheck", None),
         "worked": worked_at_the_table(row),
@@ -279,6 +325,38 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "form": form,
     }
     return render(request, "desk/animal.html", context, status=status)
+
+
+SESSION_CHOICES = {
+    "order": (
+        _l("Sort by"),
+        [("", _l("the latest first")), ("oldest", _l("the oldest first")), ("high", _l("pressure, the highest first"))],
+    ),
+    "state": (
+        _l("Show"),
+        [("", _l("all")), ("signed", _l("signed")), ("unsigned", _l("not signed")), ("open", _l("open"))],
+    ),
+    "place": (_l("Place"), [("", _l("all places")), *Session.Place.choices]),
+}
+
+
+def _sessions(row: Animal, asked: Asked) -> list[tuple[Session, SignedValue | None, str]]:
+    """Its sessions as they are asked for, each with what was signed and the value that stands, as text."""
+    rows = row.sessions.order_by("started_at" if asked.of("order") == "oldest" else "-started_at", "id")
+    if asked.of("place"):
+        rows = rows.filter(place=asked.of("place"))
+    if asked.of("state") == "signed":
+        rows = rows.filter(signed_values__isnull=False)
+    elif asked.of("state"):
+        rows = rows.filter(signed_values=None)
+        rows = rows.filter(ending="") if asked.of("state") == "open" else rows
+    found = [
+        (session, next(iter(session.signed_values.all()), None))
+        for session in rows.prefetch_related("signed_values__amendments")
+    ]
+    if asked.of("order") == "high":
+        found.sort(key=lambda each: -((value_of(each[1]) if each[1] else None) or 0.0))
+    return [(session, signed, _stands(signed, row)) for session, signed in found[:MOST_SHOWN]]
 
 
 def _stands(signed: SignedValue | None, row: Animal) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.equipment.models import SLOTS, Cuff, Instrument, Technique, check_slots, usual_slots
@@ -29,6 +30,14 @@ def _why() -> forms.CharField:
     return forms.CharField(label=_("Why, for the journal"), max_length=400, required=False)
 
 
+def _refuse_namesake(form: InstrumentForm | CuffForm, told: dict[str, Any], sentence: Any) -> None:
+    """At the table a thing is chosen by its name: of those in service no two may share one."""
+    name = str(told.get("name", "")).casefold()
+    in_service = [each.name.casefold() for each in form.others if each.pk != form.instance.pk]
+    if name and not told.get("out_of_service") and name in in_service:
+        form.add_error("name", sentence)
+
+
 class InstrumentForm(InstrumentModelForm):
     """An instrument. The slots stand in the order in which its display shows the numbers."""
 
@@ -38,8 +47,9 @@ class InstrumentForm(InstrumentModelForm):
 
     field_order = ("name", "serial_number", "technique", *SLOT_FIELDS, "out_of_service", "why")
 
-    def __init__(self, *arguments: Any, **named: Any) -> None:
+    def __init__(self, *arguments: Any, others: QuerySet[Instrument], **named: Any) -> None:
         super().__init__(*arguments, **named)
+        self.others = others.filter(out_of_service=False)
         shown = list(self.instance.slots)
         for name, label, place in zip(SLOT_FIELDS, PLACES, range(len(SLOTS)), strict=True):
             self.fields[name] = forms.ChoiceField(
@@ -67,6 +77,7 @@ class InstrumentForm(InstrumentModelForm):
             self.add_error(SLOT_FIELDS[0], error)
         else:
             self.instance.slots = chosen
+        _refuse_namesake(self, told, _("Another instrument has this name: add its place or its serial number."))
         return told
 
 
@@ -85,10 +96,17 @@ class CuffForm(CuffModelForm):
         model = Cuff
         fields = ("name", "width_cm", "length_cm", "out_of_service")
 
-    def __init__(self, *arguments: Any, **named: Any) -> None:
+    def __init__(self, *arguments: Any, others: QuerySet[Cuff], **named: Any) -> None:
         super().__init__(*arguments, **named)
+        self.others = others.filter(out_of_service=False)
         if not self.instance._state.adding:
             self.fields["why"] = _why()
+
+    def clean(self) -> dict[str, Any]:
+        """Another name than those of the others."""
+        told = super().clean() or {}
+        _refuse_namesake(self, told, _("Another cuff has this name: choose one that tells them apart."))
+        return told
 
 
 def new_instrument() -> Instrument:

@@ -126,9 +126,17 @@ def plan(practice_id: UUID, said: Agreed, *, overwrite: bool = False) -> Plan:
             continue
         animal = here.animals.get(each.link_id) or (candidates[0] if candidates else None)
         _sort_in(_part(practice_id, Animal, animal, each, here.adopted, overwrite), animals, refused)
+    owners = _of_lines_that_stay(owners, animals, said)
     return Plan(
         owners=tuple(owners), animals=tuple(animals), refused=tuple(sorted(refused, key=lambda line: line.number))
     )
+
+
+def _of_lines_that_stay(owners: list[Part], animals: list[Part], said: Agreed) -> list[Part]:
+    """Owners without those who stand only in lines that are left out with their animal: such a line says nothing."""
+    of_animals = {number for each in said.animals for number in each.numbers}
+    left_out = of_animals - {number for part in animals for number in part.numbers}
+    return [part for part in owners if not left_out.issuperset(part.numbers)]
 
 
 def _here(practice_id: UUID, said: Agreed) -> _Here:

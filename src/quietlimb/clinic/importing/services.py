@@ -64,6 +64,9 @@ def _apply(by: Person, part: Part, file_name: str) -> None:
         setattr(row, each.name, _value(row, each.name, each.file, by.practice_id))
     written = {each.name: each.file for each in part.takes if each.name != "link_id"}
     row.imported = {**row.imported, **written}
+    if "born" in names and isinstance(row, Animal):
+        row.born_about = False
+        names.append("born_about")
     kind, why = row._meta.verbose_name, f"import of {file_name}, line {part.numbers[0]}"
     if part.new:
         row.save(force_insert=True)

@@ -82,7 +82,7 @@ def read_table(content: bytes) -> Table:
     if len(content) > MOST_BYTES:
         raise ImportFileError(
             "too-large",
-            _("The file has {size} bytes, the most is {most}").format(size=len(content), most=MOST_BYTES),
+            _("The file is larger than {most} kB").format(most=MOST_BYTES // 1000),
             _("divide it into several"),
         )
     text, encoding = _text(content)

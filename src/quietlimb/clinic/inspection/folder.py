@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
+import hashlib
 import io
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from django.db.models import Max, Q
 from django.utils import timezone
@@ -86,6 +89,7 @@ def inspection_folder(practice: Practice, period: Period, *, made_by: Person, at
         files.lines("signed_values.jsonl", signed)
         files.lines("amendments.jsonl", amendments)
         files.lines("journal.jsonl", entries)
+        files.sums("SHA256SUMS.txt")
     return held.getvalue()
 
 
@@ -112,32 +116,56 @@ def _bounded(rows: Any, most: int) -> Any:
 
 
 class _Files:
-    """The files of the ZIP, each with the time at which the folder was made."""
+    """The files of the ZIP, each with the time at which the folder was made, and what each of them holds."""
 
     def __init__(self, folder: zipfile.ZipFile, at: datetime) -> None:
         self.folder, self.at = folder, timezone.localtime(at)
+        self.digests: dict[str, str] = {}
 
-    def _info(self, name: str) -> zipfile.ZipInfo:
+    @contextmanager
+    def _written(self, name: str) -> Iterator[Summed]:
         info = zipfile.ZipInfo(name, self.at.timetuple()[:6])
         info.compress_type = zipfile.ZIP_DEFLATED
         info.external_attr = 0o600 << 16
-        return info
+        with self.folder.open(info, "w") as raw:
+            summed = Summed(raw)
+            yield summed
+        self.digests[name] = summed.digest.hexdigest()
 
     def text(self, name: str, text: str) -> None:
-        self.folder.writestr(self._info(name), text)
+        with self._written(name) as raw:
+            raw.write(text.encode("utf-8"))
 
     def table(self, name: str, header: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
         # the mark at the beginning tells spreadsheets that it is UTF-8
-        with self.folder.open(self._info(name), "w") as raw, io.TextIOWrapper(raw, "utf-8-sig", newline="") as file:
-            writer = csv.writer(file)
+        with self._written(name) as raw:
+            raw.write(codecs.BOM_UTF8)
+            writer = csv.writer(raw)
             writer.writerow(header)
             for row in rows:
                 writer.writerow([harmless(cell) for cell in row])
 
     def lines(self, name: str, rows: Any) -> None:
-        with self.folder.open(self._info(name), "w") as raw:
+        with self._written(name) as raw:
             for row in rows.iterator(chunk_size=500):
                 raw.write(canonical(columns(row)).encode("ascii") + b"\n")
+
+    def sums(self, name: str) -> None:
+        """The sha256 of every other file, a line each, as the usual programs read them."""
+        self.text(name, "".join(f"{digest}  {other}\n" for other, digest in self.digests.items()))
+
+
+class Summed:
+    """A file that is written, and the sha256 of what was."""
+
+    def __init__(self, raw: IO[bytes]) -> None:
+        self.raw, self.digest = raw, hashlib.sha256()
+
+    def write(self, content: bytes | str) -> int:
+        """Bytes, or text as UTF-8."""
+        content = content.encode("utf-8") if isinstance(content, str) else content
+        self.digest.update(content)
+        return self.raw.write(content)
 
 
 def harmless(cell: object) -> object:

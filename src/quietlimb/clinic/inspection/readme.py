@@ -37,18 +37,20 @@ Of the period
                      on until the last signature and amendment above has been told
   signed_values.jsonl, amendments.jsonl
                      the same rows as they are stored, with all that a signed value rests on; for checking
+  SHA256SUMS.txt     the sha256 of every other file in here
 
 Retention, in the practice's words: {retention}
 
 How to check it
-  python3 check.py   needs Python 3 and nothing else
+  python3 check.py   needs Python 3 and nothing else; looks at every file in here
 
 Each journal entry holds the hash of the one before it. Its own hash is the sha256 of the rest of the line, written as
 JSON in ASCII with sorted keys and without blanks. A signed value's seal is made in the same way, and the journal holds
-the row as it was signed. So whoever changes one of them has to change all that follows. An end that was cut off whole
-is not seen in the folder alone: compare the hash of the last entry with that of another folder, or with what
-"quietlimb clinic verify" prints at the practice. The journal holds the sha256 of this ZIP as well, in the entry
-"inspection folder made".
+the row as it was signed. So whoever changes one of them has to change all that follows. The tables for people are
+checked against SHA256SUMS.txt, and signed values and amendments against their sealed rows. Whoever changes a table
+and SHA256SUMS.txt together is found by the sha256 of this whole ZIP, which the journal at the practice holds in the
+entry "inspection folder made". An end that was cut off whole is not seen in the folder alone: compare the hash of the
+last entry with that of another folder, or with what "quietlimb clinic verify" prints at the practice.
 
 Made by Quietlimb {engine}. In the tables an apostrophe stands before a cell that begins with = + - or @, so that no
 spreadsheet takes it for a formula. Times are those of {zone}.

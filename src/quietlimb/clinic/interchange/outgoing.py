@@ -58,7 +58,7 @@ def _animal(animal: Animal) -> BundleAnimal:
         name=f"invented: {animal.name}" if animal.practice.invented else animal.name,
         breed=animal.breed or None,
         sex=animal.sex or None,
-        born=animal.born,
+        born=None if animal.born_about else animal.born,  # a bundle would tell it as the day
         number=animal.link_id or None,
     )
 

@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Protocol
 from uuid import UUID
 
 from quietlimb.clinic.canonical import columns
@@ -15,6 +16,7 @@ from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.rows import PracticeRow
 from quietlimb.clinic.stores import together
 
+USUAL, MOST = 20, 500  # entries on a page
 # Bookkeeping that tells a person nothing.
 UNTOLD = frozenset({"id", "practice_id", "last_login", "imported"})
 
@@ -56,11 +58,22 @@ class Change:
     differences: tuple[tuple[str, str, str], ...]
 
 
-def changes_of(row: PracticeRow | Person | Practice, *others: PracticeRow, most: int = 20) -> list[Change]:
-    """What the journal tells of a row and of others that belong to it, the latest first."""
+class Wanted(Protocol):
+    """What is wanted of a list of changes: its `changes`, the order, and its `changed`, which of them."""
+
+    def of(self, name: str) -> str:
+        """The choice of this name."""
+
+
+def changes_of(row: PracticeRow | Person | Practice, *others: PracticeRow, asked: Wanted | None = None) -> list[Change]:
+    """What the journal tells of a row and of others that belong to it, the latest first where nothing is asked."""
+    oldest, shown = (False, "") if asked is None else (asked.of("changes") == "oldest", asked.of("changed"))
     practice_id = row.pk if isinstance(row, Practice) else row.practice_id
     rows: dict[UUID, PracticeRow | Person | Practice] = {each.pk: each for each in (row, *others)}
     entries = Entry.objects.filter(practice=practice_id, thing_id__in=list(rows)).select_related("who")
+    if shown == "values":
+        entries = entries.exclude(before="").exclude(after="")
+    found = entries.order_by("sequence" if oldest else "-sequence")[: MOST if shown else USUAL]
     return [
         Change(
             when=entry.when,
@@ -70,7 +83,7 @@ def changes_of(row: PracticeRow | Person | Practice, *others: PracticeRow, most:
             why=entry.why,
             differences=_differences(entry, rows[entry.thing_id]),
         )
-        for entry in entries.order_by("-sequence")[:most]
+        for entry in found
     ]
 
 

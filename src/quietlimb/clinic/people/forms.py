@@ -10,6 +10,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from quietlimb.clinic.people.first_leads import is_taken
 from quietlimb.clinic.people.models import Person, Practice
 
 if TYPE_CHECKING:
@@ -58,6 +59,28 @@ class ShortCodeForm(forms.Form):
         return code
 
 
+class PasswordForm(forms.Form):
+    """One's own password, and the one to have in its place."""
+
+    old = forms.CharField(label=_("Your password now"), max_length=200, strip=False, widget=_PASSWORD)
+    new = forms.CharField(
+        label=_("New password, at least 10 characters"),
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def __init__(self, *arguments: Any, person: Person, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        self.person = person
+
+    def clean_new(self) -> str:
+        """Not too short, not a common one, not like her name."""
+        password = str(self.cleaned_data["new"])
+        validate_password(password, self.person)
+        return password
+
+
 class ChoicesForm(PersonModelForm):
     """A person's own choices for the pages that she works with."""
 
@@ -67,7 +90,7 @@ class ChoicesForm(PersonModelForm):
 
 
 class FirstLeadForm(forms.Form):
-    """The first practice and its lead."""
+    """A practice and its lead; another practice than the first was named where it was made."""
 
     code = forms.CharField(label=_("Code printed where the clinic was started"), max_length=20)
     practice_name = forms.CharField(label=_("Name of the practice"), max_length=120)
@@ -81,11 +104,23 @@ class FirstLeadForm(forms.Form):
         widget=forms.TextInput(attrs={"autocomplete": "username"}),
     )
     password = forms.CharField(
-        label=_("Password, at least 10 letters"),
+        label=_("Password, at least 10 characters"),
         max_length=200,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
+
+    def __init__(self, *arguments: Any, first_of_all: bool, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        if not first_of_all:
+            del self.fields["practice_name"]
+
+    def clean_username(self) -> str:
+        """Nobody else signs in by it."""
+        username = str(self.cleaned_data["username"])
+        if is_taken(username):
+            raise ValidationError(_("Somebody signs in by this name; choose another one."))
+        return username
 
     def clean_password(self) -> str:
         """Not too short, not a common one."""

@@ -17,7 +17,8 @@ from quietlimb.clinic.rows import PracticeRow, one_of
 class Practice(models.Model):
     """A practice. Two practices on one installation never see each other's rows.
 
-    preparing : how owners prepare for a visit, in the practice's words, a line each; empty for ours
+    preparing  : how owners prepare for a visit, in the practice's words, a line each; empty for ours
+    first_code : hash of a code with which its first lead sets it up, once; empty where none waits
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -30,6 +31,8 @@ class Practice(models.Model):
     telephone_night = models.CharField(_("telephone by night"), max_length=60, blank=True)
     preparing = models.TextField(_("how owners prepare for a visit"), max_length=1200, blank=True)
     retention = models.TextField(_("how long records are kept"), max_length=1000, blank=True)
+    first_code = models.CharField(max_length=128, blank=True, default="", db_default="")
+    first_code_until = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints: ClassVar = [

@@ -1,12 +1,8 @@
-"""Signing in by name and password, coming back or changing person by short code, and the first practice lead."""
+"""Signing in by name and password, coming back or changing person by short code, and new people."""
 
 from __future__ import annotations
 
-import secrets
-
-from django.conf import settings
 from django.contrib.auth import authenticate, login
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -15,8 +11,6 @@ from quietlimb.clinic.people import throttling
 from quietlimb.clinic.people.expiry import PASSWORD_AT, TOUCHED_AT, resting
 from quietlimb.clinic.people.models import Membership, Person, Practice, Role
 from quietlimb.clinic.stores import together
-
-FIRST = "the first lead"
 
 
 def sign_in(request: HttpRequest, *, username: str, password: str) -> Person | int:
@@ -59,37 +53,6 @@ def change_person(request: HttpRequest, *, username: str, code: str) -> Person |
 def first_lead_is_missing() -> bool:
     """Whether nobody can sign in yet."""
     return not Person.objects.exists()
-
-
-def opens_first(request: HttpRequest, code: str) -> bool:
-    """Whether this is the code that was printed at the start, and may be tried now."""
-    asked = settings.CONFIGURATION.first_code
-    if throttling.try_sign_in(FIRST, throttling.address_of(request)) or not asked:
-        return False
-    return secrets.compare_digest(_plain(code), _plain(asked))
-
-
-def wait_for_first(request: HttpRequest) -> int:
-    """Seconds until the code may be tried again from this address."""
-    return throttling.wait_for_sign_in(FIRST, throttling.address_of(request))
-
-
-def _plain(code: str) -> bytes:
-    """A code as it is compared: capitals, blanks and hyphens do not matter."""
-    return "".join(letter for letter in code.upper() if letter.isalnum()).encode()
-
-
-@together()
-def first_lead_make(*, practice_name: str, time_zone: str, name: str, username: str, password: str) -> Person:
-    """The first practice and its lead.
-
-    Raises PermissionDenied where somebody has been first meanwhile.
-    """
-    if not first_lead_is_missing():
-        raise PermissionDenied
-    practice = Practice.objects.create(name=practice_name, time_zone=time_zone)
-    journal.write(None, "practice set up", practice)
-    return person_make(None, practice=practice, name=name, username=username, password=password, roles=[Role.LEAD])
 
 
 @together()

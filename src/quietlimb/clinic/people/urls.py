@@ -11,5 +11,6 @@ urlpatterns = [
     path("here", views.here, name="here"),
     path("first", views.first_lead, name="first-lead"),
     path("me", views.own_page, name="own-page"),
+    path("me/password", views.own_password, name="own-password"),
     path("me/choices", views.own_choices, name="own-choices"),
 ]

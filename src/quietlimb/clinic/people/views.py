@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from django.contrib.auth import logout
+from typing import Any
+
+from django.contrib.auth import logout, update_session_auth_hash
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render, resolve_url
@@ -11,10 +13,17 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from quietlimb.clinic.people import short_codes, signing_in, throttling
+from quietlimb.clinic.people import first_leads, passwords, short_codes, signing_in, throttling
 from quietlimb.clinic.people.choices import own_choices_set
 from quietlimb.clinic.people.expiry import asked_by_the_page
-from quietlimb.clinic.people.forms import ChangePersonForm, ChoicesForm, FirstLeadForm, ShortCodeForm, SignInForm
+from quietlimb.clinic.people.forms import (
+    ChangePersonForm,
+    ChoicesForm,
+    FirstLeadForm,
+    PasswordForm,
+    ShortCodeForm,
+    SignInForm,
+)
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import Action, may, needs, person_of
 
@@ -77,20 +86,27 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def first_lead(request: HttpRequest) -> HttpResponse:
-    """Makes the first practice and its lead, for whoever has seen the code at the start; gone afterwards."""
-    if not signing_in.first_lead_is_missing():
+    """Sets up a practice and its lead, for whoever has seen the code where the clinic runs; gone afterwards."""
+    if not first_leads.page_is_open():
         raise Http404(_("There is no such page here."))
-    form = FirstLeadForm(request.POST or None)
-    if form.is_valid():
-        told = dict(form.cleaned_data)
-        if not signing_in.opens_first(request, told.pop("code")):
-            wait = signing_in.wait_for_first(request)
-            form.add_error("code", _refusal(wait, _("This is not the code that was printed.")))
-        else:
-            signing_in.first_lead_make(**told)
+    form = FirstLeadForm(request.POST or None, first_of_all=signing_in.first_lead_is_missing())
+    form.is_valid()
+    if request.method == "POST":
+        # the code too where something else is wrong, so that all of it is told at once
+        practice = first_leads.practice_opened(request, form.cleaned_data["code"]) if _is_typed(form) else None
+        if practice is None and "code" not in form.errors:
+            form.add_error("code", _refusal(first_leads.wait_for_first(request), _("This is not the code.")))
+        if practice is not None and form.is_valid():
+            told = {"practice_name": practice.name, **form.cleaned_data}
+            told.pop("code")
+            first_leads.first_lead_make(practice, **told)
             signing_in.sign_in(request, username=told["username"], password=told["password"])
             return redirect("today")
     return render(request, "people/first_lead.html", {"form": form}, status=200 if request.method == "GET" else 422)
+
+
+def _is_typed(form: FirstLeadForm) -> bool:
+    return "code" in form.cleaned_data
 
 
 @needs()
@@ -98,20 +114,44 @@ def first_lead(request: HttpRequest) -> HttpResponse:
 def own_page(request: HttpRequest) -> HttpResponse:
     """One's own page: the short code."""
     form = ShortCodeForm(request.POST or None)
-    saved = False
-    if form.is_valid():
-        person = person_of(request)
-        wait = throttling.try_sign_in(person.username, throttling.address_of(request))
-        saved = not wait and short_codes.short_code_set(
-            person, password=form.cleaned_data["password"], code=form.cleaned_data["code"]
-        )
-        if saved:
-            throttling.signed_in(person, throttling.address_of(request))
-        else:
-            form.add_error("password", _refusal(wait, _("This is not your password.")))
-    status = 200 if request.method == "GET" or saved else 422
-    context = {"form": form, "saved": saved, "choices": ChoicesForm(instance=person_of(request))}
-    return render(request, "people/own_page.html", context, status=status)
+    if not form.is_valid():
+        return _own_page(request, status=200 if request.method == "GET" else 422, form=form)
+    person = person_of(request)
+    wait = throttling.try_sign_in(person.username, throttling.address_of(request))
+    if wait or not short_codes.short_code_set(person, **form.cleaned_data):
+        form.add_error("password", _refusal(wait, _("This is not your password.")))
+        return _own_page(request, status=422, form=form)
+    throttling.signed_in(person, throttling.address_of(request))
+    return _own_page(request, form=form, saved=True)
+
+
+@needs()
+@require_POST
+def own_password(request: HttpRequest) -> HttpResponse:
+    """Another password of one's own; every other browser that knew the old one is a stranger again."""
+    person = person_of(request)
+    form = PasswordForm(request.POST, person=person)
+    if not form.is_valid():
+        return _own_page(request, status=422, password_form=form)
+    wait = throttling.try_sign_in(person.username, throttling.address_of(request))
+    told = form.cleaned_data
+    if wait or not passwords.password_change(person, old=told["old"], new=told["new"]):
+        form.add_error("old", _refusal(wait, _("This is not your password.")))
+        return _own_page(request, status=422, password_form=form)
+    throttling.signed_in(person, throttling.address_of(request))
+    update_session_auth_hash(request, person)
+    return _own_page(request, password_saved=True)
+
+
+def _own_page(request: HttpRequest, *, status: int = 200, **told: Any) -> HttpResponse:
+    """The page; forms that were refused stand in place of fresh ones."""
+    person = person_of(request)
+    fresh = {
+        "form": ShortCodeForm(),
+        "choices": ChoicesForm(instance=person),
+        "password_form": PasswordForm(person=person),
+    }
+    return render(request, "people/own_page.html", {**fresh, **told}, status=status)
 
 
 @needs()
@@ -123,8 +163,7 @@ def own_choices(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         own_choices_set(person, **form.cleaned_data)
         return redirect("own-page")
-    context = {"form": ShortCodeForm(), "choices": form}
-    return render(request, "people/own_page.html", context, status=422)
+    return _own_page(request, status=422, choices=form)
 
 
 def _refusal(wait_s: int, wrong: str) -> str:

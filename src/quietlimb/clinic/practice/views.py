@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from quietlimb.clinic.changes import changes_asked
 from quietlimb.clinic.journal.changing import change, changes_of
 from quietlimb.clinic.practice.forms import SETTINGS, SettingsForm
 from quietlimb.clinic.rights import colleagues, needs, person_of
@@ -40,5 +41,6 @@ def settings(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         change(person, "settings changed", form.save(commit=False), fields=SETTINGS)
         return redirect("practice")
-    context = {"form": form, "changes": changes_of(person.practice)}
+    asked = changes_asked(request)
+    context = {"form": form, "changes": changes_of(person.practice, asked=asked), "asked_changes": asked}
     return render(request, "practice/settings.html", context, status=200 if request.method == "GET" else 422)

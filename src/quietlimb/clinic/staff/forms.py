@@ -88,7 +88,7 @@ class WelcomeForm(forms.Form):
         label=_("Code from the practice lead"), max_length=20, widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
     password = forms.CharField(
-        label=_("New password, at least 10 letters"),
+        label=_("New password, at least 10 characters"),
         max_length=200,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),

@@ -6,8 +6,7 @@ so that nobody but she has ever known it.
 
 from __future__ import annotations
 
-import secrets
-from datetime import date, timedelta
+from datetime import date
 from uuid import UUID
 
 from django.contrib.auth.hashers import check_password, make_password
@@ -17,14 +16,11 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.changing import change
+from quietlimb.clinic.people.codes import CODE_LASTS, new_code, plain
 from quietlimb.clinic.people.models import Competence, Membership, Person, Practice, Role
 from quietlimb.clinic.people.signing_in import person_make
-from quietlimb.clinic.starting import CODE_LETTERS
 from quietlimb.clinic.stores import together
 from quietlimb.engine.errors import QuietlimbError
-
-CODE_LASTS = timedelta(days=3)  # a long weekend [invented]
-CODE_LENGTH = 12
 
 
 class StaffError(QuietlimbError):
@@ -46,17 +42,17 @@ def person_invite(by: Person, *, name: str, username: str, roles: list[Role]) ->
 @together()
 def first_code_give(by: Person, *, person: Person) -> str:
     """A new code for setting a password; an earlier one is void. Her old password holds until she sets the new one."""
-    letters = "".join(secrets.choice(CODE_LETTERS) for _letter in range(CODE_LENGTH))
-    person.first_code, person.first_code_until = make_password(letters), timezone.now() + CODE_LASTS
+    code = new_code()
+    person.first_code, person.first_code_until = make_password(plain(code)), timezone.now() + CODE_LASTS
     person.save(update_fields=["first_code", "first_code_until"])
     journal.write(by, "code for a password given", person)
-    return "-".join(letters[k : k + 4] for k in range(0, CODE_LENGTH, 4))
+    return code
 
 
 @together()
 def password_set_by_code(*, username: str, code: str, password: str) -> Person | None:
     """The person who has set her password with her code; None where name or code are wrong, or the code is too old."""
-    letters = "".join(letter for letter in code.upper() if letter.isalnum())
+    letters = plain(code)
     person = Person.objects.select_for_update().filter(username=username.strip().lower(), is_active=True).first()
     waits = person is not None and person.first_code_until is not None and person.first_code_until > timezone.now()
     if person is None or not waits:

@@ -6,11 +6,15 @@ import uuid
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _l
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from quietlimb.clinic.changes import changes_asked
 from quietlimb.clinic.journal.changing import changes_of
+from quietlimb.clinic.lists import asked_of_a_list
 from quietlimb.clinic.people import signing_in, throttling
 from quietlimb.clinic.people.models import Competence, Person, Role
 from quietlimb.clinic.rights import fetch, fetch_person, needs, person_of, staff
@@ -19,14 +23,25 @@ from quietlimb.clinic.staff.forms import CompetenceForm, DetailsForm, InviteForm
 from quietlimb.clinic.staff.selectors import ending_competences
 
 MOST_TRAINED = 20
+CHOICES = {
+    "show": (_l("Show"), [("", _l("at work")), ("former", _l("who have left"))]),
+    "role": (_l("Role"), [("", _l("all roles")), *Role.choices, ("none", _l("no role"))]),
+    "sort": (
+        _l("Sort by"),
+        [("", _l("name")), ("username", _l("name to sign in")), ("ending", _l("competence that ends"))],
+    ),
+}
 
 
 @needs("lead")
 @require_safe
 def people(request: HttpRequest) -> HttpResponse:
     """Everybody who may sign in; with ?show=former those who no longer may."""
-    lead, former = person_of(request), request.GET.get("show") == "former"
+    lead, asked = person_of(request), asked_of_a_list(request, CHOICES)
+    former = asked.of("show") == "former"
     found = staff(lead).filter(is_active=not former).prefetch_related("competences", "memberships")
+    if asked.of("sort") == "username":
+        found = found.order_by("username")
     warned = {each.competence.pk for each in ending_competences(lead, timezone.localdate())}
     lines = [
         {
@@ -35,8 +50,11 @@ def people(request: HttpRequest) -> HttpResponse:
             "warned": [row for row in each.competences.all() if row.pk in warned],
         }
         for each in found
+        if asked.of("role") in ("", *_held(each)) or (asked.of("role") == "none" and not _held(each))
     ]
-    return render(request, "staff/people.html", {"lines": lines, "former": former})
+    if asked.of("sort") == "ending":
+        lines.sort(key=lambda line: not line["warned"])
+    return render(request, "staff/people.html", {"lines": lines, "former": former, "asked": asked})
 
 
 @needs("lead")
@@ -86,7 +104,8 @@ def person(request: HttpRequest, person_id: uuid.UUID) -> HttpResponse:
             for each in ending_competences(lead, timezone.localdate())
             if each.competence.person_id == found.pk
         },
-        "changes": changes_of(found, *memberships, *competences),
+        "changes": changes_of(found, *memberships, *competences, asked=changes_asked(request)),
+        "asked_changes": changes_asked(request),
     }
     return render(request, "staff/person.html", context, status=200 if request.method == "GET" else 422)
 
@@ -161,7 +180,12 @@ def competence(request: HttpRequest, competence_id: uuid.UUID) -> HttpResponse:
     if form.is_valid():
         services.competence_change(lead, competence=form.save(commit=False))
         return redirect("person", row.person_id)
-    context = {"form": form, "found": row.person, "changes": changes_of(row)}
+    context = {
+        "form": form,
+        "found": row.person,
+        "changes": changes_of(row, asked=changes_asked(request)),
+        "asked_changes": changes_asked(request),
+    }
     return render(request, "staff/competence.html", context, status=200 if request.method == "GET" else 422)
 
 
@@ -197,7 +221,8 @@ def _teachers(lead: Person, pupil: Person) -> list[Person]:
 
 
 def _code_page(request: HttpRequest, found: Person, code: str) -> HttpResponse:
-    return render(request, "staff/code.html", {"found": found, "code": code}, status=201)
+    address = request.build_absolute_uri(reverse("welcome"))
+    return render(request, "staff/code.html", {"found": found, "code": code, "address": address}, status=201)
 
 
 def _refused(request: HttpRequest, sentence: str) -> HttpResponse:

@@ -43,10 +43,10 @@ def measured_between(person: Anyone, first: date, last: date) -> tuple[list[Meas
     return sessions, max(0, found.count() - MOST_SESSIONS)
 
 
-def readings_asked_for(rules: str) -> int:
-    """How many readings the protocol of a rule set asks for, with those that it drops."""
+def readings_asked_for(rules: str) -> tuple[int, int]:
+    """How many readings the protocol of a rule set asks for, with those that it drops, and how many it drops."""
     protocol = protocol_of(RULE_SETS[rules])
-    return int(protocol.drop_first.value + protocol.keep_at_least.value)
+    return int(protocol.drop_first.value + protocol.keep_at_least.value), int(protocol.drop_first.value)
 
 
 def _measured(session: Session, *, charted: bool) -> Measured:

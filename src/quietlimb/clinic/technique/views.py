@@ -30,7 +30,7 @@ def technique(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {"form": form}
     if form.is_valid():
         sessions, beyond = measured_between(person, form.cleaned_data["from"], form.cleaned_data["to"])
-        asked_for = readings_asked_for(person.practice.rules)
+        asked_for, dropped = readings_asked_for(person.practice.rules)
         found = technique_of(sessions, asked_for=asked_for)
         context |= {
             "period": form.cleaned_data,
@@ -41,6 +41,9 @@ def technique(request: HttpRequest) -> HttpResponse:
             "digits": _digits(found),
             "people": _people(by_reader(sessions, asked_for=asked_for)) if request.GET.get("by") == "person" else None,
             "asked_for": asked_for,
+            "dropped": dropped,
+            "kept": asked_for - dropped,
+            "without": found.sessions - found.told.of,
             "settled_from": SHORTEST_ACCLIMATISATION,
             "beyond": beyond,
             "most_sessions": MOST_SESSIONS,
