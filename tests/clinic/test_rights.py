@@ -70,9 +70,10 @@ ROUTES: dict[str, Route] = {
     "sign": Route(
         method="post",
         key="session",
-        sent={"value": "charted", "looked_at": "something else"},
+        sent={"value": "charted", "looked_at": "something else", "nothing_comes": "on"},
         gets=(403, 403, 409, 403, 403, 404, 302),
     ),
+    "late-readings": Route(method="post", key="session", gets=(403, 403, 302, 403, 403, 404, 302)),
     "amend": Route(method="post", key="session", sent={"why": "a slip"}, gets=(403, 403, 409, 403, 403, 404, 302)),
     "session-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
     "owner-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),

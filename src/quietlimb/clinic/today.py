@@ -14,11 +14,12 @@ from django.views.decorators.http import require_safe
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
-from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.models import LateReading, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
+from quietlimb.engine.standards.low_pressure import MEAN_BELOW, SYSTOLIC_BELOW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +48,19 @@ class Due:
     overdue: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Late:
+    """A signed session beside which readings have come that no veterinarian has looked at.
+
+    numbers : of each, in the order taken
+    urgent  : one of them is at or over the line of the urgent, or so low that it is acted on at once
+    """
+
+    session: Session
+    numbers: tuple[str, ...]
+    urgent: bool
+
+
 @needs("look")
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
@@ -55,6 +69,7 @@ def today(request: HttpRequest) -> HttpResponse:
     lists = {
         "open_sessions": list(open_sessions(person)),
         "waiting": waiting_for_the_veterinarian(person),
+        "late": late_readings(person),
         "due": due(person, timezone.localdate()),
         "may_measure": may(person, "measure"),
         "may_contact": may(person, "contact"),
@@ -100,6 +115,30 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
             each.session.ended_at or each.session.started_at,
         ),
     )
+
+
+def late_readings(person: Anyone) -> list[Late]:
+    """Signed sessions beside which readings wait to be looked at, the urgent first, then the latest."""
+    rows = visible(person, LateReading).filter(looked_at=None).select_related("series__session__animal__owner")
+    by_session: dict[Session, list[LateReading]] = {}
+    for row in rows.order_by("taken_at", "ordinal"):
+        by_session.setdefault(row.series.session, []).append(row)
+    found = [
+        Late(
+            session=session,
+            numbers=tuple(row.numbers for row in late if row.systolic is not None),
+            urgent=any(_is_urgent(row) for row in late),
+        )
+        for session, late in by_session.items()
+    ]
+    return sorted(found, key=lambda each: (not each.urgent, -each.session.started_at.timestamp()))
+
+
+def _is_urgent(row: LateReading) -> bool:
+    if row.systolic is None or row.spoiled:
+        return False
+    low = row.systolic < SYSTOLIC_BELOW.value or (row.mean is not None and row.mean < MEAN_BELOW.value)
+    return low or row.systolic >= SEVERELY_HYPERTENSIVE_FROM.value
 
 
 def due(person: Anyone, on: date) -> list[Due]:

@@ -225,8 +225,8 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "lost"}).status_code == 422
 
 
-def test_a_signed_session_takes_no_reading_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:
-    """Then only an amendment is left.
+def test_a_signed_session_takes_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:
+    """Then only an amendment is left; a reading that comes stands beside.
 
     Oracle: by construction.
     """
@@ -242,10 +242,11 @@ def test_a_signed_session_takes_no_reading_no_strike_and_no_series(clinic: Clini
         seal="0" * 64,
     )
     browser = signed_in(clinic.nurse)
-    assert send(browser, clinic, 150).status_code == 409
+    assert send(browser, clinic, 150).status_code == 201
+    assert Entry.objects.get().what == "reading kept beside the signed session"
     assert browser.post(f"/readings/{row.pk}/strike").status_code == 409
     assert browser.post(f"/sessions/{clinic.session.pk}/series", {"technique": "doppler"}).status_code == 409
-    assert (clinic.session.series.count(), Entry.objects.count()) == (1, 0)
+    assert (clinic.session.series.count(), Entry.objects.count()) == (1, 1)
     assert Reading.objects.get().struck_at is None
 
 

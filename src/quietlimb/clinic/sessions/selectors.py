@@ -9,7 +9,7 @@ from django.db.models import F
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
-from quietlimb.clinic.sessions.models import Reading, Series, Session
+from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.engine.errors import QuietlimbError
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
@@ -62,6 +62,12 @@ def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
     if "left eye" in found or "right eye" in found:
         found.pop("eyes", None)
     return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
+
+
+def late_readings_of(session: Session) -> list[LateReading]:
+    """What came once the session was signed, in the order taken."""
+    rows = LateReading.objects.filter(series__session=session)
+    return list(rows.select_related("series", "saved_by", "typed_by", "looked_by").order_by("taken_at", "ordinal"))
 
 
 def last_series_of(animal: Animal) -> Series | None:

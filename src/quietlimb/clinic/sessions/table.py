@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.pressures import kpa, kpa_with_interval
-from quietlimb.clinic.sessions.models import Reading, Series, Session
+from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.results import values_of
@@ -68,6 +68,7 @@ class Table:
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     early    : a note where the first reading came before the time to settle was over; else empty
+    late     : readings that came once the session was signed, which stand beside it
     """
 
     series: Series
@@ -79,6 +80,7 @@ class Table:
     picture: Picture | None
     hidden: bool
     early: str
+    late: tuple[LateReading, ...]
 
 
 def table_of(series: Series) -> Table:
@@ -92,6 +94,7 @@ def table_of(series: Series) -> Table:
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
+        late=tuple(series.late_readings.all()),
         **_values(answer, hidden),
     )
 

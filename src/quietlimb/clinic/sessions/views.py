@@ -25,7 +25,7 @@ from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
-from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
+from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of
 from quietlimb.clinic.sessions.settling import DOS, settling_of
@@ -257,7 +257,7 @@ def line_example(slots: Sequence[str], unit: str) -> str:
     return " ".join(["09:12", "/".join(numbers), *rate])
 
 
-def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -> HttpResponse:
+def saved(request: HttpRequest, reading: Reading | LateReading, *, meant: Series, new: bool) -> HttpResponse:
     """The answer to a reading that is saved: its key, and the page to show where it went into another series."""
     answer = part_of(request, reading.series, status=201 if new else 200)
     answer.headers["Quietlimb-Saved"] = str(reading.client_id)
