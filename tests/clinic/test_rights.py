@@ -59,7 +59,7 @@ ROUTES: dict[str, Route] = {
         method="post", key="session", sent={"technique": "doppler"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
     "session-end": Route(
-        method="post", key="session", sent={"ending": "closed"}, gets=(302, 302, 302, 403, 403, 404, 302)
+        method="post", key="session", sent={"ending": "had enough"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
     "result": Route(method="get", key="session", gets=(200, 200, 200, 200, 403, 404, 302)),
     "session-picture": Route(method="get", key="session", gets=(404, 404, 404, 404, 403, 404, 302)),

@@ -224,6 +224,35 @@ def test_what_was_refused_stays_through_a_reload_until_it_is_put_right_or_left_o
     assert running.systolic() == [142]
 
 
+def test_an_end_without_network_leaves_the_table_as_it_is(page: Page, running: Running) -> None:
+    """The page stays and says so, also for a new series; typing goes on; with network again the end is asked about
+    while a reading is not saved, and pressed again it ends.
+
+    Oracle: by construction, the browser's own switch for the network.
+    """
+    at_the_table(page, running)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="She has had enough").click()  # nothing is unsaved: it is sent, in vain
+    expect(page.locator("#ending [role=status]")).to_contain_text("still open")
+    page.get_by_text("a new series", exact=False).first.click()
+    page.get_by_role("button", name="Open the series").click()
+    expect(page.get_by_text("there is no new series yet")).to_be_visible()
+    type_systolic(page, 158)
+    says(page, "1 kept on this tablet only")
+    page.context.set_offline(False)
+    expect(page.locator("#strip")).to_have_text("saved", timeout=15_000)
+    page.get_by_label("Systolic", exact=True).fill("412")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_contain_text("outside")
+    page.get_by_role("button", name="Done: to the veterinarian").click()
+    expect(page.locator("#ending [role=status]")).to_contain_text("is not saved")
+    assert asked(running.data, "SELECT ending FROM measuring_session") == [("",)]
+    page.get_by_role("button", name="Done: to the veterinarian").click()
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+    assert asked(running.data, "SELECT ending FROM measuring_session") == [("closed",)]
+    assert running.systolic() == [158]
+
+
 def test_what_was_kept_while_the_session_was_signed_finds_its_place(page: Page, running: Running) -> None:
     """Typed without network, and signed meanwhile elsewhere: sent, it stands beside, and the tablet keeps nothing.
 

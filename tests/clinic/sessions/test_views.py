@@ -212,9 +212,11 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     Oracle: by construction.
     """
     browser = signed_in(clinic.nurse)
+    if ending == "closed":
+        reading(clinic, 0, 150)
     sent = {"ending": ending, "remarks": "sweet", "cuff_cleaned": "on"}
     assert browser.post(f"/sessions/{clinic.session.pk}/end", sent).status_code == 302
-    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "closed"}).status_code == 302
+    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "had enough"}).status_code == 302
     session = Session.objects.get(pk=clinic.session.pk)
     assert (session.ending, session.remarks, session.cuff_cleaned) == (ending, "sweet", True)
     assert session.ended_by == clinic.nurse
@@ -223,6 +225,30 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     assert Entry.objects.filter(what="session ended").count() == 1
     assert send(browser, clinic, 150).status_code == 201
     assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "lost"}).status_code == 422
+
+
+def test_an_end_that_does_not_fit_what_stands_is_asked_about_or_refused(clinic: Clinic, signed_in: SignIn) -> None:
+    """Done without a reading that counts is asked about once; no reading obtained beside good readings is refused.
+
+    What was filled in comes back with the question.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}/end"
+    reading(clinic, 0, 150, spoiled="moved")
+    asked = browser.post(address, {"ending": "closed", "remarks": "sweet"})
+    assert asked.status_code == 422
+    assert "No reading here counts" in asked.text
+    assert '<input type="hidden" name="sure" value="closed">' in asked.text
+    assert 'value="sweet"' in asked.text
+    assert Session.objects.get(pk=clinic.session.pk).is_open
+    good = reading(clinic, 1, 152)
+    refused = browser.post(address, {"ending": "none obtained", "sure": "none obtained"})
+    assert refused.status_code == 422
+    assert "1 reading stands here" in refused.text
+    Reading.objects.filter(pk=good.pk).update(struck_at=clinic.started_at)
+    assert browser.post(address, {"ending": "closed", "sure": "closed"}).status_code == 302
+    assert not Session.objects.get(pk=clinic.session.pk).is_open
 
 
 def test_a_signed_session_takes_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:

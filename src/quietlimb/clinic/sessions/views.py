@@ -23,6 +23,7 @@ from quietlimb.clinic.people.models import PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
+from quietlimb.clinic.sessions.ending import end_question
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, Spoiled
@@ -192,6 +193,11 @@ def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     form = ClosingForm(request.POST, instance=session)
     if form.is_valid():
         ending = Ending(form.cleaned_data["ending"])
+        asked = end_question(session, ending)
+        if asked is not None and not (asked.asks and request.POST.get("sure") == ending):
+            told = {"session": session, "closing": form, "asked": f"{asked.says}; {asked.remedy}."}
+            sure = ending if asked.asks else ""
+            return render(request, "sessions/end_asked.html", {**told, "sure": sure}, status=422)
         services.session_end(person, session=form.save(commit=False), ending=ending, at=timezone.now())
         return redirect("today")
     return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)
