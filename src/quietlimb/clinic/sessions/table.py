@@ -56,6 +56,12 @@ class Row:
         return [*((each, "" if each is None else kpa(each)) for each in pressures), (rate, "")]
 
     @property
+    def another_day(self) -> bool:
+        """Whether it was taken on another day than the session began, by the practice's clock."""
+        began = self.reading.series.session.started_at
+        return timezone.localdate(self.reading.taken_at) != timezone.localdate(began)
+
+    @property
     def decimals(self) -> str:
         """For the template: as typed; of a recording whole numbers, for its interval is wider by far."""
         return "0" if self.reading.recording_id else "-1"

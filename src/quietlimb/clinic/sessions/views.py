@@ -28,7 +28,7 @@ from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
 from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
-from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.sessions.selectors import last_series_of, so_far_of
 from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 
@@ -141,7 +141,13 @@ def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     person, now = person_of(request), timezone.now()
     series = fetch(person, "measure", Series, pk=series_id)
     try:
-        what = entered(_json(request), technique=series.technique, started_at=series.session.started_at, now=now)
+        what = entered(
+            _json(request),
+            technique=series.technique,
+            started_at=series.session.started_at,
+            now=now,
+            so_far=so_far_of(series),
+        )
         reading, new = services.reading_add(person, series=series, entered=what, at=now)
     except EntryError as error:
         told = {"code": error.code, "says": error.says, "remedy": error.remedy}

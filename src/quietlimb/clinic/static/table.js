@@ -84,7 +84,8 @@ if (form) {
     }
     const values = Object.fromEntries(slots.map((slot) => [slot.name, valueOf(slot)]));
     const spoiled = pressed()?.dataset.reason ?? "";
-    const same = correcting && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
+    const sameTime = !asksTime() || time.value === clockTime(correcting?.taken_at ?? when, form.dataset.offset);
+    const same = correcting && sameTime && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
     const reading = {
       client_id: key(), values, spoiled,
       // A corrected reading keeps its place and, unless another is typed, its time; unchanged after a question, it is meant.
@@ -93,7 +94,12 @@ if (form) {
     };
     const instead = correcting;
     clear();
-    kept.keep(reading, instead);
+    const { code } = instead?.refused ?? {};
+    kept.keep(reading, instead).then(async () => {
+      if (code !== "far-in-time" || !reading.sure) return;
+      await kept.askAnew(code, reading.post); // the clinic now has one near to them
+      kept.send();
+    });
   }
 
   // Several readings at once, taken before: all lines are understood, or none is taken.
