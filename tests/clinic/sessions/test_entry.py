@@ -96,7 +96,10 @@ def test_the_unlikely_is_asked_about_and_taken_when_sure() -> None:
     for changed in ({"diastolic": 150, "mean": 155}, {"diastolic": 50, "mean": 90}):
         assert refusal(**changed).asks
         sent = {**GOOD, **changed, "sure": True}
-        assert entered(sent, technique="oscillometric", started_at=START, now=NOW, so_far=FIRST).diastolic == changed["diastolic"]
+        assert (
+            entered(sent, technique="oscillometric", started_at=START, now=NOW, so_far=FIRST).diastolic
+            == changed["diastolic"]
+        )
 
 
 SERIES = SoFar(

@@ -253,7 +253,11 @@ def _unlikely_pressures(found: Entered) -> Iterator[tuple[str, str, str]]:
     if systolic is None:
         return
     if systolic < SYSTOLIC_BELOW.value:
-        yield "unlikely-systolic", "systolic", _("A systolic pressure of {mmhg:g} mmHg is very low").format(mmhg=systolic)
+        yield (
+            "unlikely-systolic",
+            "systolic",
+            _("A systolic pressure of {mmhg:g} mmHg is very low").format(mmhg=systolic),
+        )
     if systolic > HIGHEST_USUAL.value:
         yield "unlikely-systolic", "systolic", _("A systolic pressure of {mmhg:g} mmHg is rare").format(mmhg=systolic)
     if diastolic is None:

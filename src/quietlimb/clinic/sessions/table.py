@@ -7,7 +7,6 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
@@ -74,6 +73,7 @@ class Table:
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     early    : a note where the first reading came before the time to settle was over; else empty
+    counted  : how many readings count, of those planned
     late     : readings that came once the session was signed, which stand beside it
     """
 
@@ -86,6 +86,7 @@ class Table:
     picture: Picture | None
     hidden: bool
     early: str
+    counted: int
     late: tuple[LateReading, ...]
 
 
@@ -100,6 +101,7 @@ def table_of(series: Series) -> Table:
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
+        counted=sum(row.counts for row in readings),
         late=tuple(series.late_readings.all()),
         **_values(answer, hidden),
     )
@@ -175,15 +177,34 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         )
     if trouble:
         return Sentence(words=trouble)
-    if answer is None:
-        return Sentence(words=_("Take the first reading when the animal sits still."))
-    if is_hidden(series, readings):
-        left = series.planned_readings - sum(row.counts for row in readings)
-        words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)
-        return Sentence(words=words % {"n": left})
+    taken = sum(row.counts for row in readings)
+    if taken < series.planned_readings:
+        return _next_of_the_plan(series, taken + 1, answer, hidden=is_hidden(series, readings))
+    assert answer is not None
     if answer.knows_enough and answer.enough is not None:
         return Sentence(words=enough_sentences(answer.enough)[0])
     return None
+
+
+def _next_of_the_plan(series: Series, number: int, answer: Told | None, *, hidden: bool) -> Sentence:
+    """The next reading of as many as were planned.
+
+    What more readings would do is not told before that: after few it is a guess, and the next ones would contradict it.
+    """
+    told = {"number": number, "planned": series.planned_readings}
+    if answer is None:
+        words = _("Take the first reading when the animal sits still: 1 of {planned}.")
+    elif not hidden and answer.charted.systolic is None:
+        words = _(
+            "No reading can be used yet: let the animal rest, and look at cuff and site. Reading {number} of {planned}."
+        )
+    elif not hidden and any(finding.code == "still-falling" for finding in answer.charted.findings):
+        words = _("Still falling: let the animal sit, then reading {number} of {planned}.")
+    elif hidden:
+        words = _("Next: reading {number} of {planned}, then the result after the last.")
+    else:
+        words = _("Next: reading {number} of {planned}.")
+    return Sentence(words=words.format(**told))
 
 
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
