@@ -125,6 +125,34 @@ def test_a_spoiled_reading_says_why_before_it_is_saved(quiet_page: Page, address
     expect(page.locator("tr.aside").last).to_contain_text("moved")
 
 
+def test_a_refusal_is_seen_on_a_telephone_and_what_is_typed_stands_in_place(page: Page, address: str) -> None:
+    """At 390 by 800 the question stands between the slots and the bar below; Enter selects the next filled slot; after
+    a reason the numbers come next.
+
+    Oracle: by construction, the boxes on the screen.
+    """
+    page.set_viewport_size({"width": 390, "height": 800})
+    sign_in(page, address)
+    page.get_by_role("link", name="Thistle").first.click()
+    page.get_by_label("Systolic", exact=True).fill("150")
+    page.get_by_label("Mean", exact=True).fill("147")
+    page.get_by_label("Diastolic", exact=True).fill("145")
+    act(page)
+    said = page.locator("#entry-said")
+    expect(said).to_contain_text("5 mmHg apart")
+    box, bar = said.bounding_box(), page.locator("nav.parts").bounding_box()
+    assert box is not None
+    assert bar is not None
+    assert box["y"] + box["height"] < bar["y"]
+    page.get_by_label("Systolic", exact=True).focus()
+    page.keyboard.press("Enter")
+    page.keyboard.type("120")
+    expect(page.get_by_label("Mean", exact=True)).to_have_value("120")
+    page.get_by_role("button", name="Leave this reading out").click()
+    page.get_by_role("button", name="moved").click()
+    expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+
+
 def test_the_improbable_is_asked_about_in_place(page: Page, address: str) -> None:
     """The slot gets the focus with the question; saved again, it is taken.
 

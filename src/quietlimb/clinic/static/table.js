@@ -54,6 +54,7 @@ if (form) {
 
   function tell(text, slot) {
     said.textContent = text;
+    if (text) said.scrollIntoView({ block: "nearest" });
     for (const each of slots) each.setAttribute("aria-invalid", String(each.name === slot));
     time.setAttribute("aria-invalid", String(slot === "taken_at"));
   }
@@ -168,7 +169,10 @@ if (form) {
     giveBack();
   }
 
-  for (const each of reasons) each.addEventListener("click", () => press(each === pressed() ? null : each));
+  for (const each of reasons) each.addEventListener("click", () => {
+    press(each === pressed() ? null : each);
+    (slots.find((slot) => slot.value.trim() === "") ?? slots.at(-1)).focus(); // the numbers, if there are any, come next
+  });
   leaveOut.addEventListener("click", async () => {
     const out = correcting;
     clear();
@@ -195,7 +199,9 @@ if (form) {
     if (event.key !== "Enter" || event.ctrlKey || event.metaKey || !(event.target instanceof HTMLInputElement)) return;
     event.preventDefault();
     const next = slots[slots.indexOf(event.target) + 1]; // from the time, which is none of them, to the first
-    if (next) next.focus(); else form.requestSubmit();
+    if (!next) return form.requestSubmit();
+    next.focus();
+    next.select(); // what is typed now stands in place of what stood there
   });
   kept.told.addEventListener("saved", ({ detail }) => {
     if (detail.reading.post !== form.dataset.post) return;
