@@ -298,6 +298,73 @@ def test_a_signed_session_takes_no_strike_and_no_series(clinic: Clinic, signed_i
     assert Reading.objects.get().struck_at is None
 
 
+def test_a_session_that_has_ended_is_looked_at_and_says_so_first(clinic: Clinic, signed_in: SignIn) -> None:
+    """Ended: who, when and how stand first, nothing is entered but on request, no minutes go on. Signed: not even that,
+    and what was signed and amended stands in the place of what was charted.
+
+    Oracle: by construction.
+    """
+    for k in range(6):
+        reading(clinic, k, 168 - k)
+    ended = clinic.started_at + timedelta(minutes=20)
+    Session.objects.filter(pk=clinic.session.pk).update(ending="closed", ended_at=ended, ended_by=clinic.nurse)
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}"
+    page = browser.get(address).text
+    assert "Ended by Wren, 4 January 2024, 09:20: closed. It waits for the veterinarian." in page
+    assert "<b><span data-minutes>25</span> min</b> by the end." in page
+    shut = (
+        'id="recordings"',
+        'id="lines"',
+        "undo",
+        "strike through",
+        "Open the series",
+        "Move the session",
+        "data-since",
+    )
+    assert [words for words in shut if words in page] == []
+    more = browser.get(address, {"more": "1"}).text
+    assert [words for words in shut if words not in more] == ["data-since"]
+    signed = SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=ended,
+        chosen=168,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    signed.amendments.create(practice=clinic.practice, by=clinic.veterinarian, at=ended, chosen=160, why="a slip")
+    page = browser.get(address, {"more": "1"}).text
+    assert [words for words in (*shut, "Fetch the veterinarian now") if words in page] == []
+    assert "Signed by Heron, 4 January 2024, 09:20: 168 mmHg. Amended by Heron" in page
+    assert "160 mmHg stands." in page
+    assert "Add a reading" not in page
+
+
+def test_a_refused_strike_leaves_the_rest_of_the_part(clinic: Clinic, signed_in: SignIn) -> None:
+    """The reason stands above sentence, picture and list, which are all there.
+
+    Oracle: by construction.
+    """
+    row = reading(clinic, 0, 150)
+    SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=clinic.started_at,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    answer = signed_in(clinic.nurse).post(f"/readings/{row.pk}/strike", headers={"HX-Request": "true"})
+    assert answer.status_code == 409
+    assert 'role="alert"' in answer.text
+    assert [part for part in ('id="series"', "<circle", "<td>150</td>") if part not in answer.text] == []
+
+
 def test_slots_stand_in_the_order_of_the_instrument(clinic: Clinic, signed_in: SignIn) -> None:
     """As it was told once; a Doppler unit has one.
 

@@ -17,6 +17,7 @@ from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.clinic.sessions.settling import early_line
+from quietlimb.clinic.sessions.standing import Standing, standing_of
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -73,6 +74,7 @@ class Table:
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     early    : a note where the first reading came before the time to settle was over; else empty
+    standing : how the session stands; without words while it is open
     counted  : how many readings count, of those planned
     late     : readings that came once the session was signed, which stand beside it
     """
@@ -86,6 +88,7 @@ class Table:
     picture: Picture | None
     hidden: bool
     early: str
+    standing: Standing
     counted: int
     late: tuple[LateReading, ...]
 
@@ -94,10 +97,12 @@ def table_of(series: Series) -> Table:
     """The part of the page for one series."""
     readings, answer, trouble = _asked(series)
     hidden = is_hidden(series, readings)
+    standing = standing_of(series.session)
     return Table(
         series=series,
         readings=tuple(_listed(readings, answer, hidden=hidden)),
-        sentence=_quick_sentence(series, readings, answer, trouble),
+        standing=standing,
+        sentence=_standing_sentence(standing, answer) or _quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
@@ -110,7 +115,8 @@ def table_of(series: Series) -> Table:
 def sentence_of(series: Series) -> Sentence:
     """The one sentence for a series, however long it takes."""
     readings, answer, trouble = _asked(series)
-    quick = _quick_sentence(series, readings, answer, trouble)
+    quick = _standing_sentence(standing_of(series.session), answer)
+    quick = quick or _quick_sentence(series, readings, answer, trouble)
     if quick is not None:
         return quick
     assert answer is not None
@@ -164,12 +170,23 @@ def is_kept_back(session: Session) -> bool:
     return session.is_open and any(is_hidden(each, list(each.readings.all())) for each in session.series.all())
 
 
+def _standing_sentence(standing: Standing, answer: Told | None) -> Sentence | None:
+    """How the session stands, where nothing more is measured; but what cannot wait for a signature goes before."""
+    if not standing.words or (not standing.signed and _at_once(answer)):
+        return None
+    return Sentence(words=standing.words)
+
+
+def _at_once(answer: Told | None) -> Sentence | None:
+    advice = () if answer is None else answer.interpretation.next
+    found = next((each for each in advice if each.code in AT_ONCE), None)
+    return None if found is None else Sentence(words=advice_words.sentence(found), at_once=True)
+
+
 def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:
     """The sentence where it is known without asking whether the readings are enough; else None."""
-    if answer is not None:
-        for advice in answer.interpretation.next:
-            if advice.code in AT_ONCE:
-                return Sentence(words=advice_words.sentence(advice), at_once=True)
+    if at_once := _at_once(answer):
+        return at_once
     inflations = Reading.objects.filter(series__session=series.session_id).values_list("taken_at", flat=True)
     if stop_for_today(list(inflations)):
         return Sentence(

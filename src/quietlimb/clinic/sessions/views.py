@@ -20,6 +20,7 @@ from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.models import PressureUnit
+from quietlimb.clinic.recordings.limits import MOST_BYTES
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
@@ -97,17 +98,24 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     asked = request.GET.get("series", "")
     series = next((each for each in all_series if str(each.ordinal) == asked), all_series[-1])
     series.session = session
+    shown = table_of(series)
+    may_measure = may(person, "measure", session)
+    # What has ended is looked at; readings are added to it, or struck through, on request until it is signed.
+    enters = may_measure and not shown.standing.signed and (session.is_open or "more" in request.GET)
     context = {
         "session": session,
         "all_series": all_series,
         "series": series,
         "slots": slots_of(series),
         "line_example": line_example(slots_of(series), person.pressure_unit),
-        "table": table_of(series),
+        "table": shown,
+        "enters": enters,
+        "may_strike": enters,
         "reasons": Spoiled.choices,
+        "most_bytes": MOST_BYTES,
         "seconds": seconds_for_the_page(),
-        "may_measure": may(person, "measure", session),
-        "settling": settling_of(session, timezone.now()),
+        "may_measure": may_measure,
+        "settling": settling_of(session, session.ended_at or timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
     }
@@ -170,7 +178,9 @@ def reading_strike(request: HttpRequest, reading_id: uuid.UUID) -> HttpResponse:
     try:
         services.reading_strike(person, reading_id=reading.pk, why=why, at=timezone.now())
     except EntryError as error:
-        return HttpResponse(f"{error.says}; {error.remedy}", status=409, content_type="text/plain; charset=utf-8")
+        if not getattr(request, "htmx", False):
+            return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+        return part_of(request, reading.series, status=409, refused=f"{error.says}; {error.remedy}.")
     return _part_or_page(request, reading.series)
 
 
@@ -279,9 +289,11 @@ def saved(request: HttpRequest, reading: Reading | LateReading, *, meant: Series
     return answer
 
 
-def part_of(request: HttpRequest, series: Series, *, status: int = 200) -> HttpResponse:
-    """The part of the table page that changes."""
-    context = {"table": table_of(series), "may_measure": may(request.user, "measure", series)}
+def part_of(request: HttpRequest, series: Series, *, status: int = 200, refused: str = "") -> HttpResponse:
+    """The part of the table page that changes; with what was refused, where something was."""
+    table = table_of(series)
+    may_strike = may(request.user, "measure", series) and not table.standing.signed
+    context = {"table": table, "may_strike": may_strike, "refused": refused}
     return render(request, "sessions/series_part.html", context, status=status)
 
 

@@ -165,6 +165,7 @@ if (form) {
       line.classList.toggle("refused", Boolean(each.refused));
       return line;
     }));
+    if (form.dataset.shut !== undefined) form.hidden = waiting.length === 0;
     draw(waiting);
     giveBack();
   }
@@ -183,8 +184,8 @@ if (form) {
     askTime(!asksTime());
     (asksTime() ? time : slots[0]).focus();
   });
-  lines.querySelector("button").addEventListener("click", takeLines);
-  lines.addEventListener("keydown", (event) => {
+  lines?.querySelector("button").addEventListener("click", takeLines);
+  lines?.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !(event.ctrlKey || event.metaKey)) return;
     event.preventDefault();
     event.stopPropagation(); // it is the main action elsewhere on the page
@@ -211,6 +212,6 @@ if (form) {
   kept.told.addEventListener("change", show);
   document.addEventListener("htmx:after:swap", show);
   document.getElementById("slots").disabled = false;
-  slots[0].focus();
+  if (!form.hidden) slots[0].focus();
   show();
 }
