@@ -58,6 +58,7 @@ ROUTES: dict[str, Route] = {
     "another-series": Route(
         method="post", key="session", sent={"technique": "doppler"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
+    "circumstances": Route(method="get", key="session", gets=(200, 200, 200, 403, 403, 404, 302)),
     "session-end": Route(
         method="post", key="session", sent={"ending": "had enough"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),

@@ -431,6 +431,70 @@ def test_last_time_is_recalled_in_one_line_and_in_the_form(clinic: Clinic, signe
     assert series.session.started_at - series.session.acclimatised_since == timedelta(minutes=7)
 
 
+def told_again(clinic: Clinic, **changed: Any) -> dict[str, Any]:
+    """The circumstances as the page sends them back, with what is changed."""
+    return {
+        "instrument": clinic.instrument.pk,
+        "site": "forelimb",
+        "side": "left",
+        "position": "chest-down",
+        "cuff": clinic.cuff.pk,
+        "planned_readings": 6,
+        "place": "carrier",
+        "read_by": clinic.nurse.pk,
+        **changed,
+    }
+
+
+def test_circumstances_are_seen_and_put_right_at_the_table(clinic: Clinic, signed_in: SignIn) -> None:
+    """In a line, with the way to correct them; before and after stand in the journal, and since when the animal is here
+    stays; the remark comes back next time.
+
+    Oracle: by construction.
+    """
+    browser, table = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}"
+    address = f"{table}/circumstances"
+    assert "grey box, left forelimb, the small one, chest down, in the carrier" in browser.get(table).text
+    sent = told_again(clinic, site="tail", side="", remarks="bites", tablet="given")
+    assert browser.post(f"{address}?series=1", sent).status_code == 302
+    clinic.series.refresh_from_db()
+    assert (clinic.series.site, clinic.series.technique) == ("tail", "oscillometric")
+    session = Session.objects.get(pk=clinic.session.pk)
+    assert (session.remarks, session.tablet) == ("bites", "given")
+    assert session.acclimatised_since == clinic.session.acclimatised_since
+    entries = Entry.objects.filter(what="circumstances corrected")
+    assert sorted(entry.thing for entry in entries) == ["series", "session"]
+    assert json.loads(entries.get(thing="series").before)["site"] == "forelimb"
+    assert "bites" in browser.get(table).text
+    assert "<strong>bites</strong>" in browser.get(f"/start/{clinic.animal.pk}").text
+
+
+def test_circumstances_cannot_make_what_was_read_impossible(clinic: Clinic, signed_in: SignIn) -> None:
+    """Readings with a mean are not by Doppler; of a signed session nothing is put right.
+
+    Oracle: common practice, by Doppler the systolic pressure alone is read.
+    """
+    reading(clinic, 0, 150, 120, 100)
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}/circumstances"
+    refused = browser.post(address, told_again(clinic, instrument="", technique="doppler"))
+    assert refused.status_code == 409
+    assert "not by Doppler" in refused.text
+    clinic.series.refresh_from_db()
+    assert clinic.series.technique == "oscillometric"
+    SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=clinic.started_at,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    assert browser.post(address, told_again(clinic)).status_code == 409
+    assert not Entry.objects.exists()
+
+
 def test_another_cuff_opens_another_series(clinic: Clinic, signed_in: SignIn) -> None:
     """The next one in order; the page then shows it, and the first one on request.
 

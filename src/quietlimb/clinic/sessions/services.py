@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 
 from django.db import IntegrityError
-from django.db.models import Max
+from django.db.models import Max, Q
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
@@ -168,6 +169,26 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
         row.save(update_fields=["struck_at", "struck_by", "struck_because"])
         journal.write(by, "reading struck through", row, before=before, after=columns(row), why=why)
     return row
+
+
+@together()
+def circumstances_correct(
+    by: Person, *, session: Session, series: Series, of_session: Sequence[str], of_series: Sequence[str]
+) -> None:
+    """Save what was told of a session and one of its series by mistake or not yet, with before and after journalled.
+
+    of_session, of_series : the names of the fields to save
+
+    Raises EntryError where the session is signed, or the readings of the series cannot be by its method.
+    """
+    lock_unsigned(session.pk)
+    if series.technique == Technique.DOPPLER:
+        more = ~Q(mean=None) | ~Q(diastolic=None) | ~Q(recording=None)
+        if series.readings.filter(more, struck_at=None).exists():
+            says, remedy = _("The readings here are not by Doppler"), _("open a new series for the other instrument")
+            raise EntryError("not-by-doppler", says, remedy, field="technique")
+    change(by, "circumstances corrected", session, fields=of_session)
+    change(by, "circumstances corrected", series, fields=of_series)
 
 
 @together()

@@ -26,7 +26,14 @@ from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
 from quietlimb.clinic.sessions.ending import end_question
 from quietlimb.clinic.sessions.entry import EntryError, entered
-from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
+from quietlimb.clinic.sessions.forms import (
+    CircumstancesForm,
+    ClosingForm,
+    SeriesForm,
+    SessionForm,
+    recalled,
+    recalled_line,
+)
 from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
 from quietlimb.clinic.sessions.selectors import last_series_of, so_far_of
@@ -73,6 +80,8 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         "form": form,
         "series_form": series_form,
         "recalled": recalled_line(last) if last else "",
+        "remarked": last.session.remarks if last else "",
+        "remarked_on": last.session.started_at if last else None,
     }
     return render(request, "sessions/start_with.html", context, status=200 if request.method == "GET" else 422)
 
@@ -94,10 +103,8 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """The page of the job: slots, picture, one sentence. Shows the latest series, or the one asked for."""
     person = person_of(request)
     session = fetch(person, "look", Session, pk=session_id)
-    all_series = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
-    asked = request.GET.get("series", "")
-    series = next((each for each in all_series if str(each.ordinal) == asked), all_series[-1])
-    series.session = session
+    series = _asked_series(request, session)
+    all_series = list(session.series.order_by("ordinal"))
     shown = table_of(series)
     may_measure = may(person, "measure", session)
     # What has ended is looked at; readings are added to it, or struck through, on request until it is signed.
@@ -110,6 +117,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "line_example": line_example(slots_of(series), person.pressure_unit),
         "table": shown,
         "enters": enters,
+        "circumstances": recalled_line(series),
         "may_strike": enters,
         "reasons": Spoiled.choices,
         "most_bytes": MOST_BYTES,
@@ -201,6 +209,32 @@ def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 
 
 @needs("measure")
+@require_http_methods(["GET", "POST"])
+def circumstances(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What was told of a session and a series at the start, to be filled in or put right until it is signed."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    series = _asked_series(request, session)
+    sent = request.POST or None
+    form = CircumstancesForm(sent, person=person, now=timezone.now(), instance=session)
+    series_form = SeriesForm(sent, person=person, animal=session.animal, instance=series)
+    refused = ""
+    if request.method == "POST" and form.is_valid() and series_form.is_valid():
+        names = {"of_session": list(form.fields), "of_series": list(series_form.fields)}
+        try:
+            services.circumstances_correct(
+                person, session=form.save(commit=False), series=series_form.save(commit=False), **names
+            )
+        except EntryError as error:
+            refused = f"{error.says}; {error.remedy}."
+        else:
+            return redirect(f"{reverse('table', args=[session.pk])}?series={series.ordinal}")
+    context = {"session": session, "series": series, "form": form, "series_form": series_form, "refused": refused}
+    status = 200 if request.method == "GET" else (409 if refused else 422)
+    return render(request, "sessions/circumstances.html", context, status=status)
+
+
+@needs("measure")
 @require_POST
 def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """Close, or one of the other honourable ends."""
@@ -249,6 +283,15 @@ def session_call(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     except EntryError as error:
         return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
     return _small_part(request, session, "sessions/call.html")
+
+
+def _asked_series(request: HttpRequest, session: Session) -> Series:
+    """The series of a session that the address asks for; else the latest."""
+    every = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
+    asked = request.GET.get("series", "")
+    series = next((each for each in every if str(each.ordinal) == asked), every[-1])
+    series.session = session
+    return series
 
 
 def _small_part(request: HttpRequest, session: Session, template: str) -> HttpResponse:
