@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from quietlimb.clinic.animals.models import Animal, Recheck
-from quietlimb.clinic.pressures import mmhg
+from quietlimb.clinic.pressures import kpa, mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
 from quietlimb.clinic.sessions.models import LateReading, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
@@ -38,6 +38,11 @@ class Waiting:
     urgent: bool
     whole: bool
 
+    @property
+    def kpa(self) -> str:
+        """The same in kPa, for who chose that."""
+        return "" if self.systolic_mmhg is None else kpa(self.systolic_mmhg)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
@@ -46,6 +51,11 @@ class Due:
     recheck: Recheck
     last: str
     overdue: bool
+
+    @property
+    def kpa(self) -> str:
+        """The same in kPa, for who chose that."""
+        return "" if self.recheck.last_charted is None else kpa(self.recheck.last_charted)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

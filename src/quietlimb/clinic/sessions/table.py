@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
-from quietlimb.clinic.pressures import kpa, kpa_with_interval
+from quietlimb.clinic.pressures import guideline_in_kpa, kpa, kpa_with_interval
 from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
@@ -85,6 +85,7 @@ class Table:
     charted: str
     charted_kpa: str
     guideline: str
+    guideline_kpa: str
     picture: Picture | None
     hidden: bool
     early: str
@@ -226,10 +227,11 @@ def _next_of_the_plan(series: Series, number: int, answer: Told | None, *, hidde
 
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
     if answer is None or hidden or answer.charted.systolic is None:
-        return {"charted": "", "charted_kpa": "", "guideline": ""}
+        return dict.fromkeys(("charted", "charted_kpa", "guideline", "guideline_kpa"), "")
     digits = digits_of(answer.charted, answer.interpretation)
     return {
         "charted": with_interval(answer.charted.systolic, digits),
         "charted_kpa": kpa_with_interval(answer.charted.systolic),
         "guideline": guideline_line(answer.charted.guideline, digits),
+        "guideline_kpa": guideline_in_kpa(answer.charted.guideline),
     }
