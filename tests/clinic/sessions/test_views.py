@@ -431,6 +431,57 @@ def test_last_time_is_recalled_in_one_line_and_in_the_form(clinic: Clinic, signe
     assert series.session.started_at - series.session.acclimatised_since == timedelta(minutes=7)
 
 
+def test_an_animal_that_is_here_is_not_made_twice_unasked(clinic: Clinic, signed_in: SignIn) -> None:
+    """Same name, species and owner, whatever the capitals, or no owner told: asked about, and made when it is another.
+
+    Born on a day to come: refused.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    for owner in ("MR INVENTED", ""):
+        answer = browser.post("/start", {"name": "thistle", "species": "cat", "owner_name": owner})
+        assert answer.status_code == 422
+        assert "Thistle is here already, Mr Invented" in answer.text
+        assert 'type="checkbox" name="another"' in answer.text
+    assert browser.post("/start", {"name": "Burr", "species": "cat", "born": "2100-01-01"}).status_code == 422
+    assert Animal.objects.count() == 1
+    assert browser.post("/start", {"name": "Thistle", "species": "cat", "owner_name": "Ms Other"}).status_code == 302
+    sent = {"name": "Thistle", "species": "cat", "owner_name": "Mr Invented", "another": "on"}
+    assert browser.post("/start", sent).status_code == 302
+
+
+def test_one_that_has_died_is_not_measured(clinic: Clinic, signed_in: SignIn) -> None:
+    """No session starts, the page offers none and names no recheck; the way out is told.
+
+    Oracle: by construction.
+    """
+    Animal.objects.filter(pk=clinic.animal.pk).update(deceased_on="2024-01-05")
+    browser = signed_in(clinic.nurse)
+    answer = browser.get(f"/start/{clinic.animal.pk}")
+    assert answer.status_code == 409
+    assert "Thistle died on 5 January 2024" in answer.text
+    page = browser.get(f"/animals/{clinic.animal.pk}").text
+    assert "Start a session" not in page
+    assert "Next recheck" not in page
+
+
+def test_a_method_that_is_not_the_instrument_s_is_refused(clinic: Clinic, signed_in: SignIn) -> None:
+    """Nothing is decided silently; recalled from last time the instrument alone tells the method.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), f"/start/{clinic.animal.pk}"
+    answer = browser.post(address, {"instrument": clinic.instrument.pk, "technique": "doppler"})
+    assert answer.status_code == 422
+    assert "grey box measures by another method" in answer.text
+    page = browser.get(address).text
+    assert '<option value="oscillometric" selected>' not in page
+    assert f'<option value="{clinic.nurse.pk}" selected>' in page
+    assert "Sorrel" not in page  # the researcher measures nothing
+    assert "Minutes in here so far" in page
+
+
 def told_again(clinic: Clinic, **changed: Any) -> dict[str, Any]:
     """The circumstances as the page sends them back, with what is changed."""
     return {

@@ -29,3 +29,10 @@ def animals_found(person: Anyone, letters: str, *, like: Animal | None = None) -
         )
     last = found.annotate(last_seen=Max("sessions__started_at"))
     return last.order_by("deceased_on", "-last_seen", "name")[:MOST_HITS]
+
+
+def animals_alike(person: Anyone, name: str, species: str, owner_name: str) -> QuerySet[Animal]:
+    """Living animals of this name and species that have this owner; of any owner where none is told."""
+    found = visible(person, Animal).filter(merged_into=None, deceased_on=None, name__iexact=name, species=species)
+    owner = owner_name.strip()
+    return (found.filter(owner__name__iexact=owner) if owner else found).select_related("owner").order_by("id")

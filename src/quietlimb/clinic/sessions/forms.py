@@ -128,7 +128,7 @@ class SessionForm(SessionModelForm):
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = measurers(person, also=self.instance.read_by_id)
         if self.instance.read_by_id is None:
-            field.initial = person
+            self.initial["read_by"] = person.pk
 
     def groups(self) -> Iterator[tuple[Any, list[forms.BoundField]]]:
         """What belongs together, under its heading."""

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -48,7 +49,7 @@ logger = logging.getLogger(__name__)
 def start(request: HttpRequest) -> HttpResponse:
     """Which animal: found by a few letters, or new in one row."""
     person = person_of(request)
-    form = NewAnimalForm(request.POST or None)
+    form = NewAnimalForm(request.POST or None, person=person)
     if form.is_valid():
         animal = animal_add(person, animal=form.save(commit=False), owner_name=form.cleaned_data["owner_name"])
         return redirect("start-with", animal.pk)
@@ -64,6 +65,10 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     animal = fetch(person, "measure", Animal, pk=animal_id)
     if animal.merged_into_id:
         return redirect("start-with", animal.merged_into_id)
+    if animal.deceased_on:
+        day = date_format(animal.deceased_on, "j F Y")
+        words = _("{name} died on {day}. If that was a mistake, put it right under Edit on the animal's page.")
+        return render(request, "plain.html", {"sentence": words.format(name=animal.name, day=day)}, status=409)
     last = last_series_of(animal)
     of_session, of_series = recalled(last)
     form = SessionForm(
