@@ -86,6 +86,12 @@ def verified(data: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+def searched() -> str:
+    """Where a program finds these tests, and the code under test where that is not the installed one."""
+    tests = str(Path(__file__).parents[1])
+    return os.pathsep.join([tests, *filter(None, [os.environ.get("PYTHONPATH")])])
+
+
 FILL = """
 from pathlib import Path
 from django.utils import timezone
@@ -100,9 +106,8 @@ invented_clinic(timezone.now())
 
 def filled(data: Path) -> None:
     """A data folder with the invented practice in it, its session started just now."""
-    tests = str(Path(__file__).parents[1])
     code = FILL.format(data=str(data))
-    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": tests})
+    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": searched()})
 
 
 IDLE = """
