@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -59,6 +60,8 @@ def test_it_is_kept_beside_what_was_signed_once_and_moves_nothing(signed: Clinic
     assert [answer.status_code for answer in answers] == [201, 200]
     assert {answer.headers["Quietlimb-Saved"] for answer in answers} == {key}
     assert "kept beside it" in answers[0].text
+    assert "171 mmHg" in answers[0].text
+    assert re.search(r"Signed by Heron, [^:]+:\d\d: 1\d\d mmHg", answers[0].text)
     assert send(browser, signed, **told, systolic=172).status_code == 409
     row = LateReading.objects.get()
     assert (row.systolic, row.saved_by, row.typed_by) == (171, signed.nurse, signed.colleague)

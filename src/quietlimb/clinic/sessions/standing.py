@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.pressures import as_chosen
+from quietlimb.clinic.pressures import as_chosen, mmhg
 from quietlimb.clinic.sessions.models import Amendment, Session, SignedValue
 
 
@@ -38,7 +39,11 @@ def standing_of(session: Session) -> Standing:
 
 def _signed(signed: SignedValue, session: Session) -> str:
     words = _("Signed by {name}, {when}: {value}.")
-    value = _("no valid value") if signed.chosen is None else f"{_shown(signed.chosen, session)} mmHg"
+    value = _("no valid value")
+    if signed.chosen is not None:
+        # what was accepted as charted has the decimals of a charted pressure, another one those that were typed
+        shown = mmhg if signed.chosen == signed.charted else as_chosen
+        value = f"{_shown(signed.chosen, session, shown)} mmHg"
     return words.format(name=signed.signed_by.name, when=_moment(signed.signed_at), value=value)
 
 
@@ -48,12 +53,12 @@ def _amended(amendment: Amendment, session: Session) -> str:
         return _("Taken back by {name}, {when}: no valid value.").format(**told)
     if amendment.chosen is None:
         return _("Amended by {name}, {when}, the value stands.").format(**told)
-    value = _shown(amendment.chosen, session)
+    value = _shown(amendment.chosen, session, as_chosen)
     return _("Amended by {name}, {when}: {value} mmHg stands.").format(value=value, **told)
 
 
-def _shown(mmhg: float, session: Session) -> str:
-    return as_chosen(mmhg, rules=session.practice.rules, species=session.animal.species)  # type: ignore[arg-type]
+def _shown(value_mmhg: float, session: Session, shown: Callable[..., str]) -> str:
+    return shown(value_mmhg, rules=session.practice.rules, species=session.animal.species)
 
 
 def _moment(at: object) -> str:

@@ -222,7 +222,8 @@ def circumstances(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     series = _asked_series(request, session)
     sent = request.POST or None
     form = CircumstancesForm(sent, person=person, now=timezone.now(), instance=session)
-    series_form = SeriesForm(sent, person=person, animal=session.animal, instance=series)
+    told_by_instrument = {"technique": ""} if series.instrument_id else {}
+    series_form = SeriesForm(sent, person=person, animal=session.animal, instance=series, initial=told_by_instrument)
     refused = ""
     if request.method == "POST" and form.is_valid() and series_form.is_valid():
         names = {"of_session": list(form.fields), "of_series": list(series_form.fields)}
