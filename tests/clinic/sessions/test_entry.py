@@ -154,6 +154,18 @@ def test_readings_entered_after_the_fact_are_asked_about_once_and_not_each() -> 
     entered(sent, technique="oscillometric", started_at=START, now=NOW, so_far=near)
 
 
+def test_what_was_meant_once_is_not_asked_about_again() -> None:
+    """An animal whose pressure is very low, or whose pulse pressure is wide, is asked about at its first reading alone.
+
+    Oracle: by construction.
+    """
+    for first, rest in (((61.0, 35.0), (59, 41, 34)), ((190.0, 60.0), (188, 103, 61))):
+        series = SoFar(species="dog", taken_at=(START,), values={"systolic": first[:1], "diastolic": first[1:]})
+        sent = {**GOOD, "systolic": rest[0], "mean": rest[1], "diastolic": rest[2]}
+        assert refusal(**{name: sent[name] for name in ("systolic", "mean", "diastolic")}).asks
+        entered(sent, technique="oscillometric", started_at=START, now=NOW, so_far=series)
+
+
 def test_what_spoiled_is_not_asked_about_its_numbers() -> None:
     """It does not count, whatever it says.
 

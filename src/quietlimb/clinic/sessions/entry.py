@@ -66,6 +66,15 @@ class SoFar:
     taken_at: Sequence[datetime] = ()
     values: Mapping[str, Sequence[float]] = field(default_factory=dict)
 
+    def none_outside(self, name: str, low: float, high: float) -> bool:
+        """Whether no reading of the series has such a value yet."""
+        return all(low <= value <= high for value in self.values.get(name, ()))
+
+    def middle(self, name: str) -> float | None:
+        """The middle one of the values of the series; None where there is none."""
+        before = self.values.get(name)
+        return median(before) if before else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entered:
@@ -229,16 +238,15 @@ def _unlikely(found: Entered, started_at: datetime, so_far: SoFar) -> Iterator[t
         yield "far-in-time", "taken_at", words.format(hours=SAME_OCCASION.total_seconds() / 3600, **told)
     if found.spoiled:
         return
-    yield from _unlikely_pressures(found)
+    yield from _unlikely_pressures(found, so_far)
     rate = found.pulse_rate
-    lowest, highest = USUAL_RATE[so_far.species]
-    if rate is not None and not lowest.value <= rate <= highest.value:
+    lowest, highest = (limit.value for limit in USUAL_RATE[so_far.species])
+    if rate is not None and not lowest <= rate <= highest and so_far.none_outside("pulse_rate", lowest, highest):
         yield "unlikely-rate", "pulse_rate", _("A pulse of {rate:g} is rare in this species").format(rate=rate)
     for name in QUANTITIES:
-        value, before = getattr(found, name), so_far.values.get(name)
-        if value is None or not before:
+        value, middle = getattr(found, name), so_far.middle(name)
+        if value is None or middle is None:
             continue
-        middle = median(before)
         if name == "pulse_rate":
             far = max(value, middle) >= RATE_TIMES.value * min(value, middle)
         else:
@@ -248,22 +256,23 @@ def _unlikely(found: Entered, started_at: datetime, so_far: SoFar) -> Iterator[t
             yield "far-from-the-series", name, words.format(value=value, middle=middle)
 
 
-def _unlikely_pressures(found: Entered) -> Iterator[tuple[str, str, str]]:
+def _unlikely_pressures(found: Entered, so_far: SoFar) -> Iterator[tuple[str, str, str]]:
+    """What was meant once, as it stands in the series, is not asked about again: an animal may have such a pressure."""
     systolic, mean, diastolic = found.systolic, found.mean, found.diastolic
     if systolic is None:
         return
-    if systolic < SYSTOLIC_BELOW.value:
-        yield (
-            "unlikely-systolic",
-            "systolic",
-            _("A systolic pressure of {mmhg:g} mmHg is very low").format(mmhg=systolic),
-        )
-    if systolic > HIGHEST_USUAL.value:
-        yield "unlikely-systolic", "systolic", _("A systolic pressure of {mmhg:g} mmHg is rare").format(mmhg=systolic)
+    lowest, highest = SYSTOLIC_BELOW.value, HIGHEST_USUAL.value
+    if not lowest <= systolic <= highest and so_far.none_outside("systolic", lowest, highest):
+        very = _("very low") if systolic < lowest else _("rare")
+        words = _("A systolic pressure of {mmhg:g} mmHg is {very}").format(mmhg=systolic, very=very)
+        yield "unlikely-systolic", "systolic", words
     if diastolic is None:
         return
+    upper, lower = so_far.middle("systolic"), so_far.middle("diastolic")
+    usual = None if upper is None or lower is None else upper - lower
+    narrowest, widest = NARROWEST_PULSE.value, WIDEST_PULSE.value
     pulse = systolic - diastolic
-    if not NARROWEST_PULSE.value <= pulse <= WIDEST_PULSE.value:
+    if not narrowest <= pulse <= widest and (usual is None or narrowest <= usual <= widest):
         words = _("Systolic and diastolic are {mmhg:.0f} mmHg apart").format(mmhg=pulse)
         yield "unlikely-pulse", "diastolic", words
     low, high = (limit.value for limit in MEAN_SHARE)
