@@ -120,6 +120,7 @@ class SessionForm(SessionModelForm):
             "tablet",
             "remarks",
         )
+        labels: ClassVar = {"sedation": _("Consciousness")}
 
     def __init__(self, *arguments: Any, person: Person, now: datetime, **named: Any) -> None:
         super().__init__(*arguments, **named)

@@ -64,7 +64,7 @@ class Session(PracticeRow):
     called_at = models.DateTimeField(null=True, blank=True)
     called_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
     place = models.CharField(_("place"), max_length=20, choices=Place.choices, blank=True)
-    sedation = models.CharField(_("consciousness"), max_length=20, choices=Consciousness.choices, blank=True)
+    sedation = models.CharField(_("awake"), max_length=20, choices=Consciousness.choices, blank=True)
     demeanour = models.CharField(_("demeanour"), max_length=120, blank=True)
     demeanour_at_end = models.CharField(_("demeanour at the end"), max_length=120, blank=True)
     owner_present = models.BooleanField(_("owner there"), null=True, blank=True)
