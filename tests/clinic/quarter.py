@@ -11,7 +11,7 @@ from pathlib import Path
 from django.utils import timezone
 
 from clinic.examples import Clinic, reading
-from clinic.serving import surroundings
+from clinic.serving import searched, surroundings
 from quietlimb.clinic.animals.models import Animal, Owner, Recheck
 from quietlimb.clinic.people.models import Competence
 from quietlimb.clinic.sessions.models import Session
@@ -32,9 +32,8 @@ quarter_of(invented_clinic(timezone.now()))
 
 def filled_with_a_quarter(data: Path) -> None:
     """A data folder with it."""
-    tests = str(Path(__file__).parents[1])
     code = FILL.format(data=str(data))
-    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": tests})
+    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": searched()})
 
 
 def quarter_of(clinic: Clinic) -> None:

@@ -86,6 +86,12 @@ def verified(data: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+def searched() -> str:
+    """Where a program finds these tests, and the code under test where that is not the installed one."""
+    tests = str(Path(__file__).parents[1])
+    return os.pathsep.join([tests, *filter(None, [os.environ.get("PYTHONPATH")])])
+
+
 FILL = """
 from pathlib import Path
 from django.utils import timezone
@@ -105,9 +111,8 @@ def filled(data: Path, *, invented: bool = False) -> None:
 
     invented : marked as invented on its pages, as no practice with patients is
     """
-    tests = str(Path(__file__).parents[1])
     code = FILL.format(data=str(data), invented=invented)
-    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": tests})
+    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": searched()})
 
 
 IDLE = """

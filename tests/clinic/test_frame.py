@@ -34,6 +34,21 @@ def test_a_page_carries_practice_person_and_the_parts_she_may_see(
     assert answer.headers["X-Frame-Options"] == "DENY"
 
 
+def test_the_name_of_the_practice_leads_to_a_page_that_is_hers(
+    clinic: Clinic, signed_in: Callable[[Person], Client]
+) -> None:
+    """For a researcher that is the export, also from the page that refuses her something.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.researcher)
+    refused = browser.get("/")
+    assert refused.status_code == 403
+    assert 'class="practice" href="/export"' in refused.text
+    assert '<a class="action" href="/export">Go on</a>' in refused.text
+    assert browser.get("/export").status_code == 200
+
+
 def test_demo_data_are_marked_on_every_page(clinic: Clinic, signed_in: Callable[[Person], Client]) -> None:
     """A practice of demo data says so at the top, another one does not.
 

@@ -75,8 +75,9 @@ ROUTES: dict[str, Route] = {
     "another-series": Route(
         method="post", key="session", sent={"technique": "doppler"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
+    "circumstances": Route(method="get", key="session", gets=(200, 200, 200, 403, 403, 404, 302)),
     "session-end": Route(
-        method="post", key="session", sent={"ending": "closed"}, gets=(302, 302, 302, 403, 403, 404, 302)
+        method="post", key="session", sent={"ending": "had enough"}, gets=(302, 302, 302, 403, 403, 404, 302)
     ),
     "result": Route(method="get", key="session", gets=(200, 200, 200, 200, 403, 404, 302)),
     "session-picture": Route(method="get", key="session", gets=(404, 404, 404, 404, 403, 404, 302)),
@@ -87,9 +88,10 @@ ROUTES: dict[str, Route] = {
     "sign": Route(
         method="post",
         key="session",
-        sent={"value": "charted", "looked_at": "something else"},
+        sent={"value": "charted", "looked_at": "something else", "nothing_comes": "on"},
         gets=(403, 403, 409, 403, 403, 404, 302),
     ),
+    "late-readings": Route(method="post", key="session", gets=(403, 403, 302, 403, 403, 404, 302)),
     "amend": Route(method="post", key="session", sent={"why": "a slip"}, gets=(403, 403, 409, 403, 403, 404, 302)),
     "session-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),
     "owner-page": Route(method="get", key="session", gets=(409, 409, 409, 409, 403, 404, 302)),

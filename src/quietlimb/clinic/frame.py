@@ -53,7 +53,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     ]
     learning = {"learning": is_room(request), "way_out": OUT_OF_THE_ROOM if is_room(request) else ""}
     found = {**learning, "practice": person.practice, "parts": parts, "person": person, "engine": ENGINE_VERSION}
-    return {**found, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}
+    home = parts[0]["href"] if parts else reverse("own-page")
+    return {**found, "home": home, "may_search": may(person, "look"), "sought": request.GET.get("q", "")}
 
 
 def _inside(path: str, part: str) -> bool:

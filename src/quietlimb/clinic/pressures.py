@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from quietlimb.engine.circumstances import Species
+from quietlimb.engine.session.charted import GuidelineAverage
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.units import kpa_from_mmhg
@@ -37,3 +38,13 @@ def kpa_with_interval(pressure: Estimate) -> str:
     """`19.7 (18.9 to 20.7)`, of a pressure in mmHg."""
     in_kpa = {name: kpa_from_mmhg(getattr(pressure, name)) for name in ("value", "low", "high")}
     return with_interval(replace(pressure, unit="kPa", **in_kpa), 1)
+
+
+def guideline_in_kpa(found: GuidelineAverage | None) -> str:
+    """`22.0/17.6/14.8`, of systolic, mean and diastolic pressure as far as they are known; empty without an average."""
+    if found is None or found.systolic is None:
+        return ""
+    parts = [found.systolic, found.mean, found.diastolic]
+    if found.mean is None and found.diastolic is None:
+        parts = parts[:1]
+    return "/".join("-" if part is None else kpa(part) for part in parts)

@@ -14,12 +14,12 @@ from typing import Any, Literal, TypeVar
 from django.contrib.auth.models import AnonymousUser
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.people.models import Person, Practice, Role
+from quietlimb.clinic.people.models import Membership, Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
 Action = Literal["look", "measure", "sign", "lead", "export", "contact", "import"]
@@ -66,6 +66,16 @@ def colleagues(person: Anyone) -> QuerySet[Person]:
     if isinstance(person, Person) and may(person, "look"):
         return Person.objects.filter(practice=person.practice_id, is_active=True)
     return Person.objects.none()
+
+
+def measurers(person: Anyone, *, also: uuid.UUID | None = None) -> QuerySet[Person]:
+    """The people of the same practice who may measure now.
+
+    also : one who was named before, and stays where she may measure no longer
+    """
+    roles = [role for role, allowed in ALLOWED.items() if "measure" in allowed]
+    held = Membership.objects.filter(role__in=roles, until__isnull=True)
+    return colleagues(person).filter(Q(pk__in=held.values("person")) | Q(pk=also))
 
 
 def fetch(person: Anyone, action: Action, model: type[Row], **which: object) -> Row:

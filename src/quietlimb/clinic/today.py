@@ -15,14 +15,15 @@ from django.views.decorators.http import require_safe
 from quietlimb.clinic.animals.models import Animal, Recheck, Species
 from quietlimb.clinic.beginning import steps_of
 from quietlimb.clinic.lists import Asked, asked_of_a_list
-from quietlimb.clinic.pressures import mmhg
+from quietlimb.clinic.pressures import kpa, mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
-from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.models import LateReading, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.sought import plain
 from quietlimb.clinic.staff.selectors import ending_competences
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
+from quietlimb.engine.standards.low_pressure import MEAN_BELOW, SYSTOLIC_BELOW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +42,11 @@ class Waiting:
     urgent: bool
     whole: bool
 
+    @property
+    def kpa(self) -> str:
+        """The same in kPa, for who chose that."""
+        return "" if self.systolic_mmhg is None else kpa(self.systolic_mmhg)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
@@ -49,6 +55,24 @@ class Due:
     recheck: Recheck
     last: str
     overdue: bool
+
+    @property
+    def kpa(self) -> str:
+        """The same in kPa, for who chose that."""
+        return "" if self.recheck.last_charted is None else kpa(self.recheck.last_charted)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Late:
+    """A signed session beside which readings have come that no veterinarian has looked at.
+
+    numbers : of each, in the order taken
+    urgent  : one of them is at or over the line of the urgent, or so low that it is acted on at once
+    """
+
+    session: Session
+    numbers: tuple[str, ...]
+    urgent: bool
 
 
 DUE_CHOICES = {
@@ -72,6 +96,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "due_count": len(every),
         "asked": asked,
         "steps": steps_of(person),
+        "late": late_readings(person),
         "may_measure": may(person, "measure"),
         "may_contact": may(person, "contact"),
         "contacts": Recheck.Contact.choices,
@@ -116,6 +141,30 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
             each.session.ended_at or each.session.started_at,
         ),
     )
+
+
+def late_readings(person: Anyone) -> list[Late]:
+    """Signed sessions beside which readings wait to be looked at, the urgent first, then the latest."""
+    rows = visible(person, LateReading).filter(looked_at=None).select_related("series__session__animal__owner")
+    by_session: dict[Session, list[LateReading]] = {}
+    for row in rows.order_by("taken_at", "ordinal"):
+        by_session.setdefault(row.series.session, []).append(row)
+    found = [
+        Late(
+            session=session,
+            numbers=tuple(row.numbers for row in late if row.systolic is not None),
+            urgent=any(_is_urgent(row) for row in late),
+        )
+        for session, late in by_session.items()
+    ]
+    return sorted(found, key=lambda each: (not each.urgent, -each.session.started_at.timestamp()))
+
+
+def _is_urgent(row: LateReading) -> bool:
+    if row.systolic is None or row.spoiled:
+        return False
+    low = row.systolic < SYSTOLIC_BELOW.value or (row.mean is not None and row.mean < MEAN_BELOW.value)
+    return low or row.systolic >= SEVERELY_HYPERTENSIVE_FROM.value
 
 
 def due(person: Anyone, on: date) -> list[Due]:

@@ -224,6 +224,67 @@ def test_what_was_refused_stays_through_a_reload_until_it_is_put_right_or_left_o
     assert running.systolic() == [142]
 
 
+def test_an_end_without_network_leaves_the_table_as_it_is(page: Page, running: Running) -> None:
+    """The page stays and says so, also for a new series; typing goes on; with network again the end is asked about
+    while a reading is not saved, and pressed again it ends.
+
+    Oracle: by construction, the browser's own switch for the network.
+    """
+    at_the_table(page, running)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="She has had enough").click()  # nothing is unsaved: it is sent, in vain
+    expect(page.locator("#ending [role=status]")).to_contain_text("still open")
+    page.get_by_text("a new series", exact=False).first.click()
+    page.get_by_role("button", name="Open the series").click()
+    expect(page.get_by_text("there is no new series yet")).to_be_visible()
+    type_systolic(page, 158)
+    says(page, "1 kept on this tablet only")
+    page.context.set_offline(False)
+    expect(page.locator("#strip")).to_have_text("saved", timeout=15_000)
+    page.get_by_label("Systolic", exact=True).fill("412")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator("#entry-said")).to_contain_text("outside")
+    page.get_by_role("button", name="Done: to the veterinarian").click()
+    expect(page.locator("#ending [role=status]")).to_contain_text("is not saved")
+    assert asked(running.data, "SELECT ending FROM measuring_session") == [("",)]
+    page.get_by_role("button", name="Done: to the veterinarian").click()
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+    assert asked(running.data, "SELECT ending FROM measuring_session") == [("closed",)]
+    assert running.systolic() == [158]
+
+
+def test_what_was_kept_while_the_session_was_signed_finds_its_place(page: Page, running: Running) -> None:
+    """Typed without network, and signed meanwhile elsewhere: sent, it stands beside, and the tablet keeps nothing.
+
+    Oracle: by construction.
+    """
+    at_the_table(page, running)
+    type_systolic(page, 161)
+    expect(page.locator("#strip")).to_have_text("saved")
+    result = f"{page.url}/result"
+    page.context.set_offline(True)
+    type_systolic(page, 158, 156)
+    says(page, "2 kept on this tablet only")
+    desk = page.context.browser.new_page()
+    desk.goto(f"{running.address}/sign-in")
+    desk.get_by_label("Name").fill("heron")
+    desk.get_by_label("Password").fill(PASSWORD)
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("heading", name="Today")).to_be_visible()
+    desk.goto(result)
+    desk.get_by_label("nothing more comes from the table").check()
+    desk.get_by_role("button", name="Sign", exact=True).click()
+    expect(desk.locator(".signed")).to_be_visible()
+    page.context.set_offline(False)
+    expect(page.locator("#strip")).to_have_text("saved", timeout=15_000)
+    expect(page.locator("#series")).to_contain_text("Came after the signature")
+    assert running.systolic() == [161]
+    assert asked(running.data, "SELECT systolic FROM measuring_latereading ORDER BY saved_at") == [(158,), (156,)]
+    desk.goto(running.address)
+    expect(desk.get_by_role("heading", name="Came after the signature")).to_be_visible()
+    assert verified(running.data).returncode == 0
+
+
 def test_a_stranger_s_sign_in_neither_sends_nor_shows_what_is_kept(page: Page, running: Running) -> None:
     """Somebody of another practice on the same tablet: it stays, is counted, and waits for its own practice.
 

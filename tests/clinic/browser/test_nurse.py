@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from clinic.browser.walking import act, looked_at, sign_in
 
@@ -123,6 +123,67 @@ def test_a_spoiled_reading_says_why_before_it_is_saved(quiet_page: Page, address
     act(page)
     expect(page.locator("#strip")).to_have_text("saved")
     expect(page.locator("tr.aside").last).to_contain_text("moved")
+
+
+def test_a_refusal_is_seen_on_a_telephone_and_what_is_typed_stands_in_place(page: Page, address: str) -> None:
+    """At 390 by 800 the question stands between the slots and the bar below; Enter selects the next filled slot; after
+    a reason the numbers come next.
+
+    Oracle: by construction, the boxes on the screen.
+    """
+    page.set_viewport_size({"width": 390, "height": 800})
+    sign_in(page, address)
+    page.get_by_role("link", name="Thistle").first.click()
+    page.get_by_label("Systolic", exact=True).fill("150")
+    page.get_by_label("Mean", exact=True).fill("147")
+    page.get_by_label("Diastolic", exact=True).fill("145")
+    act(page)
+    said = page.locator("#entry-said")
+    expect(said).to_contain_text("5 mmHg apart")
+    box, bar = said.bounding_box(), page.locator("nav.parts").bounding_box()
+    assert box is not None
+    assert bar is not None
+    assert box["y"] + box["height"] < bar["y"]
+    page.get_by_label("Systolic", exact=True).focus()
+    page.keyboard.press("Enter")
+    page.keyboard.type("120")
+    expect(page.get_by_label("Mean", exact=True)).to_have_value("120")
+    page.get_by_role("button", name="Leave this reading out").click()
+    page.get_by_role("button", name="moved").click()
+    expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 800), (1180, 820)])
+def test_what_to_do_the_pressure_and_the_call_are_seen_without_scrolling(
+    browser: Browser, address: str, width: int, height: int
+) -> None:
+    """Sentence, charted pressure, slots and the call for the veterinarian stand on the first screen of a touch screen.
+
+    Oracle: by construction, the boxes on the screen.
+    """
+    context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
+    page = context.new_page()
+    sign_in(page, address)
+    page.goto(f"{address}/start")
+    page.get_by_role("textbox", name="Animal:").fill(f"Vetch {width}")
+    page.get_by_label("Species").select_option("cat")
+    act(page)
+    page.get_by_label("Instrument").select_option(label="grey box")
+    act(page)
+    expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+    for n, numbers in enumerate(("166 134 113 178", "164 131 110 176", "163 130 109 177")):
+        type_reading(page, numbers)
+        expect(page.locator("circle")).to_have_count(n + 1)
+    bar = page.locator("nav.parts").bounding_box()
+    assert bar is not None
+    end = bar["y"] if bar["y"] > height / 2 else height
+    seen = [page.locator(each) for each in ("#sentence", ".charted b", "#slots", ".reasons", "#call button")]
+    for each in seen if width < 1000 else [*seen, page.locator(".picture")]:
+        expect(each.first).to_be_visible()
+        top, bottom = each.first.evaluate("e => [e.getBoundingClientRect().top, e.getBoundingClientRect().bottom]")
+        assert top >= 0
+        assert bottom <= end
+    context.close()
 
 
 def test_the_improbable_is_asked_about_in_place(page: Page, address: str) -> None:

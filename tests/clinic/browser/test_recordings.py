@@ -10,6 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from clinic.browser.walking import act, sign_in
+from quietlimb.clinic.recordings.limits import MOST_BYTES
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.simulator.sessions import simulate_session
 
@@ -56,6 +57,12 @@ def test_recordings_are_chosen_and_dropped_and_looked_at(
     page.evaluate(DROP, [files[2].name, base64.b64encode(files[2].read_bytes()).decode("ascii")])
     expect(page.locator("circle")).to_have_count(3)
     expect(page.locator(".charted")).to_contain_text("charted")
+    chooser.set_input_files(files[0])
+    expect(page.locator("#recordings li")).to_have_text(f"{files[0].name}: is here already, in the list above")
+    expect(page.locator("circle")).to_have_count(3)
+    large = {"name": "long.csv", "mimeType": "text/csv", "buffer": b"0" * (MOST_BYTES + 1)}
+    chooser.set_input_files(files=[large])  # type: ignore[list-item]  # as the library wants it
+    expect(page.locator("#recordings .refused")).to_contain_text("long.csv: too large, at most 16.0")
     page.get_by_role("link", name="recording").first.click()
     expect(page.get_by_role("heading", name="Burdock")).to_be_visible()
     drawn = page.locator("img.drawn")

@@ -29,7 +29,9 @@ def sign(browser: Client, clinic: Clinic, **told: Any) -> Any:
     """Sign what the page shows now."""
     session = Session.objects.get(pk=clinic.session.pk)
     basis = basis_of(session, Series.objects.select_related("session__animal").get(pk=clinic.series.pk))
-    return browser.post(address(clinic, "sign"), {"value": "charted", "looked_at": basis.digest, **told})
+    return browser.post(
+        address(clinic, "sign"), {"value": "charted", "looked_at": basis.digest, "nothing_comes": "on", **told}
+    )
 
 
 def another(clinic: Clinic, days: int, systolic: Sequence[float] = HIGH, *, ending: str = "") -> Clinic:

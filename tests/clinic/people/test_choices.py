@@ -11,6 +11,7 @@ from clinic.examples import Clinic, reading
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.pressures import kpa, kpa_with_interval
+from quietlimb.clinic.sessions.models import Session
 from quietlimb.engine.values import Estimate
 
 SignIn = Callable[[Person], Client]
@@ -33,7 +34,7 @@ def test_choices_are_one_s_own_and_told_in_the_journal(clinic: Clinic, signed_in
 
 
 def test_kpa_stands_beside_mmhg_for_who_chose_it(clinic: Clinic, signed_in: SignIn) -> None:
-    """At the table and on the page of the session; what is kept stays in mmHg; others see mmHg alone.
+    """First kPa, on the table, the page of the session and Today; what is kept stays in mmHg; others see mmHg alone.
 
     Oracle: by construction; 150 mmHg is 20.0 kPa by the definition in `engine.units`.
     """
@@ -49,6 +50,11 @@ def test_kpa_stands_beside_mmhg_for_who_chose_it(clinic: Clinic, signed_in: Sign
         assert "20.0 (" in text
         assert '<small class="kpa">20.0</small>' in text
         assert "150 (" in text
+        assert text.index("20.0 (") < text.index("150 (")
+        assert "20.0 kPa; mmHg: 150" in text
+    Session.objects.update(ending="closed", ended_at=clinic.started_at, ended_by=clinic.nurse)
+    assert "20.0 kPa <small>150 mmHg</small>" in browser.get("/").text
+    Session.objects.update(ending="", ended_at=None, ended_by=None)
     table = browser.get(pages[0]).text
     assert "Systolic, kPa" in table
     assert "Pulse, kPa" not in table

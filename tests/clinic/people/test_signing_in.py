@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -70,6 +71,8 @@ def test_who_may_no_longer_sign_in_is_out_at_once(clinic: Clinic, signed_in: Sig
 def test_after_a_rest_a_short_code_brings_one_back(clinic: Clinic, signed_in: SignIn) -> None:
     """Idle for longer than the limit, the page asks who is here; the short code is enough, for a colleague too.
 
+    Who was here is named, and her code is the first to type. To hand over, she is no choice, and nobody is named.
+
     Oracle: by construction; the limit is 20 min.
     """
     browser = signed_in(clinic.nurse)
@@ -77,10 +80,19 @@ def test_after_a_rest_a_short_code_brings_one_back(clinic: Clinic, signed_in: Si
     assert who(browser) == "Wren"
     let_pass(browser, TOUCHED_AT, 21)
     assert who(browser) is None
-    assert "Who is here?" in browser.get("/sign-in").text
+    page = browser.get("/sign-in").text
+    assert page.count("Who is here?") == 1
+    ids = re.findall(r' id="(\w+)"', page)
+    assert len(ids) == len(set(ids))
+    assert re.findall(r"<(?:input|select)[^>]* autofocus[^>]* id=.(\w+)", page) == ["change_code"]
+    assert '<option value="wren" selected>' in page
     assert browser.post("/change-person", {"username": "wren", "code": "0000"}).status_code == 422
     assert browser.post("/change-person", {"username": "wren", "code": SHORT_CODE}).status_code == 302
     assert who(browser) == "Wren"
+    page = browser.get("/sign-in").text
+    assert '<option value="wren"' not in page
+    assert '<option value="" selected>' in page
+    assert re.findall(r"<(?:input|select)[^>]* autofocus[^>]* id=.(\w+)", page) == ["change_username"]
     assert browser.post("/change-person", {"username": "linnet", "code": SHORT_CODE}).status_code == 302
     assert who(browser) == "Linnet"
 

@@ -135,6 +135,8 @@ def test_the_answer_is_the_part_of_the_page(clinic: Clinic, signed_in: SignIn) -
 
     Oracle: reference, the engine's answer about the same rows.
     """
+    clinic.series.planned_readings = 5
+    clinic.series.save()
     browser = signed_in(clinic.nurse)
     assert "Take the first reading" in browser.get(f"/sessions/{clinic.session.pk}").text
     for k, systolic in enumerate((186, 174, 169, 168, 165)):
@@ -154,6 +156,26 @@ def test_the_answer_is_the_part_of_the_page(clinic: Clinic, signed_in: SignIn) -
     part = browser.get(f"{address}/part").text
     assert sentence.strip() in part
     assert part[part.index('<p class="charted') : part.index("<table")] in answer.text
+
+
+def test_until_the_planned_count_the_sentence_counts_and_foretells_nothing(clinic: Clinic, signed_in: SignIn) -> None:
+    """Reading n of 6 after each of five; a spoiled one does not count; only then what more readings would do.
+
+    Oracle: by construction; a level series, on which the engine's own sentence after one and two readings was that
+    three readings more would not do, and after five that they are enough.
+    """
+    browser = signed_in(clinic.nurse)
+    for k, systolic in enumerate((151, 150, 149, 150, 151)):
+        answer = send(browser, clinic, systolic, minute=1.5 * k, ordinal=k)
+        assert f"reading {k + 2} of 6" in answer.text
+        assert f"{k + 1} of 6 planned readings count" in answer.text
+        assert "are not expected" not in answer.text
+        assert "hx-get" not in answer.text
+    assert "reading 6 of 6" in send(browser, clinic, 170, minute=8, spoiled="moved").text
+    send(browser, clinic, 150, minute=9.5)
+    sentence = browser.get(f"/series/{clinic.series.pk}/sentence").text
+    assert "of 6" not in sentence
+    assert "Enough" in sentence
 
 
 def test_by_ear_nothing_is_shown_until_the_planned_count(clinic: Clinic, signed_in: SignIn) -> None:
@@ -180,7 +202,7 @@ def test_a_very_low_pressure_calls_the_veterinarian_before_all_else(clinic: Clin
     """
     clinic.series.technique = "doppler"
     clinic.series.save()
-    answer = send(signed_in(clinic.nurse), clinic, 62)
+    answer = send(signed_in(clinic.nurse), clinic, 62, sure=True)
     assert "sentence at-once" in answer.text
     assert "call the veterinarian" in answer.text
 
@@ -212,9 +234,11 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     Oracle: by construction.
     """
     browser = signed_in(clinic.nurse)
+    if ending == "closed":
+        reading(clinic, 0, 150)
     sent = {"ending": ending, "remarks": "sweet", "cuff_cleaned": "on"}
     assert browser.post(f"/sessions/{clinic.session.pk}/end", sent).status_code == 302
-    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "closed"}).status_code == 302
+    assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "had enough"}).status_code == 302
     session = Session.objects.get(pk=clinic.session.pk)
     assert (session.ending, session.remarks, session.cuff_cleaned) == (ending, "sweet", True)
     assert session.ended_by == clinic.nurse
@@ -225,8 +249,32 @@ def test_every_end_is_one_touch_and_stands(clinic: Clinic, signed_in: SignIn, en
     assert browser.post(f"/sessions/{clinic.session.pk}/end", {"ending": "lost"}).status_code == 422
 
 
-def test_a_signed_session_takes_no_reading_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:
-    """Then only an amendment is left.
+def test_an_end_that_does_not_fit_what_stands_is_asked_about_or_refused(clinic: Clinic, signed_in: SignIn) -> None:
+    """Done without a reading that counts is asked about once; no reading obtained beside good readings is refused.
+
+    What was filled in comes back with the question.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}/end"
+    reading(clinic, 0, 150, spoiled="moved")
+    asked = browser.post(address, {"ending": "closed", "remarks": "sweet"})
+    assert asked.status_code == 422
+    assert "No reading here counts" in asked.text
+    assert '<input type="hidden" name="sure" value="closed">' in asked.text
+    assert 'value="sweet"' in asked.text
+    assert Session.objects.get(pk=clinic.session.pk).is_open
+    good = reading(clinic, 1, 152)
+    refused = browser.post(address, {"ending": "none obtained", "sure": "none obtained"})
+    assert refused.status_code == 422
+    assert "1 reading stands here" in refused.text
+    Reading.objects.filter(pk=good.pk).update(struck_at=clinic.started_at)
+    assert browser.post(address, {"ending": "closed", "sure": "closed"}).status_code == 302
+    assert not Session.objects.get(pk=clinic.session.pk).is_open
+
+
+def test_a_signed_session_takes_no_strike_and_no_series(clinic: Clinic, signed_in: SignIn) -> None:
+    """Then only an amendment is left; a reading that comes stands beside.
 
     Oracle: by construction.
     """
@@ -242,11 +290,79 @@ def test_a_signed_session_takes_no_reading_no_strike_and_no_series(clinic: Clini
         seal="0" * 64,
     )
     browser = signed_in(clinic.nurse)
-    assert send(browser, clinic, 150).status_code == 409
+    assert send(browser, clinic, 150).status_code == 201
+    assert Entry.objects.get().what == "reading kept beside the signed session"
     assert browser.post(f"/readings/{row.pk}/strike").status_code == 409
     assert browser.post(f"/sessions/{clinic.session.pk}/series", {"technique": "doppler"}).status_code == 409
-    assert (clinic.session.series.count(), Entry.objects.count()) == (1, 0)
+    assert (clinic.session.series.count(), Entry.objects.count()) == (1, 1)
     assert Reading.objects.get().struck_at is None
+
+
+def test_a_session_that_has_ended_is_looked_at_and_says_so_first(clinic: Clinic, signed_in: SignIn) -> None:
+    """Ended: who, when and how stand first, nothing is entered but on request, no minutes go on. Signed: not even that,
+    and what was signed and amended stands in the place of what was charted.
+
+    Oracle: by construction.
+    """
+    for k in range(6):
+        reading(clinic, k, 168 - k)
+    ended = clinic.started_at + timedelta(minutes=20)
+    Session.objects.filter(pk=clinic.session.pk).update(ending="closed", ended_at=ended, ended_by=clinic.nurse)
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}"
+    page = browser.get(address).text
+    assert "Ended by Wren, 4 January 2024, 09:20: closed. It waits for the veterinarian." in page
+    assert "<b><span data-minutes>25</span> min</b> by the end." in page
+    shut = (
+        'id="recordings"',
+        'id="lines"',
+        "undo",
+        "strike through",
+        "Open the series",
+        "Move the session",
+        "data-since",
+    )
+    assert [words for words in shut if words in page] == []
+    more = browser.get(address, {"more": "1"}).text
+    assert [words for words in shut if words not in more] == ["data-since"]
+    signed = SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=ended,
+        chosen=168,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    signed.amendments.create(practice=clinic.practice, by=clinic.veterinarian, at=ended, chosen=160, why="a slip")
+    page = browser.get(address, {"more": "1"}).text
+    assert [words for words in (*shut, "Fetch the veterinarian now") if words in page] == []
+    assert "Signed by Heron, 4 January 2024, 09:20: 168 mmHg. Amended by Heron" in page
+    assert "160 mmHg stands." in page
+    assert "Add a reading" not in page
+
+
+def test_a_refused_strike_leaves_the_rest_of_the_part(clinic: Clinic, signed_in: SignIn) -> None:
+    """The reason stands above sentence, picture and list, which are all there.
+
+    Oracle: by construction.
+    """
+    row = reading(clinic, 0, 150)
+    SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=clinic.started_at,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    answer = signed_in(clinic.nurse).post(f"/readings/{row.pk}/strike", headers={"HX-Request": "true"})
+    assert answer.status_code == 409
+    assert 'role="alert"' in answer.text
+    assert [part for part in ('id="series"', "<circle", "<td>150</td>") if part not in answer.text] == []
 
 
 def test_slots_stand_in_the_order_of_the_instrument(clinic: Clinic, signed_in: SignIn) -> None:
@@ -313,6 +429,121 @@ def test_last_time_is_recalled_in_one_line_and_in_the_form(clinic: Clinic, signe
     series = clinic.animal.sessions.order_by("-started_at").first().series.get()
     assert (series.technique, series.site, series.planned_readings) == ("oscillometric", "tail", 6)
     assert series.session.started_at - series.session.acclimatised_since == timedelta(minutes=7)
+
+
+def test_an_animal_that_is_here_is_not_made_twice_unasked(clinic: Clinic, signed_in: SignIn) -> None:
+    """Same name, species and owner, whatever the capitals, or no owner told: asked about, and made when it is another.
+
+    Born on a day to come: refused.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    for owner in ("MR INVENTED", ""):
+        answer = browser.post("/start", {"name": "thistle", "species": "cat", "owner_name": owner})
+        assert answer.status_code == 422
+        assert "Thistle is here already, Mr Invented" in answer.text
+        assert 'type="checkbox" name="another"' in answer.text
+    assert browser.post("/start", {"name": "Burr", "species": "cat", "born": "2100-01-01"}).status_code == 422
+    assert Animal.objects.count() == 1
+    assert browser.post("/start", {"name": "Thistle", "species": "cat", "owner_name": "Ms Other"}).status_code == 302
+    sent = {"name": "Thistle", "species": "cat", "owner_name": "Mr Invented", "another": "on"}
+    assert browser.post("/start", sent).status_code == 302
+
+
+def test_one_that_has_died_is_not_measured(clinic: Clinic, signed_in: SignIn) -> None:
+    """No session starts, the page offers none and names no recheck; the way out is told.
+
+    Oracle: by construction.
+    """
+    Animal.objects.filter(pk=clinic.animal.pk).update(deceased_on="2024-01-05")
+    browser = signed_in(clinic.nurse)
+    answer = browser.get(f"/start/{clinic.animal.pk}")
+    assert answer.status_code == 409
+    assert "Thistle died on 5 January 2024" in answer.text
+    page = browser.get(f"/animals/{clinic.animal.pk}").text
+    assert "Start a session" not in page
+    assert "Next recheck" not in page
+
+
+def test_a_method_that_is_not_the_instrument_s_is_refused(clinic: Clinic, signed_in: SignIn) -> None:
+    """Nothing is decided silently; recalled from last time the instrument alone tells the method.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), f"/start/{clinic.animal.pk}"
+    answer = browser.post(address, {"instrument": clinic.instrument.pk, "technique": "doppler"})
+    assert answer.status_code == 422
+    assert "grey box measures by another method" in answer.text
+    page = browser.get(address).text
+    assert '<option value="oscillometric" selected>' not in page
+    assert f'<option value="{clinic.nurse.pk}" selected>' in page
+    assert "Sorrel" not in page  # the researcher measures nothing
+    assert "Minutes in here so far" in page
+
+
+def told_again(clinic: Clinic, **changed: Any) -> dict[str, Any]:
+    """The circumstances as the page sends them back, with what is changed."""
+    return {
+        "instrument": clinic.instrument.pk,
+        "site": "forelimb",
+        "side": "left",
+        "position": "chest-down",
+        "cuff": clinic.cuff.pk,
+        "planned_readings": 6,
+        "place": "carrier",
+        "read_by": clinic.nurse.pk,
+        **changed,
+    }
+
+
+def test_circumstances_are_seen_and_put_right_at_the_table(clinic: Clinic, signed_in: SignIn) -> None:
+    """In a line, with the way to correct them; before and after stand in the journal, and since when the animal is here
+    stays; the remark comes back next time.
+
+    Oracle: by construction.
+    """
+    browser, table = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}"
+    address = f"{table}/circumstances"
+    assert "grey box, left forelimb, the small one, chest down, in the carrier" in browser.get(table).text
+    sent = told_again(clinic, site="tail", side="", remarks="bites", tablet="given")
+    assert browser.post(f"{address}?series=1", sent).status_code == 302
+    clinic.series.refresh_from_db()
+    assert (clinic.series.site, clinic.series.technique) == ("tail", "oscillometric")
+    session = Session.objects.get(pk=clinic.session.pk)
+    assert (session.remarks, session.tablet) == ("bites", "given")
+    assert session.acclimatised_since == clinic.session.acclimatised_since
+    entries = Entry.objects.filter(what="circumstances corrected")
+    assert sorted(entry.thing for entry in entries) == ["series", "session"]
+    assert json.loads(entries.get(thing="series").before)["site"] == "forelimb"
+    assert "bites" in browser.get(table).text
+    assert "<strong>bites</strong>" in browser.get(f"/start/{clinic.animal.pk}").text
+
+
+def test_circumstances_cannot_make_what_was_read_impossible(clinic: Clinic, signed_in: SignIn) -> None:
+    """Readings with a mean are not by Doppler; of a signed session nothing is put right.
+
+    Oracle: common practice, by Doppler the systolic pressure alone is read.
+    """
+    reading(clinic, 0, 150, 120, 100)
+    browser, address = signed_in(clinic.nurse), f"/sessions/{clinic.session.pk}/circumstances"
+    refused = browser.post(address, told_again(clinic, instrument="", technique="doppler"))
+    assert refused.status_code == 409
+    assert "not by Doppler" in refused.text
+    clinic.series.refresh_from_db()
+    assert clinic.series.technique == "oscillometric"
+    SignedValue.objects.create(
+        practice=clinic.practice,
+        session=clinic.session,
+        signed_by=clinic.veterinarian,
+        signed_at=clinic.started_at,
+        rules="acvim-2018",
+        engine="0",
+        frozen="{}",
+        seal="0" * 64,
+    )
+    assert browser.post(address, told_again(clinic)).status_code == 409
+    assert not Entry.objects.exists()
 
 
 def test_another_cuff_opens_another_series(clinic: Clinic, signed_in: SignIn) -> None:

@@ -32,3 +32,10 @@ def animals_found(person: Anyone, letters: str, *, like: Animal | None = None) -
     if like is not None:
         found = found.filter(species=like.species).exclude(pk=like.pk)
     return found[:MOST_HITS]
+
+
+def animals_alike(person: Anyone, name: str, species: str, owner_name: str) -> QuerySet[Animal]:
+    """Living animals of this name and species that have this owner; of any owner where none is told."""
+    found = visible(person, Animal).filter(merged_into=None, deceased_on=None, name__iexact=name, species=species)
+    owner = owner_name.strip()
+    return (found.filter(owner__name__iexact=owner) if owner else found).select_related("owner").order_by("id")

@@ -112,12 +112,16 @@ class OrgansForm(forms.Form):
 class SignForm(forms.Form):
     """The value as charted, the guideline average, another, or none; whatever is not the charted one has a reason.
 
-    shown : a pressure as text
+    shown   : a pressure as text
+    is_open : the session has not ended, so it is asked whether anything still comes from the table
     """
 
     value = forms.ChoiceField(label=_("Chart"), widget=forms.RadioSelect)
     other = forms.FloatField(label=_("Another value, mmHg"), min_value=LEAST_MMHG, max_value=MOST_MMHG, required=False)
     reason = forms.CharField(label=_("Reason for another value than the charted"), max_length=400, required=False)
+    nothing_comes = forms.BooleanField(
+        label=_("The session is still open: nothing more comes from the table, signing ends it"), required=False
+    )
     looked_at = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
     def __init__(
@@ -126,10 +130,11 @@ class SignForm(forms.Form):
         charted: float | None,
         guideline: float | None,
         shown: Callable[[float], str],
+        is_open: bool,
         **named: Any,
     ) -> None:
         super().__init__(*arguments, **named)
-        self.charted, self.guideline = charted, guideline
+        self.charted, self.guideline, self.is_open = charted, guideline, is_open
         choices: list[tuple[str, Any]] = [
             ("charted", _("as charted: %(mmhg)s mmHg") % {"mmhg": shown(charted)})
             if charted is not None
@@ -153,6 +158,8 @@ class SignForm(forms.Form):
             self.add_error("other", _("Give the value in mmHg."))
         if value not in (None, "other") and told.get("other") is not None:
             self.add_error("value", _("Another value is typed: choose it, or empty its slot."))
+        if self.is_open and not told.get("nothing_comes"):
+            self.add_error("nothing_comes", _("Ask at the table first: a reading that comes later stands beside."))
         if value in ("guideline", "other", "none") and not told.get("reason"):
             self.add_error("reason", _("Say why another value than the charted one."))
         return told

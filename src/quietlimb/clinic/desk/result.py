@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.months import value_of
-from quietlimb.clinic.pressures import as_chosen, kpa, kpa_with_interval
+from quietlimb.clinic.pressures import as_chosen, guideline_in_kpa, kpa, kpa_with_interval
 from quietlimb.clinic.sessions.models import SignedValue
 from quietlimb.engine.interpretation.acting import MOST_REASONS, can_act
 from quietlimb.engine.interpretation.categories import category_of
@@ -81,6 +81,7 @@ class Result:
     changes: tuple[str, ...]
     charted: str
     charted_kpa: str
+    guideline_kpa: str
     guideline: str
     apart: str
     course: str
@@ -114,6 +115,7 @@ def result_of(basis: Basis, on: date) -> Result:
         changes=tuple(would_change_sentence(each) for each in found.would_change[:MOST_CHANGES]),
         charted="" if value is None else with_interval(value, digits),
         charted_kpa="" if value is None else kpa_with_interval(value),
+        guideline_kpa=guideline_in_kpa(None if charted is None else charted.guideline),
         guideline=guideline_line(None if charted is None else charted.guideline, digits),
         apart="" if two is None or not two.to_explain else two_values_line(two),
         course="" if charted is None else course_line(charted),

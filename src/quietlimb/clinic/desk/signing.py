@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -11,9 +12,10 @@ from quietlimb.clinic.canonical import canonical, seal_of
 from quietlimb.clinic.desk.basis import Basis, basis_of
 from quietlimb.clinic.desk.rechecks import recheck_renew
 from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import EntryError
-from quietlimb.clinic.sessions.models import Amendment, Ending, Series, Session, SignedValue
+from quietlimb.clinic.sessions.models import Amendment, Ending, LateReading, Series, Session, SignedValue
 from quietlimb.clinic.sessions.services import session_end
 from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
@@ -84,10 +86,12 @@ def amendment_add(
     why: str,
     at: datetime,
     withdrawn: bool = False,
+    late: Sequence[str] = (),
 ) -> Amendment:
     """What stands beside a signed value from now on; without another pressure the one that stood stands.
 
     withdrawn : no value stands any longer
+    late      : keys of the late readings that her page showed, which wait no longer
 
     The same amendment sent twice is one. Raises EntryError without a reason.
     """
@@ -110,8 +114,23 @@ def amendment_add(
     amendment.seal = seal_of(amendment)
     amendment.save(force_insert=True)
     journal.write(by, "amendment added", amendment, why=amendment.why)
+    late_readings_look(by, session=signed_value.session, at=at, keys=late)
     recheck_renew(by, animal=signed_value.session.animal)
     return amendment
+
+
+@together()
+def late_readings_look(by: Person, *, session: Session, at: datetime, keys: Sequence[str]) -> int:
+    """A veterinarian has looked at what came after the signature, so that it waits no longer; how many waited.
+
+    keys : of the readings that her page showed
+    """
+    waiting = LateReading.objects.filter(series__session=session, looked_at=None)
+    seen = [row for row in waiting if str(row.pk) in keys]
+    for row in seen:
+        row.looked_at, row.looked_by = at, by
+        change(by, "late reading looked at", row, fields=("looked_at", "looked_by"))
+    return len(seen)
 
 
 def _same(amendment: Amendment, **told: object) -> bool:

@@ -9,6 +9,7 @@ urlpatterns = [
     path("sessions/<uuid:session_id>/picture.svg", views.session_picture, name="session-picture"),
     path("sessions/<uuid:session_id>/organs", views.organs_add, name="organs-add"),
     path("sessions/<uuid:session_id>/sign", views.sign, name="sign"),
+    path("sessions/<uuid:session_id>/late", views.late_readings, name="late-readings"),
     path("sessions/<uuid:session_id>/amend", views.amend, name="amend"),
     path("sessions/<uuid:session_id>/page.pdf", views.page, name="session-page"),
     path("sessions/<uuid:session_id>/owner", views.owner_page, name="owner-page"),

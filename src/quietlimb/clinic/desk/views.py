@@ -39,7 +39,7 @@ from quietlimb.clinic.pressures import as_chosen, mmhg
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, late_readings_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
@@ -84,7 +84,7 @@ def sign(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     person = person_of(request)
     session = fetch(person, "sign", Session, pk=session_id)
     series = series_to_show(session, request.GET.get("series", ""))
-    form = _sign_form(basis_of(session, series), request.POST)
+    form = _sign_form(basis_of(session, series), request.POST, is_open=session.is_open)
     if not form.is_valid():
         return _result(request, session, sign=form)
     try:
@@ -114,7 +114,18 @@ def amend(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     form = AmendmentForm(request.POST)
     if not form.is_valid():
         return _result(request, session, amendment=form)
-    signing.amendment_add(person, signed_value=signed, at=timezone.now(), **form.cleaned_data)
+    late = request.POST.getlist("late")
+    signing.amendment_add(person, signed_value=signed, at=timezone.now(), late=late, **form.cleaned_data)
+    return redirect("result", session.pk)
+
+
+@needs("sign")
+@require_POST
+def late_readings(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What came after the signature has been looked at, and the signed value stands."""
+    person = person_of(request)
+    session = fetch(person, "sign", Session, pk=session_id)
+    signing.late_readings_look(person, session=session, at=timezone.now(), keys=request.POST.getlist("late"))
     return redirect("result", session.pk)
 
 
@@ -266,11 +277,12 @@ def _result(
         "all_series": list(session.series.order_by("ordinal")),
         "result": result_of(basis, day_of(session)),
         "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
+        "late": late_readings_of(session),
         "may_sign": may(request.user, "sign", session),
         "may_measure": may(request.user, "measure", session),
         "refused": refused,
         "organs": _organs_form(session, None),
-        "sign": _sign_form(basis, None),
+        "sign": _sign_form(basis, None, is_open=session.is_open),
         "amendment": AmendmentForm(),
         "entries": _entries(request, session),
         **forms,
@@ -282,12 +294,12 @@ def _organs_form(session: Session, sent: Any) -> OrgansForm:
     return OrgansForm(sent, day=day_of(session), today=timezone.localdate())
 
 
-def _sign_form(basis: Basis, sent: Any) -> SignForm:
+def _sign_form(basis: Basis, sent: Any, *, is_open: bool) -> SignForm:
     charted = basis.charted
     average = None if charted is None or charted.guideline is None else charted.guideline.systolic
     shown = partial(mmhg, rules=basis.rules, species=basis.species, least=1)
     initial = {"looked_at": basis.digest}
-    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, initial=initial)
+    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, is_open=is_open, initial=initial)
 
 
 def _animal(
@@ -379,8 +391,9 @@ def _signed(session: Session) -> SignedValue | None:
 def _entries(request: HttpRequest, session: Session) -> QuerySet[Entry]:
     """The journal of this session and all that belongs to it, the latest first."""
     keys: list[uuid.UUID] = [session.pk]
-    for series in session.series.prefetch_related("readings"):
+    for series in session.series.prefetch_related("readings", "late_readings"):
         keys += [series.pk, *(row.pk for row in series.readings.all())]
+        keys += [row.pk for row in series.late_readings.all()]
     for signed in session.signed_values.prefetch_related("amendments"):
         keys += [signed.pk, *(row.pk for row in signed.amendments.all())]
     day = day_of(session)

@@ -31,18 +31,41 @@ class SignInForm(forms.Form):
     )
     password = forms.CharField(label=_("Password"), max_length=200, strip=False, widget=_PASSWORD)
 
+    def without_focus(self) -> SignInForm:
+        """The same, below the form for a short code, which is the quicker way."""
+        del self.fields["username"].widget.attrs["autofocus"]
+        return self
+
 
 class ChangePersonForm(forms.Form):
-    """Who is here now, and her short code."""
+    """Who is here now, and her short code.
 
-    username = forms.ChoiceField(label=_("Who is here?"))
+    resting : who was at work here before a rest, and most likely comes back
+    leaving : who is at work here, and hands over to somebody else
+    """
+
+    username = forms.ChoiceField(label=_("Who"))
     code = forms.CharField(label=_("Short code"), max_length=8, widget=_CODE)
 
-    def __init__(self, *arguments: Any, people: list[Person], **named: Any) -> None:
+    def __init__(
+        self,
+        *arguments: Any,
+        people: list[Person],
+        resting: Person | None = None,
+        leaving: Person | None = None,
+        **named: Any,
+    ) -> None:
+        named.setdefault("auto_id", "change_%s")  # the form below has a name too
         super().__init__(*arguments, **named)
         field = self.fields["username"]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = [(person.username, person.name) for person in people]
+        others = [person for person in people if person != leaving]
+        self.people = others
+        likely = resting if resting in others else others[0] if len(others) == 1 else None
+        blank = [] if likely else [("", _("choose"))]
+        field.choices = [*blank, *((person.username, person.name) for person in others)]
+        field.initial = likely.username if likely else ""
+        self.fields["code" if likely else "username"].widget.attrs["autofocus"] = True
 
 
 class ShortCodeForm(forms.Form):

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from quietlimb.clinic.people import first_leads, passwords, short_codes, signing_in, throttling
 from quietlimb.clinic.people.choices import own_choices_set
-from quietlimb.clinic.people.expiry import asked_by_the_page
+from quietlimb.clinic.people.expiry import asked_by_the_page, resting
 from quietlimb.clinic.people.forms import (
     ChangePersonForm,
     ChoicesForm,
@@ -44,7 +44,12 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             return _onwards(request)
         form.add_error(None, _refusal(found, _("Name or password is wrong.")))
     here = signing_in.known_here(request)
-    change = ChangePersonForm(people=short_codes.people_with_one(here)) if here else None
+    leaving = request.user if isinstance(request.user, Person) else None
+    change = None
+    if here:
+        people = short_codes.people_with_one(here)
+        change = ChangePersonForm(people=people, resting=resting(request), leaving=leaving)
+        form = form.without_focus() if change.people else form
     status = 200 if request.method == "GET" else 422
     context = {"form": form, "change": change, "here": here, "next": _next(request)}
     return render(request, "people/sign_in.html", context, status=status)
@@ -64,7 +69,8 @@ def change_person(request: HttpRequest) -> HttpResponse:
         spent = throttling.needs_password(username)
         told = _("Too many tries. Sign in with your password.") if spent else _("This is not the short code.")
         change.add_error(None, told)
-    context = {"form": SignInForm(), "change": change, "here": here, "next": _next(request)}
+    form = SignInForm().without_focus() if change.people else SignInForm()
+    context = {"form": form, "change": change, "here": here, "next": _next(request)}
     return render(request, "people/sign_in.html", context, status=422)
 
 

@@ -46,6 +46,12 @@ def packed(files: Mapping[str, bytes]) -> tuple[str, bytes]:
         if not name or name in (".", "..") or name != bare(name) or len(name) > LONGEST_NAME or "\0" in name:
             raise EntryError("bad-name", _("A file has no usable name"), _("give it a short name and drop it again"))
     mains = [name for name in files if name.casefold().endswith(RECORDING_NAMES)]
+    if not mains:
+        raise EntryError(
+            "no-recording",
+            _("This is no recording by its name"),
+            _("drop CSV, EDF+, or the .hea of a WFDB record with its signal files"),
+        )
     if len(mains) != 1:
         raise EntryError(
             "not-one-recording",

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from statistics import median
 
+from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.sessions.models import Spoiled
 from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.session.displays import MEAN_SHARE
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.engine.values import Cited
 from quietlimb.exchange.readings_csv import LIMITS
 
@@ -25,6 +30,20 @@ LARGEST = 1e6  # what is beyond is no number from a display
 # What is possible and yet mostly a slip of the finger.
 NARROWEST_PULSE = Cited(15.0, "mmHg", "Quietlimb", "this file", "invented")
 WIDEST_PULSE = Cited(110.0, "mmHg", "Quietlimb", "this file", "invented")
+HIGHEST_USUAL = Cited(260.0, "mmHg", "Quietlimb", "this file, systolic of a cat or a dog", "invented")
+FARTHEST_FROM_THE_SERIES = Cited(60.0, "mmHg", "Quietlimb", "this file, from the middle of those before", "invented")
+USUAL_RATE: Mapping[str, tuple[Cited, Cited]] = {
+    "cat": (
+        Cited(90.0, "/min", "Quietlimb", "this file, of an awake cat", "invented"),
+        Cited(300.0, "/min", "Quietlimb", "this file, of an awake cat", "invented"),
+    ),
+    "dog": (
+        Cited(40.0, "/min", "Quietlimb", "this file, of an awake dog", "invented"),
+        Cited(250.0, "/min", "Quietlimb", "this file, of an awake dog", "invented"),
+    ),
+}
+RATE_TIMES = Cited(1.8, "times", "Quietlimb", "this file, a display that counts double or by halves", "invented")
+SAME_OCCASION = timedelta(hours=2)  # a time farther from the session and all its readings is asked about [invented]
 
 
 class EntryError(QuietlimbError):
@@ -33,6 +52,28 @@ class EntryError(QuietlimbError):
     def __init__(self, code: str, says: str, remedy: str, *, field: str = "", asks: bool = False) -> None:
         super().__init__(code, says, remedy)
         self.field, self.asks = field, asks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoFar:
+    """What an unlikely number is held against.
+
+    taken_at   : of all readings of the session, struck or not
+    values     : name -> those of the readings of the series that count
+    """
+
+    species: str
+    taken_at: Sequence[datetime] = ()
+    values: Mapping[str, Sequence[float]] = field(default_factory=dict)
+
+    def none_outside(self, name: str, low: float, high: float) -> bool:
+        """Whether no reading of the series has such a value yet."""
+        return all(low <= value <= high for value in self.values.get(name, ()))
+
+    def middle(self, name: str) -> float | None:
+        """The middle one of the values of the series; None where there is none."""
+        before = self.values.get(name)
+        return median(before) if before else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,12 +94,13 @@ class Entered:
     typed_by: uuid.UUID | None = None
 
 
-def entered(sent: object, *, technique: str, started_at: datetime, now: datetime) -> Entered:
+def entered(sent: object, *, technique: str, started_at: datetime, now: datetime, so_far: SoFar) -> Entered:
     """The reading in a JSON object.
 
     technique  : of the series; by Doppler there is a systolic pressure and nothing else
     started_at : of the session
     now        : by the clock of this machine
+    so_far     : what an unlikely number is held against
 
     Raises EntryError for whatever is missing, impossible or, unless the sender is `sure`, unlikely.
     """
@@ -78,7 +120,7 @@ def entered(sent: object, *, technique: str, started_at: datetime, now: datetime
     )
     _refuse_impossible(found, technique)
     if sent.get("sure") is not True:
-        _ask_about_unlikely(found)
+        _ask_about_unlikely(found, started_at, so_far)
     return found
 
 
@@ -173,15 +215,67 @@ def _refuse_impossible(found: Entered, technique: str) -> None:
             raise EntryError("out-of-order", says, remedy, field=lower)
 
 
-def _ask_about_unlikely(found: Entered) -> None:
-    if found.systolic is None or found.diastolic is None:
+def _ask_about_unlikely(found: Entered, started_at: datetime, so_far: SoFar) -> None:
+    """Everything that is unlikely in one question, so that it is asked once."""
+    asked = list(_unlikely(found, started_at, so_far))
+    if asked:
+        first, says = asked[0][:2], dict.fromkeys(words for _code, _slot, words in asked)
+        low = found.systolic is not None and found.systolic < SYSTOLIC_BELOW.value and not found.spoiled
+        remedy = _("is that what the display says?")
+        if first[0] == "far-in-time":
+            remedy = _("is that so?")
+        elif low:
+            remedy = _("if the display says so, look at the animal now and fetch the veterinarian")
+        raise EntryError(first[0], "; ".join(says), remedy, field=first[1], asks=True)
+
+
+def _unlikely(found: Entered, started_at: datetime, so_far: SoFar) -> Iterator[tuple[str, str, str]]:
+    """Code, slot and words of each thing that is possible and yet mostly a slip; of one that spoiled the time alone."""
+    if all(abs(found.taken_at - each) > SAME_OCCASION for each in (started_at, *so_far.taken_at)):
+        local = timezone.localtime(found.taken_at)
+        words = _("{day}, {time} is more than {hours:.0f} hours from the session and all its readings")
+        told = {"day": date_format(local, "j F Y"), "time": local.strftime("%H:%M")}
+        yield "far-in-time", "taken_at", words.format(hours=SAME_OCCASION.total_seconds() / 3600, **told)
+    if found.spoiled:
         return
-    pulse = found.systolic - found.diastolic
-    if not NARROWEST_PULSE.value <= pulse <= WIDEST_PULSE.value:
-        raise EntryError(
-            "unlikely-pulse",
-            _("Systolic and diastolic are {mmhg:.0f} mmHg apart").format(mmhg=pulse),
-            _("is that what the display says?"),
-            field="diastolic",
-            asks=True,
-        )
+    yield from _unlikely_pressures(found, so_far)
+    rate = found.pulse_rate
+    lowest, highest = (limit.value for limit in USUAL_RATE[so_far.species])
+    if rate is not None and not lowest <= rate <= highest and so_far.none_outside("pulse_rate", lowest, highest):
+        yield "unlikely-rate", "pulse_rate", _("A pulse of {rate:g} is rare in this species").format(rate=rate)
+    for name in QUANTITIES:
+        value, middle = getattr(found, name), so_far.middle(name)
+        if value is None or middle is None:
+            continue
+        if name == "pulse_rate":
+            far = max(value, middle) >= RATE_TIMES.value * min(value, middle)
+        else:
+            far = abs(value - middle) > FARTHEST_FROM_THE_SERIES.value
+        if far:
+            words = _("{value:g} is far from the readings so far, whose middle is {middle:g}")
+            yield "far-from-the-series", name, words.format(value=value, middle=middle)
+
+
+def _unlikely_pressures(found: Entered, so_far: SoFar) -> Iterator[tuple[str, str, str]]:
+    """What was meant once, as it stands in the series, is not asked about again: an animal may have such a pressure."""
+    systolic, mean, diastolic = found.systolic, found.mean, found.diastolic
+    if systolic is None:
+        return
+    lowest, highest = SYSTOLIC_BELOW.value, HIGHEST_USUAL.value
+    if not lowest <= systolic <= highest and so_far.none_outside("systolic", lowest, highest):
+        very = _("very low") if systolic < lowest else _("rare")
+        words = _("A systolic pressure of {mmhg:g} mmHg is {very}").format(mmhg=systolic, very=very)
+        yield "unlikely-systolic", "systolic", words
+    if diastolic is None:
+        return
+    upper, lower = so_far.middle("systolic"), so_far.middle("diastolic")
+    usual = None if upper is None or lower is None else upper - lower
+    narrowest, widest = NARROWEST_PULSE.value, WIDEST_PULSE.value
+    pulse = systolic - diastolic
+    if not narrowest <= pulse <= widest and (usual is None or narrowest <= usual <= widest):
+        words = _("Systolic and diastolic are {mmhg:.0f} mmHg apart").format(mmhg=pulse)
+        yield "unlikely-pulse", "diastolic", words
+    low, high = (limit.value for limit in MEAN_SHARE)
+    if mean is not None and not low <= (mean - diastolic) / pulse <= high:
+        words = _("A mean of {mean:g} does not fit {systolic:g} over {diastolic:g}")
+        yield "unlikely-mean", "mean", words.format(mean=mean, systolic=systolic, diastolic=diastolic)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.urls import reverse
@@ -12,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.rights import colleagues, visible
+from quietlimb.clinic.rights import measurers, visible
 from quietlimb.clinic.sessions.cuffs import choices_of, circumference_of
 from quietlimb.clinic.sessions.models import Ending, Series, Session
 from quietlimb.clinic.sessions.services import CLOSING_FIELDS
@@ -75,7 +76,11 @@ class SeriesForm(SeriesModelForm):
         """The instrument's method is the series' method."""
         told = super().clean() or {}
         if told.get("instrument"):
-            told["technique"] = told["instrument"].technique
+            instrument = told["instrument"]
+            if told.get("technique") not in (None, "", instrument.technique):
+                says = _("%(name)s measures by another method: choose one of the two.")
+                self.add_error("technique", says % {"name": instrument.name})
+            told["technique"] = instrument.technique
         elif not told.get("technique"):
             self.add_error("technique", _("Choose an instrument or a method."))
         for name in ("limb_circumference_cm", "cuff_below_heart_cm"):
@@ -88,14 +93,21 @@ class SeriesForm(SeriesModelForm):
         return told
 
 
+GROUPS: tuple[tuple[Any, tuple[str, ...]], ...] = (
+    (_("Where and who"), ("place", "settled_min", "read_by", "held_by", "owner_present")),
+    (_("The animal today"), ("demeanour", "before_examination", "sedation", "remarks", "signs")),
+    (_("Medicines"), ("tablet", "calming_medicine", "drugs_24_h")),
+)
+
+
 class SessionForm(SessionModelForm):
     """Place, people, the animal's day. Nothing of it must be told."""
 
-    settled_min = forms.IntegerField(label=_("In here since ... minutes"), min_value=0, max_value=1440, required=False)
+    settled_min = forms.IntegerField(label=_("Minutes in here so far"), min_value=0, max_value=1440, required=False)
 
     class Meta:
         model = Session
-        fields = (
+        fields: ClassVar[tuple[str, ...]] = (
             "place",
             "sedation",
             "read_by",
@@ -108,20 +120,41 @@ class SessionForm(SessionModelForm):
             "tablet",
             "remarks",
         )
+        labels: ClassVar = {"sedation": _("Consciousness")}
 
     def __init__(self, *arguments: Any, person: Person, now: datetime, **named: Any) -> None:
         super().__init__(*arguments, **named)
         self.now = now
         field = self.fields["read_by"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = colleagues(person)
+        field.queryset = measurers(person, also=self.instance.read_by_id)
+        if self.instance.read_by_id is None:
+            self.initial["read_by"] = person.pk
+
+    def groups(self) -> Iterator[tuple[Any, list[forms.BoundField]]]:
+        """What belongs together, under its heading."""
+        for heading, names in GROUPS:
+            yield heading, [self[name] for name in names if name in self.fields]
 
     def clean(self) -> dict[str, Any]:
         """Minutes ago are kept as the time since when."""
         told = super().clean() or {}
+        if "settled_min" not in self.fields:
+            return told
         minutes = told.get("settled_min")
         self.instance.acclimatised_since = None if minutes is None else self.now - timedelta(minutes=minutes)
         return told
+
+
+class CircumstancesForm(SessionForm):
+    """The same at the table; since when the animal is here has its own place there."""
+
+    class Meta(SessionForm.Meta):
+        fields = (*SessionForm.Meta.fields, "signs")
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        del self.fields["settled_min"]
 
 
 class ClosingForm(SessionModelForm):
@@ -139,7 +172,10 @@ def recalled(last: Series | None) -> tuple[dict[str, Any], dict[str, Any]]:
     if last is None:
         return {}, {}
     of_session = {name: getattr(last.session, name) for name in RECALLED_OF_SESSION}
-    return of_session, {name: getattr(last, name) for name in RECALLED_OF_SERIES}
+    of_series = {name: getattr(last, name) for name in RECALLED_OF_SERIES}
+    if last.instrument is not None:
+        of_series["technique"] = ""  # the instrument tells it, also another one that is chosen
+    return of_session, of_series
 
 
 def recalled_line(last: Series) -> str:

@@ -232,6 +232,49 @@ class Reading(PracticeRow):
         return not self.spoiled and self.struck_at is None
 
 
+class LateReading(PracticeRow):
+    """A typed reading that came once its session was signed, as one that a tablet had kept. It stands beside what was
+    signed, which does not rest on it, until a veterinarian has looked at it.
+
+    client_id, ordinal, saved_by, typed_by : as of a `Reading`; no two of either kind have the same key
+    looked_at, looked_by                   : when a veterinarian left the signed value standing or amended it; else None
+    """
+
+    series = models.ForeignKey(Series, on_delete=models.PROTECT, related_name="late_readings")
+    client_id = models.UUIDField(unique=True)
+    ordinal = models.PositiveIntegerField()
+    taken_at = models.DateTimeField()
+    saved_at = models.DateTimeField()
+    saved_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
+    typed_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
+    systolic = models.FloatField(null=True, blank=True)
+    mean = models.FloatField(null=True, blank=True)
+    diastolic = models.FloatField(null=True, blank=True)
+    pulse_rate = models.FloatField(null=True, blank=True)
+    spoiled = models.CharField(max_length=30, choices=Spoiled.choices, blank=True)
+    looked_at = models.DateTimeField(null=True, blank=True)
+    looked_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["taken_at", "ordinal", "id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=one_of("spoiled", Spoiled, blank=True), name="known_reason_of_late"),
+            models.CheckConstraint(
+                condition=models.Q(systolic__isnull=False) | ~models.Q(spoiled=""),
+                name="a_late_reading_says_something",
+            ),
+        ]
+
+    @property
+    def numbers(self) -> str:
+        """As they were typed: systolic, mean, diastolic, and the pulse rate apart; a dash for one that is missing."""
+        pressures = [self.systolic, self.mean, self.diastolic]
+        if self.mean is None and self.diastolic is None:
+            pressures = pressures[:1]
+        told = "/".join("-" if each is None else f"{each:g}" for each in pressures)
+        return told if self.pulse_rate is None else f"{told} {self.pulse_rate:g}"
+
+
 class SignedValue(PracticeRow):
     """What a veterinarian signed of a series. The database refuses to change or remove it; see `Amendment`.
 

@@ -23,7 +23,8 @@ LANE = 32  # right of the band, where the page puts readings that are not known 
 LARGEST_RADIUS = 9.0
 SMALLEST_SHARE = 0.12  # a reading without weight still has to be seen
 LINE = 30.0
-STEP_MMHG = 20
+STEPS_MMHG = (20, 50, 100)
+MOST_TICKS = 8  # on a telephone the labels of more would touch each other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,8 +97,7 @@ def picture(readings: Sequence[Reading], answer: Told | None, *, hidden: bool) -
     categories = () if answer is None or hidden else answer.interpretation.today
     edges = [each.from_mmhg for each in categories if each.from_mmhg]
     shown = [value for _, value in points] + edges + ([charted.low, charted.high] if charted else [])
-    low = STEP_MMHG * math.floor((min(shown) - 12) / STEP_MMHG)
-    high = STEP_MMHG * math.ceil((max(shown) + 12) / STEP_MMHG)
+    step, low, high = _scale(min(shown) - 12, max(shown) + 12)
     first = points[0][0].taken_at
     minutes = [(row.taken_at - first).total_seconds() / 60.0 for row, _ in points]
     last = max(minutes[-1], 1.0)
@@ -136,7 +136,7 @@ def picture(readings: Sequence[Reading], answer: Told | None, *, hidden: bool) -
         high_mmhg=high,
         lane_x=right + LANE / 2,
         dots=tuple(dots),
-        ticks=tuple(Mark(y=y(v), label_y=y(v), words=str(v)) for v in range(low, high + 1, STEP_MMHG)),
+        ticks=tuple(Mark(y=y(v), label_y=y(v), words=str(v)) for v in range(low, high + 1, step)),
         band=(y(charted.high), y(charted.value), y(charted.low)) if charted else None,
         band_height=round(y(charted.low) - y(charted.high), 1) if charted else 0.0,
         band_width=right - LEFT,
@@ -151,6 +151,15 @@ def picture(readings: Sequence[Reading], answer: Told | None, *, hidden: bool) -
         + ", ".join(f"{value:.0f}" for _, value in points)
         + " mmHg",
     )
+
+
+def _scale(lowest: float, highest: float) -> tuple[int, int, int]:
+    """Step, bottom and top of the axis in mmHg: the finest step with so few labels that none touches another."""
+    for step in STEPS_MMHG:
+        low, high = step * math.floor(lowest / step), step * math.ceil(highest / step)
+        if (high - low) // step < MOST_TICKS:
+            break
+    return step, low, high
 
 
 def _guideline_mmhg(answer: Told | None) -> float | None:

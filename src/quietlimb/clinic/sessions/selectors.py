@@ -9,7 +9,8 @@ from django.db.models import F
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
-from quietlimb.clinic.sessions.models import Reading, Series, Session
+from quietlimb.clinic.sessions.entry import QUANTITIES, SoFar
+from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.engine.errors import QuietlimbError
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
@@ -62,6 +63,23 @@ def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
     if "left eye" in found or "right eye" in found:
         found.pop("eyes", None)
     return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
+
+
+def so_far_of(series: Series) -> SoFar:
+    """What an unlikely number of this series is held against."""
+    session = series.session
+    rows = series.readings.filter(spoiled="", struck_at=None).values_list(*QUANTITIES)
+    return SoFar(
+        species=session.animal.species,
+        taken_at=list(Reading.objects.filter(series__session=session).values_list("taken_at", flat=True)),
+        values={name: [row[k] for row in rows if row[k] is not None] for k, name in enumerate(QUANTITIES)},
+    )
+
+
+def late_readings_of(session: Session) -> list[LateReading]:
+    """What came once the session was signed, in the order taken."""
+    rows = LateReading.objects.filter(series__session=session)
+    return list(rows.select_related("series", "saved_by", "typed_by", "looked_by").order_by("taken_at", "ordinal"))
 
 
 def last_series_of(animal: Animal) -> Series | None:

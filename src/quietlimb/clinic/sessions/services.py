@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 
 from django.db import IntegrityError
-from django.db.models import Max
+from django.db.models import Max, Q
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
@@ -16,7 +17,7 @@ from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import Entered, EntryError
-from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, SignedValue
+from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, SignedValue
 from quietlimb.clinic.sessions.settling import LONGEST, STEP, Do, disturbances
 from quietlimb.clinic.stores import together
 
@@ -47,20 +48,21 @@ def series_open(by: Person, *, session: Session, series: Series) -> Series:
     return series
 
 
-def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -> tuple[Reading, bool]:
+def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -> tuple[Reading | LateReading, bool]:
     """The row of a reading, and whether it is new. Sent again, whatever happened to the answer, it is the same row.
 
     It may stand in another series than was meant, see `series_for`. Also after the session has ended: what a tablet
-    kept must not be lost for a colleague's closing it.
+    kept must not be lost for a colleague's closing it. One that comes once it is signed is kept beside what was signed.
 
-    Raises EntryError where the key belongs to other numbers, the session is signed, or nobody of the practice typed it.
+    Raises EntryError where the key belongs to other numbers, or nobody of the practice typed it.
     """
     try:
         with together():
             known = _known(by, series, entered)
             if known is not None:
                 return known, False
-            lock_unsigned(series.session_id)
+            if _is_signed(series.session_id):
+                return _kept_beside(by, series, entered, at), True
             row = Reading(
                 practice_id=series.practice_id,
                 series=series_for(by, series, recorded=False),
@@ -80,9 +82,25 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
         return known, False
 
 
-def _known(by: Person, series: Series, entered: Entered) -> Reading | None:
+def _kept_beside(by: Person, series: Series, entered: Entered, at: datetime) -> LateReading:
+    """What came once the session was signed: never refused for that, and nothing that was signed moves by it."""
+    row = LateReading(
+        practice_id=series.practice_id,
+        series=series,
+        saved_by=by,
+        saved_at=at,
+        typed_by=_typed_by(by, entered),
+        **_typed(entered),
+    )
+    row.save(force_insert=True)
+    journal.write(by, "reading kept beside the signed session", row)
+    return row
+
+
+def _known(by: Person, series: Series, entered: Entered) -> Reading | LateReading | None:
     """The row with the key of what was entered; a key of other numbers, session or practice is refused."""
-    known = Reading.objects.select_related("series").filter(client_id=entered.client_id).first()
+    same_key = (kind.objects.filter(client_id=entered.client_id) for kind in (Reading, LateReading))
+    known = next((row for rows in same_key for row in rows.select_related("series")), None)
     if known is None:
         return None
     same = all(getattr(known, name) == value for name, value in _typed(entered).items())
@@ -112,9 +130,14 @@ def series_for(by: Person, series: Series, *, recorded: bool) -> Series:
 
 def lock_unsigned(session_id: uuid.UUID) -> None:
     """Let nobody sign the session before this transaction ends. Raises EntryError where somebody has."""
-    Session.objects.select_for_update().get(pk=session_id)
-    if SignedValue.objects.filter(session=session_id).exists():
+    if _is_signed(session_id):
         raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+
+
+def _is_signed(session_id: uuid.UUID) -> bool:
+    """Whether somebody has signed the session; nobody else does before this transaction ends."""
+    Session.objects.select_for_update().get(pk=session_id)
+    return SignedValue.objects.filter(session=session_id).exists()
 
 
 def _typed(entered: Entered) -> dict[str, object]:
@@ -146,6 +169,26 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
         row.save(update_fields=["struck_at", "struck_by", "struck_because"])
         journal.write(by, "reading struck through", row, before=before, after=columns(row), why=why)
     return row
+
+
+@together()
+def circumstances_correct(
+    by: Person, *, session: Session, series: Series, of_session: Sequence[str], of_series: Sequence[str]
+) -> None:
+    """Save what was told of a session and one of its series by mistake or not yet, with before and after journalled.
+
+    of_session, of_series : the names of the fields to save
+
+    Raises EntryError where the session is signed, or the readings of the series cannot be by its method.
+    """
+    lock_unsigned(session.pk)
+    if series.technique == Technique.DOPPLER:
+        more = ~Q(mean=None) | ~Q(diastolic=None) | ~Q(recording=None)
+        if series.readings.filter(more, struck_at=None).exists():
+            says, remedy = _("The readings here are not by Doppler"), _("open a new series for the other instrument")
+            raise EntryError("not-by-doppler", says, remedy, field="technique")
+    change(by, "circumstances corrected", session, fields=of_session)
+    change(by, "circumstances corrected", series, fields=of_series)
 
 
 @together()

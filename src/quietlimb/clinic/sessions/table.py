@@ -7,17 +7,17 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from quietlimb.clinic.charting import Told, places_in_the_series
 from quietlimb.clinic.equipment.models import Technique
-from quietlimb.clinic.pressures import kpa, kpa_with_interval
-from quietlimb.clinic.sessions.models import Reading, Series, Session
+from quietlimb.clinic.pressures import guideline_in_kpa, kpa, kpa_with_interval
+from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.clinic.sessions.picture import Picture, picture
 from quietlimb.clinic.sessions.resting import stop_for_today
 from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.clinic.sessions.settling import early_line
+from quietlimb.clinic.sessions.standing import Standing, standing_of
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -56,6 +56,12 @@ class Row:
         return [*((each, "" if each is None else kpa(each)) for each in pressures), (rate, "")]
 
     @property
+    def another_day(self) -> bool:
+        """Whether it was taken on another day than the session began, by the practice's clock."""
+        began = self.reading.series.session.started_at
+        return timezone.localdate(self.reading.taken_at) != timezone.localdate(began)
+
+    @property
     def decimals(self) -> str:
         """For the template: as typed; of a recording whole numbers, for its interval is wider by far."""
         return "0" if self.reading.recording_id else "-1"
@@ -68,6 +74,9 @@ class Table:
     sentence : None where it takes longer than a reading may wait to be seen as saved: the page then asks for it
     hidden   : charted pressure and lines are kept back until the planned count is reached
     early    : a note where the first reading came before the time to settle was over; else empty
+    standing : how the session stands; without words while it is open
+    counted  : how many readings count, of those planned
+    late     : readings that came once the session was signed, which stand beside it
     """
 
     series: Series
@@ -76,22 +85,30 @@ class Table:
     charted: str
     charted_kpa: str
     guideline: str
+    guideline_kpa: str
     picture: Picture | None
     hidden: bool
     early: str
+    standing: Standing
+    counted: int
+    late: tuple[LateReading, ...]
 
 
 def table_of(series: Series) -> Table:
     """The part of the page for one series."""
     readings, answer, trouble = _asked(series)
     hidden = is_hidden(series, readings)
+    standing = standing_of(series.session)
     return Table(
         series=series,
         readings=tuple(_listed(readings, answer, hidden=hidden)),
-        sentence=_quick_sentence(series, readings, answer, trouble),
+        standing=standing,
+        sentence=_standing_sentence(standing, answer) or _quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
+        counted=sum(row.counts for row in readings),
+        late=tuple(series.late_readings.all()),
         **_values(answer, hidden),
     )
 
@@ -99,7 +116,8 @@ def table_of(series: Series) -> Table:
 def sentence_of(series: Series) -> Sentence:
     """The one sentence for a series, however long it takes."""
     readings, answer, trouble = _asked(series)
-    quick = _quick_sentence(series, readings, answer, trouble)
+    quick = _standing_sentence(standing_of(series.session), answer)
+    quick = quick or _quick_sentence(series, readings, answer, trouble)
     if quick is not None:
         return quick
     assert answer is not None
@@ -153,12 +171,23 @@ def is_kept_back(session: Session) -> bool:
     return session.is_open and any(is_hidden(each, list(each.readings.all())) for each in session.series.all())
 
 
+def _standing_sentence(standing: Standing, answer: Told | None) -> Sentence | None:
+    """How the session stands, where nothing more is measured; but what cannot wait for a signature goes before."""
+    if not standing.words or (not standing.signed and _at_once(answer)):
+        return None
+    return Sentence(words=standing.words)
+
+
+def _at_once(answer: Told | None) -> Sentence | None:
+    advice = () if answer is None else answer.interpretation.next
+    found = next((each for each in advice if each.code in AT_ONCE), None)
+    return None if found is None else Sentence(words=advice_words.sentence(found), at_once=True)
+
+
 def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None, trouble: str) -> Sentence | None:
     """The sentence where it is known without asking whether the readings are enough; else None."""
-    if answer is not None:
-        for advice in answer.interpretation.next:
-            if advice.code in AT_ONCE:
-                return Sentence(words=advice_words.sentence(advice), at_once=True)
+    if at_once := _at_once(answer):
+        return at_once
     inflations = Reading.objects.filter(series__session=series.session_id).values_list("taken_at", flat=True)
     if stop_for_today(list(inflations)):
         return Sentence(
@@ -166,23 +195,43 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         )
     if trouble:
         return Sentence(words=trouble)
-    if answer is None:
-        return Sentence(words=_("Take the first reading when the animal sits still."))
-    if is_hidden(series, readings):
-        left = series.planned_readings - sum(row.counts for row in readings)
-        words = ngettext("%(n)d reading more, then the result.", "%(n)d readings more, then the result.", left)
-        return Sentence(words=words % {"n": left})
+    taken = sum(row.counts for row in readings)
+    if taken < series.planned_readings:
+        return _next_of_the_plan(series, taken + 1, answer, hidden=is_hidden(series, readings))
+    assert answer is not None
     if answer.knows_enough and answer.enough is not None:
         return Sentence(words=enough_sentences(answer.enough)[0])
     return None
 
 
+def _next_of_the_plan(series: Series, number: int, answer: Told | None, *, hidden: bool) -> Sentence:
+    """The next reading of as many as were planned.
+
+    What more readings would do is not told before that: after few it is a guess, and the next ones would contradict it.
+    """
+    told = {"number": number, "planned": series.planned_readings}
+    if answer is None:
+        words = _("Take the first reading when the animal sits still: 1 of {planned}.")
+    elif not hidden and answer.charted.systolic is None:
+        words = _(
+            "No reading can be used yet: let the animal rest, and look at cuff and site. Reading {number} of {planned}."
+        )
+    elif not hidden and any(finding.code == "still-falling" for finding in answer.charted.findings):
+        words = _("Still falling: let the animal sit, then reading {number} of {planned}.")
+    elif hidden:
+        words = _("Next: reading {number} of {planned}, then the result after the last.")
+    else:
+        words = _("Next: reading {number} of {planned}.")
+    return Sentence(words=words.format(**told))
+
+
 def _values(answer: Told | None, hidden: bool) -> dict[str, Any]:
     if answer is None or hidden or answer.charted.systolic is None:
-        return {"charted": "", "charted_kpa": "", "guideline": ""}
+        return dict.fromkeys(("charted", "charted_kpa", "guideline", "guideline_kpa"), "")
     digits = digits_of(answer.charted, answer.interpretation)
     return {
         "charted": with_interval(answer.charted.systolic, digits),
         "charted_kpa": kpa_with_interval(answer.charted.systolic),
         "guideline": guideline_line(answer.charted.guideline, digits),
+        "guideline_kpa": guideline_in_kpa(answer.charted.guideline),
     }

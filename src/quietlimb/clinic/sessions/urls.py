@@ -9,6 +9,7 @@ urlpatterns = [
     path("start/<uuid:animal_id>", views.start_with, name="start-with"),
     path("sessions/<uuid:session_id>", views.table, name="table"),
     path("sessions/<uuid:session_id>/series", views.another_series, name="another-series"),
+    path("sessions/<uuid:session_id>/circumstances", views.circumstances, name="circumstances"),
     path("sessions/<uuid:session_id>/end", views.session_end, name="session-end"),
     path("series/<uuid:series_id>/part", views.series_part, name="series-part"),
     path("series/<uuid:series_id>/sentence", views.series_sentence, name="series-sentence"),

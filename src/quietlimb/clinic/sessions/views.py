@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -22,14 +23,23 @@ from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.live.panel import panel_of
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.models import PressureUnit
+from quietlimb.clinic.recordings.limits import MOST_BYTES
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
+from quietlimb.clinic.sessions.ending import end_question
 from quietlimb.clinic.sessions.entry import EntryError, entered
-from quietlimb.clinic.sessions.forms import ClosingForm, SeriesForm, SessionForm, recalled, recalled_line
-from quietlimb.clinic.sessions.models import Ending, Reading, Series, Session, Spoiled
+from quietlimb.clinic.sessions.forms import (
+    CircumstancesForm,
+    ClosingForm,
+    SeriesForm,
+    SessionForm,
+    recalled,
+    recalled_line,
+)
+from quietlimb.clinic.sessions.models import Ending, LateReading, Reading, Series, Session, Spoiled
 from quietlimb.clinic.sessions.resting import seconds_for_the_page
-from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.sessions.selectors import last_series_of, so_far_of
 from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 from quietlimb.clinic.teaching.panel import at_the_cuff
@@ -43,7 +53,7 @@ logger = logging.getLogger(__name__)
 def start(request: HttpRequest) -> HttpResponse:
     """Which animal: found by a few letters, or new in one row."""
     person = person_of(request)
-    form = NewAnimalForm(request.POST or None)
+    form = NewAnimalForm(request.POST or None, person=person)
     if form.is_valid():
         animal = animal_add(person, animal=form.save(commit=False), owner_name=form.cleaned_data["owner_name"])
         return redirect("start-with", animal.pk)
@@ -59,6 +69,10 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
     animal = fetch(person, "measure", Animal, pk=animal_id)
     if animal.merged_into_id:
         return redirect("start-with", animal.merged_into_id)
+    if animal.deceased_on:
+        day = date_format(animal.deceased_on, "j F Y")
+        words = _("{name} died on {day}. If that was a mistake, put it right under Edit on the animal's page.")
+        return render(request, "plain.html", {"sentence": words.format(name=animal.name, day=day)}, status=409)
     last = last_series_of(animal)
     of_session, of_series = recalled(last)
     form = SessionForm(
@@ -75,6 +89,8 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         "form": form,
         "series_form": series_form,
         "recalled": recalled_line(last) if last else "",
+        "remarked": last.session.remarks if last else "",
+        "remarked_on": last.session.started_at if last else None,
     }
     return render(request, "sessions/start_with.html", context, status=200 if request.method == "GET" else 422)
 
@@ -96,21 +112,27 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """The page of the job: slots, picture, one sentence. Shows the latest series, or the one asked for."""
     person = person_of(request)
     session = fetch(person, "look", Session, pk=session_id)
-    all_series = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
-    asked = request.GET.get("series", "")
-    series = next((each for each in all_series if str(each.ordinal) == asked), all_series[-1])
-    series.session = session
+    series = _asked_series(request, session)
+    all_series = list(session.series.order_by("ordinal"))
+    shown = table_of(series)
+    may_measure = may(person, "measure", session)
+    # What has ended is looked at; readings are added to it, or struck through, on request until it is signed.
+    enters = may_measure and not shown.standing.signed and (session.is_open or "more" in request.GET)
     context = {
         "session": session,
         "all_series": all_series,
         "series": series,
         "slots": slots_of(series),
         "line_example": line_example(slots_of(series), person.pressure_unit),
-        "table": table_of(series),
+        "table": shown,
+        "enters": enters,
+        "circumstances": recalled_line(series),
+        "may_strike": enters,
         "reasons": Spoiled.choices,
+        "most_bytes": MOST_BYTES,
         "seconds": seconds_for_the_page(),
-        "may_measure": may(person, "measure", session),
-        "settling": settling_of(session, timezone.now()),
+        "may_measure": may_measure,
+        "settling": settling_of(session, session.ended_at or timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
         "training": at_the_cuff(session) if is_room(request) else None,
@@ -146,7 +168,13 @@ def reading_add(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     person, now = person_of(request), timezone.now()
     series = fetch(person, "measure", Series, pk=series_id)
     try:
-        what = entered(_json(request), technique=series.technique, started_at=series.session.started_at, now=now)
+        what = entered(
+            _json(request),
+            technique=series.technique,
+            started_at=series.session.started_at,
+            now=now,
+            so_far=so_far_of(series),
+        )
         reading, new = services.reading_add(person, series=series, entered=what, at=now)
     except EntryError as error:
         told = {"code": error.code, "says": error.says, "remedy": error.remedy}
@@ -169,7 +197,9 @@ def reading_strike(request: HttpRequest, reading_id: uuid.UUID) -> HttpResponse:
     try:
         services.reading_strike(person, reading_id=reading.pk, why=why, at=timezone.now())
     except EntryError as error:
-        return HttpResponse(f"{error.says}; {error.remedy}", status=409, content_type="text/plain; charset=utf-8")
+        if not getattr(request, "htmx", False):
+            return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+        return part_of(request, reading.series, status=409, refused=f"{error.says}; {error.remedy}.")
     return _part_or_page(request, reading.series)
 
 
@@ -190,6 +220,33 @@ def another_series(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
 
 
 @needs("measure")
+@require_http_methods(["GET", "POST"])
+def circumstances(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
+    """What was told of a session and a series at the start, to be filled in or put right until it is signed."""
+    person = person_of(request)
+    session = fetch(person, "measure", Session, pk=session_id)
+    series = _asked_series(request, session)
+    sent = request.POST or None
+    form = CircumstancesForm(sent, person=person, now=timezone.now(), instance=session)
+    told_by_instrument = {"technique": ""} if series.instrument_id else {}
+    series_form = SeriesForm(sent, person=person, animal=session.animal, instance=series, initial=told_by_instrument)
+    refused = ""
+    if request.method == "POST" and form.is_valid() and series_form.is_valid():
+        names = {"of_session": list(form.fields), "of_series": list(series_form.fields)}
+        try:
+            services.circumstances_correct(
+                person, session=form.save(commit=False), series=series_form.save(commit=False), **names
+            )
+        except EntryError as error:
+            refused = f"{error.says}; {error.remedy}."
+        else:
+            return redirect(f"{reverse('table', args=[session.pk])}?series={series.ordinal}")
+    context = {"session": session, "series": series, "form": form, "series_form": series_form, "refused": refused}
+    status = 200 if request.method == "GET" else (409 if refused else 422)
+    return render(request, "sessions/circumstances.html", context, status=status)
+
+
+@needs("measure")
 @require_POST
 def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     """Close, or one of the other honourable ends."""
@@ -198,6 +255,11 @@ def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     form = ClosingForm(request.POST, instance=session)
     if form.is_valid():
         ending = Ending(form.cleaned_data["ending"])
+        asked = end_question(session, ending)
+        if asked is not None and not (asked.asks and request.POST.get("sure") == ending):
+            told = {"session": session, "closing": form, "asked": f"{asked.says}; {asked.remedy}."}
+            sure = ending if asked.asks else ""
+            return render(request, "sessions/end_asked.html", {**told, "sure": sure}, status=422)
         services.session_end(person, session=form.save(commit=False), ending=ending, at=timezone.now())
         return redirect("today")
     return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)
@@ -235,6 +297,15 @@ def session_call(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     return _small_part(request, session, "sessions/call.html")
 
 
+def _asked_series(request: HttpRequest, session: Session) -> Series:
+    """The series of a session that the address asks for; else the latest."""
+    every = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
+    asked = request.GET.get("series", "")
+    series = next((each for each in every if str(each.ordinal) == asked), every[-1])
+    series.session = session
+    return series
+
+
 def _small_part(request: HttpRequest, session: Session, template: str) -> HttpResponse:
     """A swap gets the part, a plain post the page."""
     if not getattr(request, "htmx", False):
@@ -263,7 +334,7 @@ def line_example(slots: Sequence[str], unit: str) -> str:
     return " ".join(["09:12", "/".join(numbers), *rate])
 
 
-def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -> HttpResponse:
+def saved(request: HttpRequest, reading: Reading | LateReading, *, meant: Series, new: bool) -> HttpResponse:
     """The answer to a reading that is saved: its key, and the page to show where it went into another series."""
     answer = part_of(request, reading.series, status=201 if new else 200)
     answer.headers["Quietlimb-Saved"] = str(reading.client_id)
@@ -273,9 +344,11 @@ def saved(request: HttpRequest, reading: Reading, *, meant: Series, new: bool) -
     return answer
 
 
-def part_of(request: HttpRequest, series: Series, *, status: int = 200) -> HttpResponse:
-    """The part of the table page that changes."""
-    context = {"table": table_of(series), "may_measure": may(request.user, "measure", series)}
+def part_of(request: HttpRequest, series: Series, *, status: int = 200, refused: str = "") -> HttpResponse:
+    """The part of the table page that changes; with what was refused, where something was."""
+    table = table_of(series)
+    may_strike = may(request.user, "measure", series) and not table.standing.signed
+    context = {"table": table, "may_strike": may_strike, "refused": refused}
     return render(request, "sessions/series_part.html", context, status=status)
 
 

@@ -22,6 +22,13 @@ if (place) {
     const name = files[0].name;
     line.textContent = `${name}: ${place.dataset.reads}`;
     list.append(line);
+    const refuse = (why) => {
+      line.classList.add("refused");
+      line.textContent = `${name}: ${why}`;
+      return null;
+    };
+    // Not sent at all: the clinic would cut it off, which looks like a network that broke.
+    if (files.reduce((sum, file) => sum + file.size, 0) > Number(place.dataset.most)) return refuse(place.dataset.large);
     const body = new FormData();
     for (const file of files) body.append("file", file);
     body.append("client_id", key());
@@ -32,14 +39,14 @@ if (place) {
     if (answer?.ok) {
       const elsewhere = answer.headers.get("Quietlimb-Series");
       const text = await answer.text();
-      line.remove();
+      if (answer.status === 200) line.textContent = `${name}: ${place.dataset.again}`; // it stood there before
+      else line.remove();
       if (!elsewhere) swap(text);
       return elsewhere;
     }
     const why = answer && [409, 422].includes(answer.status) ? await answer.json().catch(() => null) : null;
-    line.classList.add("refused");
-    line.textContent = why?.says ? `${name}: ${why.says}; ${why.remedy}.` : `${name}: ${place.dataset.unsent}`;
-    return null;
+    if (answer?.status === 413) return refuse(place.dataset.large);
+    return refuse(why?.says ? `${why.says}; ${why.remedy}.` : place.dataset.unsent);
   }
 
   async function take(files) {

@@ -62,6 +62,14 @@ export async function keep(reading, instead = null) {
   return send();
 }
 
+// One of several was meant although asked about: the others that were refused for the same are asked anew.
+export async function askAnew(code, post) {
+  for (const each of await all()) {
+    if (each.refused?.code !== code || each.post !== post) continue;
+    await refuse(each, null);
+  }
+}
+
 // Out of the list: the clinic has it, or somebody decided to leave it out.
 export async function forget(reading) {
   if (unstored.includes(reading)) unstored.splice(unstored.indexOf(reading), 1);

@@ -54,6 +54,7 @@ if (form) {
 
   function tell(text, slot) {
     said.textContent = text;
+    if (text) said.scrollIntoView({ block: "nearest" });
     for (const each of slots) each.setAttribute("aria-invalid", String(each.name === slot));
     time.setAttribute("aria-invalid", String(slot === "taken_at"));
   }
@@ -84,7 +85,8 @@ if (form) {
     }
     const values = Object.fromEntries(slots.map((slot) => [slot.name, valueOf(slot)]));
     const spoiled = pressed()?.dataset.reason ?? "";
-    const same = correcting && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
+    const sameTime = !asksTime() || time.value === clockTime(correcting?.taken_at ?? when, form.dataset.offset);
+    const same = correcting && sameTime && JSON.stringify([correcting.values, correcting.spoiled]) === JSON.stringify([values, spoiled]);
     const reading = {
       client_id: key(), values, spoiled,
       // A corrected reading keeps its place and, unless another is typed, its time; unchanged after a question, it is meant.
@@ -93,7 +95,12 @@ if (form) {
     };
     const instead = correcting;
     clear();
-    kept.keep(reading, instead);
+    const { code } = instead?.refused ?? {};
+    kept.keep(reading, instead).then(async () => {
+      if (code !== "far-in-time" || !reading.sure) return;
+      await kept.askAnew(code, reading.post); // the clinic now has one near to them
+      kept.send();
+    });
   }
 
   // Several readings at once, taken before: all lines are understood, or none is taken.
@@ -158,11 +165,15 @@ if (form) {
       line.classList.toggle("refused", Boolean(each.refused));
       return line;
     }));
+    if (form.dataset.shut !== undefined) form.hidden = waiting.length === 0;
     draw(waiting);
     giveBack();
   }
 
-  for (const each of reasons) each.addEventListener("click", () => press(each === pressed() ? null : each));
+  for (const each of reasons) each.addEventListener("click", () => {
+    press(each === pressed() ? null : each);
+    (slots.find((slot) => slot.value.trim() === "") ?? slots.at(-1)).focus(); // the numbers, if there are any, come next
+  });
   leaveOut.addEventListener("click", async () => {
     const out = correcting;
     clear();
@@ -173,8 +184,8 @@ if (form) {
     askTime(!asksTime());
     (asksTime() ? time : slots[0]).focus();
   });
-  lines.querySelector("button").addEventListener("click", takeLines);
-  lines.addEventListener("keydown", (event) => {
+  lines?.querySelector("button").addEventListener("click", takeLines);
+  lines?.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !(event.ctrlKey || event.metaKey)) return;
     event.preventDefault();
     event.stopPropagation(); // it is the main action elsewhere on the page
@@ -189,7 +200,9 @@ if (form) {
     if (event.key !== "Enter" || event.ctrlKey || event.metaKey || !(event.target instanceof HTMLInputElement)) return;
     event.preventDefault();
     const next = slots[slots.indexOf(event.target) + 1]; // from the time, which is none of them, to the first
-    if (next) next.focus(); else form.requestSubmit();
+    if (!next) return form.requestSubmit();
+    next.focus();
+    next.select(); // what is typed now stands in place of what stood there
   });
   kept.told.addEventListener("saved", ({ detail }) => {
     if (detail.reading.post !== form.dataset.post) return;
@@ -199,6 +212,6 @@ if (form) {
   kept.told.addEventListener("change", show);
   document.addEventListener("htmx:after:swap", show);
   document.getElementById("slots").disabled = false;
-  slots[0].focus();
+  if (!form.hidden) slots[0].focus();
   show();
 }
