@@ -23,8 +23,8 @@ CAUTIONS: Mapping[str, str] = {
         "or at another site."
     ),
     "latest-severe": mark(
-        "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
-        "the months makes of it."
+        "The latest session, or one of the same day, is severely raised. It is to be acted on as the rule set says, "
+        "whatever the course over the months, or another session of that day, makes of it."
     ),
     "break": mark(
         "Sessions by another method, with another instrument or at another site are not compared with these; each "
@@ -91,6 +91,7 @@ CAUTIONS: Mapping[str, str] = {
 
 RULES: Mapping[RuleCode, str] = {
     "low-pressure": mark("a low pressure is confirmed at once"),
+    "nothing-obtained": mark("the last session brought no valid value; it is repeated"),
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "severe-under-treatment": mark("severely raised under treatment"),
@@ -114,6 +115,7 @@ RULES: Mapping[RuleCode, str] = {
 # Why those days, where no text names them.
 DAYS: Mapping[RuleCode, str] = {
     "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
+    "nothing-obtained": mark("No text names its days; these are our own."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."
     ),

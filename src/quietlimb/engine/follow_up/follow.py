@@ -327,12 +327,13 @@ def _cautions(
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
     sessions = latest.sessions
-    charted = sessions[-1].session.systolic_mmhg
+    # of all ways of measuring: a session that cannot be compared is no less urgent for that
+    of_the_day = [each.systolic_mmhg for each in history.sessions if each.awake and each.day == latest.stretch.last_day]
     low = next(target for target in targets if target.code == "low")
     begun = [since.high_day for since in events if since.event.step != "stopped" and since.high_day is not None]
     applies = {
-        "low-may-be": low.probability >= LOW_FROM or charted < low.below.value,
-        "latest-severe": charted >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
+        "low-may-be": low.probability >= LOW_FROM or min(of_the_day) < low.below.value,
+        "latest-severe": max(of_the_day) >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
         "break": len(comparison.stretches) > 1,
         "converted": "converted" in offsets,
         "marked-differences": bool(offsets - {"converted"}),

@@ -16,6 +16,10 @@
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
 | untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
 
+Of several sessions of the last day each is taken for the last in turn, and the one that asks for the soonest stands: no
+session is hidden by another of its day. An earlier day counts once, by its highest pressure. A session that brought no
+valid value answers nothing: where it was the last, it is repeated, see `NOTHING_OBTAINED`.
+
 Where sessions agree but lie too close together to establish high pressure, the window counts from the first of them,
 unless the last is severely raised. Whether it is suspected, established or found at visits alone is the status of the
 animal, as `interpretation.status` has it.
@@ -27,7 +31,7 @@ after stopping treatment to measure; the latter is taken as after beginning it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
@@ -36,7 +40,7 @@ import numpy as np
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.course import UnderlyingCourse
 from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions
-from quietlimb.engine.follow_up.history import History
+from quietlimb.engine.follow_up.history import History, PastSession
 from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ, OrganState
 from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.engine.interpretation.status import (
@@ -45,6 +49,7 @@ from quietlimb.engine.interpretation.status import (
     animal_status,
     counts_from_the_first,
 )
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
@@ -56,6 +61,7 @@ from quietlimb.engine.values import Cited, Standing
 DueState = Literal["not yet", "due", "overdue"]
 RuleCode = Literal[
     "low-pressure",
+    "nothing-obtained",
     "after-treatment-step",
     "after-treatment-step-severe",
     "severe-under-treatment",
@@ -85,6 +91,8 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
+# A session is held for a reason, which an attempt does not answer.
+NOTHING_OBTAINED = _window(1, 14, "Quietlimb", "a session without a valid value is repeated", "invented")
 # Of ACVIM 2018, taken where the chosen rule set names none.
 STAND_INS = (
     *(window for window in ACVIM_2018.repeat if window is not None),
@@ -122,13 +130,19 @@ class Recheck:
 
 
 def recheck(
-    history: History, on_day: int, course: UnderlyingCourse | None = None, *, rules: RuleSet = ACVIM_2018
+    history: History,
+    on_day: int,
+    course: UnderlyingCourse | None = None,
+    *,
+    rules: RuleSet = ACVIM_2018,
+    tried_day: int | None = None,
 ) -> Recheck | None:
     """The recheck that the rules ask for, seen on a day; None without a session awake, or where no rule applies.
 
-    course : for the day that is worth a session
+    course    : for the day that is worth a session
+    tried_day : of the latest session that brought no valid value, where there is one; it stands in no history
     """
-    found = _rule(history, rules)
+    found = _soonest([each for each in (_rule(history, rules), _tried(history, tried_day)) if each is not None])
     if found is None:
         return None
     rule, window, since = found
@@ -178,11 +192,33 @@ def in_order_of_need(rechecks: Iterable[tuple[Name, Recheck]]) -> list[tuple[Nam
 Found = tuple[RuleCode, Window, int]
 
 
+def _tried(history: History, tried_day: int | None) -> Found | None:
+    """The repetition of a session without a valid value; None where the animal was measured since."""
+    if tried_day is None or any(session.awake and session.day > tried_day for session in history.sessions):
+        return None
+    return "nothing-obtained", NOTHING_OBTAINED, tried_day
+
+
+def _soonest(found: Sequence[Found]) -> Found | None:
+    """What is to be done first; of equals the first."""
+    return min(found, key=lambda each: (each[2] + each[1].latest.value, each[2] + each[1].earliest.value), default=None)
+
+
 def _rule(history: History, rules: RuleSet) -> Found | None:
+    """By each session of the last day as if it alone had been its last; the one that asks for the soonest stands."""
     awake = [session for session in history.sessions if session.awake]
     if not awake:
         return None
-    last = awake[-1]
+    of_the_day = sorted((each for each in awake if each.day == awake[-1].day), key=_need, reverse=True)
+    found = [_rule_by(history, last, rules) for last in of_the_day]
+    return _soonest([each for each in found if each is not None])
+
+
+def _need(session: PastSession) -> tuple[bool, float]:
+    return need(session.systolic_mmhg)
+
+
+def _rule_by(history: History, last: PastSession, rules: RuleSet) -> Found | None:
     if last.systolic_mmhg < low_pressure.SYSTOLIC_BELOW.value:
         return "low-pressure", LOW_PRESSURE, last.day
     if history.events:
@@ -193,8 +229,17 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         if last.day < event.day + window.earliest.value:
             return "after-treatment-step-severe" if severe else "after-treatment-step", window, event.day
         if event.step != "stopped":
-            return _treated([session.systolic_mmhg for session in awake if session.day > event.day], last.day, rules)
-    return _untreated(history, last.systolic_mmhg, last.day, rules)
+            return _treated([*_highest_of_each_day(history, event.day, last.day), last.systolic_mmhg], last.day, rules)
+    return _untreated(history, last, rules)
+
+
+def _highest_of_each_day(history: History, after: int, before: int) -> list[float]:
+    """The charted pressures of the days between two others, one each. [mmHg]"""
+    highest: dict[int, float] = {}
+    for session in history.sessions:
+        if session.awake and after < session.day < before:
+            highest[session.day] = max(session.systolic_mmhg, highest.get(session.day, 0.0))
+    return list(highest.values())
 
 
 def _after_a_change(rules: RuleSet) -> Window:
@@ -216,7 +261,8 @@ def _treated(charted: list[float], last_day: int, rules: RuleSet) -> Found:
     return "at-goal", rules.goals.stable or acvim.AT_GOAL_AND_STABLE, last_day
 
 
-def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found | None:
+def _untreated(history: History, last: PastSession, rules: RuleSet) -> Found | None:
+    systolic_mmhg, last_day = last.systolic_mmhg, last.day
     damage = history.organ_damage == "present"
     level = rules.level(systolic_mmhg)
     severe = level == len(rules.categories) - 1
@@ -224,7 +270,7 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         code: RuleCode = "severe-with-organ-damage" if severe else "raised-with-organ-damage"
         # Where damage and pressure together call for a decision at once, the look after that decision is the next.
         return code, rules.repeat_damaged[level] or _after_a_change(rules), last_day
-    status = _status(history, last_day, rules)
+    status = _status(history, last, rules)
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return _raised(status, severe, repeat, last_day)
     if status is not None and status.reason in LOWER_THAN_BEFORE:
@@ -251,13 +297,15 @@ def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day:
     return "severe" if severe else "raised", repeat, since
 
 
-def _status(history: History, last_day: int, rules: RuleSet) -> AnimalStatus | None:
+def _status(history: History, last: PastSession, rules: RuleSet) -> AnimalStatus | None:
     """Of the animal at its last session; that every organ was examined and sound counts for that session."""
-    sessions = earlier_sessions(history, last_day + 1)
+    told = earlier_sessions(history, last.day + 1)
+    pairs = [each for each in zip(history.sessions, told, strict=False) if each[0] != last]
+    final = next(each for session, each in zip(history.sessions, told, strict=False) if session == last)
     if history.organ_damage == "absent":
         sound: dict[Organ, OrganState] = dict.fromkeys(ORGANS, "absent")
-        sessions = (*sessions[:-1], replace(sessions[-1], organs=sound))
-    return animal_status(sessions, rules=rules)
+        final = replace(final, organs=sound)
+    return animal_status((*(each for _session, each in pairs), final), rules=rules)
 
 
 def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:
