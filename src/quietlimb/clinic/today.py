@@ -18,16 +18,17 @@ from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.staff.selectors import ending_competences
-from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
     """A session that waits for the veterinarian.
 
-    systolic_mmhg : the highest that a series of it was charted at; None where nothing was, or it is kept back still
+    systolic_mmhg : of its series that asks for more: low, or the highest; None where nothing was charted, or it is kept
+                    back still
     shown         : the same as text
-    urgent        : the veterinarian was called, or it is at or over the line from which it goes before all others
+    urgent        : the veterinarian was called, or the pressure is low or severely raised
+    low           : whether it is low
     whole         : False where one of its series cannot be charted, so that nobody knows how urgent it is
     """
 
@@ -35,6 +36,7 @@ class Waiting:
     systolic_mmhg: float | None
     shown: str
     urgent: bool
+    low: bool
     whole: bool
 
 
@@ -87,10 +89,19 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
     for session in unsigned:
         height = height_of(session)
         systolic = None if is_kept_back(session) else height.systolic_mmhg
-        high = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
-        urgent = high or session.called_at is not None
+        urgency = None if systolic is None else height.urgency
+        urgent = urgency is not None or session.called_at is not None
         shown = "" if systolic is None else _shown(systolic, session.animal)
-        found.append(Waiting(session=session, systolic_mmhg=systolic, shown=shown, urgent=urgent, whole=height.whole))
+        found.append(
+            Waiting(
+                session=session,
+                systolic_mmhg=systolic,
+                shown=shown,
+                urgent=urgent,
+                low=urgency == "low",
+                whole=height.whole,
+            )
+        )
     return sorted(
         found,
         key=lambda each: (

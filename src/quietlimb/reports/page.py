@@ -169,7 +169,7 @@ def _meaning(interpretation: Interpretation) -> dict[str, Any]:
         "heading": category_words.heading(interpretation),
         "categories": [
             {
-                "name": category_words.category_name(today.name),
+                "name": category_words.share_name(interpretation, today.name),
                 "range": category_words.pressure_range(today.from_mmhg, today.to_mmhg),
                 "today": percent(today.probability),
                 "animal": percent(animal.probability),

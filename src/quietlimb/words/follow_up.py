@@ -12,6 +12,7 @@ from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.engine.interpretation.organs import ORGANS
+from quietlimb.words.advice import Reader
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 from quietlimb.words.organs import organ_name
@@ -87,6 +88,12 @@ CAUTIONS: Mapping[str, str] = {
         "This is an estimate, not a diagnosis. Diagnosis, drugs and doses are for the licensed veterinarian."
     ),
     "not-a-certified-device": mark("Quietlimb is not a certified medical device."),
+}
+
+TO_THE_VETERINARIAN: Mapping[str, str] = {
+    "low-may-be": mark(
+        "The pressure may be low: look at the animal, and confirm it at once with another cuff or at another site."
+    ),
 }
 
 RULES: Mapping[RuleCode, str] = {
@@ -172,9 +179,10 @@ def day_name(day: int) -> str:
     return date_and_time(date.fromordinal(day).isoformat())
 
 
-def caution(code: str) -> str:
-    """A caution in one or two sentences."""
-    return _(CAUTIONS[code])
+def caution(code: str, *, to: Reader = "anyone") -> str:
+    """A caution in one or two sentences, told to whoever reads it."""
+    cautions = {**CAUTIONS, **TO_THE_VETERINARIAN} if to == "veterinarian" else CAUTIONS
+    return _(cautions[code])
 
 
 def step_name(step: TreatmentStep) -> str:

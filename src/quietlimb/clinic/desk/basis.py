@@ -11,19 +11,22 @@ from typing import Any
 
 from quietlimb.clinic.canonical import digest
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
+from quietlimb.clinic.desk.beside import Beside, series_beside
 from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import told_of
+from quietlimb.clinic.sessions.selectors import pressures_of, told_of
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
 from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.interpret import interpret_systolic
 from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.series import Series
+from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.version import ENGINE_VERSION
 
 
@@ -33,6 +36,7 @@ class Basis:
 
     trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
     day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
+    beside        : the other series of the session, which a signature does not cover
     """
 
     species: Species
@@ -42,6 +46,16 @@ class Basis:
     organs: Organs
     background: Background
     day_to_day_sd: float | None = None
+    beside: tuple[Beside, ...] = ()
+
+    @property
+    def outdone_by(self) -> tuple[Beside, ...]:
+        """The series beside it that are to be acted on in another way: low, or in a higher category."""
+        systolic, mean = (None, None)
+        if self.charted is not None and self.charted.systolic is not None:
+            systolic, mean = pressures_of(self.charted)
+        rules = rule_set(self.rules, self.species)
+        return tuple(each for each in self.beside if each.asks_for_more(systolic, mean, rules))
 
     @cached_property
     def answer(self) -> Told | None:
@@ -94,6 +108,7 @@ class Basis:
             "organs": dict(self.organs),
             "background": _frozen_background(self.background),
             "day_to_day_sd_mmhg": self.day_to_day_sd,
+            "beside": [asdict(each) for each in self.beside],
         }
 
     @cached_property
@@ -115,6 +130,7 @@ def basis_of(session: Session, series: SeriesRow | None) -> Basis:
         organs=organs_of(session),
         background=background_of(session, history),
         day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
+        beside=series_beside(session, series),
     )
 
 
@@ -141,15 +157,17 @@ def thawed(signed: SignedValue) -> Basis:
         organs=frozen["organs"],
         background=_thawed_background(frozen["background"]),
         day_to_day_sd=frozen["day_to_day_sd_mmhg"],
+        beside=tuple(Beside(**each) for each in frozen.get("beside", ())),
     )
 
 
 def series_to_show(session: Session, asked: str = "") -> SeriesRow | None:
-    """The series asked for by its number; otherwise the one charted highest, so that none is overlooked.
+    """The series asked for by its number; otherwise the one that asks for more, low or highest, so that none is
+    overlooked.
 
     One that cannot be charted may have been higher, so it goes before all others.
     """
-    best: tuple[float, SeriesRow] | None = None
+    best: tuple[tuple[bool, float], SeriesRow] | None = None
     every = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
     for series in every:
         series.session = session
@@ -157,9 +175,10 @@ def series_to_show(session: Session, asked: str = "") -> SeriesRow | None:
             return series
         try:
             answer = told_of(series)
-            value = None if answer is None or answer.charted.systolic is None else answer.charted.systolic.value
+            none = answer is None or answer.charted.systolic is None
+            value = None if answer is None or none else need(*pressures_of(answer.charted))
         except QuietlimbError:
-            value = math.inf
+            value = (True, math.inf)
         if value is not None and (best is None or value > best[0]):
             best = (value, series)
     return best[1] if best else (every[-1] if every else None)

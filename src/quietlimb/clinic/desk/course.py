@@ -21,6 +21,7 @@ from quietlimb.figures.history import history_figure
 from quietlimb.figures.look import Theme
 from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
+from quietlimb.words.advice import Reader
 from quietlimb.words.numerals import percent
 
 REMEMBERED = 128
@@ -66,8 +67,8 @@ def followed(asked: Asked) -> FollowUp:
     return follow(asked.history, on_day=asked.on_day, rules=asked.rules)
 
 
-def course_of(found: FollowUp) -> Course:
-    """The sentences of a follow-up."""
+def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
+    """The sentences of a follow-up, told to whoever reads them."""
     changes = [(_("Since the session before"), found.since_last), (_("Since the first session"), found.since_first)]
     changes += [
         (
@@ -97,7 +98,7 @@ def course_of(found: FollowUp) -> Course:
     recheck = found.recheck
     return Course(
         level=level,
-        urgent=tuple(words.caution(code) for code in found.cautions if code in URGENT_CODES),
+        urgent=tuple(words.caution(code, to=to) for code in found.cautions if code in URGENT_CODES),
         changes=tuple(told),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),

@@ -111,7 +111,8 @@ class OrgansForm(forms.Form):
 class SignForm(forms.Form):
     """The value as charted, the guideline average, another, or none; whatever is not the charted one has a reason.
 
-    shown : a pressure as text
+    shown  : a pressure as text
+    beside : a series of the session that asks for more, as text; empty where there is none
     """
 
     value = forms.ChoiceField(label=_("Chart"), widget=forms.RadioSelect)
@@ -125,10 +126,11 @@ class SignForm(forms.Form):
         charted: float | None,
         guideline: float | None,
         shown: Callable[[float], str],
+        beside: str = "",
         **named: Any,
     ) -> None:
         super().__init__(*arguments, **named)
-        self.charted, self.guideline = charted, guideline
+        self.charted, self.guideline, self.beside = charted, guideline, beside
         choices: list[tuple[str, Any]] = [
             ("charted", _("as charted: %(mmhg)s mmHg") % {"mmhg": shown(charted)})
             if charted is not None
@@ -154,6 +156,9 @@ class SignForm(forms.Form):
             self.add_error("value", _("Another value is typed: choose it, or empty its slot."))
         if value in ("guideline", "other", "none") and not told.get("reason"):
             self.add_error("reason", _("Say why another value than the charted one."))
+        elif self.beside and not told.get("reason"):
+            says = _("%(series)s. Say why this series is charted and not that one.")
+            self.add_error("reason", says % {"series": self.beside})
         return told
 
     @property

@@ -18,22 +18,25 @@ from django.views.decorators.http import require_POST, require_safe
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
+from quietlimb.clinic.desk.beside import sessions_of_the_day
 from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
-from quietlimb.clinic.desk.months import day_of, value_of
+from quietlimb.clinic.desk.months import day_of, shown_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
-from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
-from quietlimb.clinic.sessions.models import Session, SignedValue
+from quietlimb.clinic.sessions.forms import recalled_line
+from quietlimb.clinic.sessions.models import Series, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 from quietlimb.reports import owner as reports_owner
 from quietlimb.reports.errors import ReportError
+from quietlimb.words.advice import Reader
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
 MOST_SHOWN = 100  # sessions on the animal's page
@@ -226,8 +229,11 @@ def _result(
         "note": documents.note(signed, basis) if signed else "",
         "series": series,
         "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
-        "all_series": list(session.series.order_by("ordinal")),
-        "result": result_of(basis, day_of(session)),
+        "all_series": _tabs(session, series, basis),
+        "beside": [each.shown(basis.rules, basis.species) for each in basis.beside],
+        "outdone_by": [each.shown(basis.rules, basis.species) for each in basis.outdone_by],
+        "of_the_day": sessions_of_the_day(session),
+        "result": result_of(basis, day_of(session), to=_reader(request)),
         "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
         "may_sign": may(request.user, "sign", session),
         "may_measure": may(request.user, "measure", session),
@@ -241,6 +247,24 @@ def _result(
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
 
 
+def _reader(request: HttpRequest) -> Reader:
+    return "veterinarian" if may(request.user, "sign") else "anyone"
+
+
+def _tabs(session: Session, shown: Series | None, basis: Basis) -> list[tuple[int, str, bool]]:
+    """Ordinal, name and whether it is the one shown, of each series."""
+    value = basis.systolic_mmhg
+    own = "" if value is None else f": {mmhg(value, rules=basis.rules, species=basis.species)} mmHg"
+    beside = {each.ordinal: each.shown(basis.rules, basis.species) for each in basis.beside}
+    found = []
+    for series in session.series.select_related("instrument", "cuff").order_by("ordinal"):
+        series.session = session
+        here = shown is not None and series.pk == shown.pk
+        name = _("Series {n} ({name})").format(n=series.ordinal, name=recalled_line(series))
+        found.append((series.ordinal, beside.get(series.ordinal, name + own if here else name), here))
+    return found
+
+
 def _organs_form(session: Session, sent: Any) -> OrgansForm:
     return OrgansForm(sent, day=day_of(session), today=timezone.localdate())
 
@@ -250,7 +274,15 @@ def _sign_form(basis: Basis, sent: Any) -> SignForm:
     average = None if charted is None or charted.guideline is None else charted.guideline.systolic
     shown = partial(mmhg, rules=basis.rules, species=basis.species, least=1)
     initial = {"looked_at": basis.digest}
-    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, initial=initial)
+    beside = [each.shown(basis.rules, basis.species) for each in basis.outdone_by]
+    return SignForm(
+        sent,
+        charted=basis.systolic_mmhg,
+        guideline=average,
+        shown=shown,
+        beside="" if not beside else beside[0],
+        initial=initial,
+    )
 
 
 def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int = 200) -> HttpResponse:
@@ -259,7 +291,7 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "animal": row,
         "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
         "count": row.sessions.count(),
-        "course": None if asked is None else course_of(followed(asked)),
+        "course": None if asked is None else course_of(followed(asked), to=_reader(request)),
         "sessions": [
             (session, signed, _stands(signed, row))
             for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
@@ -283,9 +315,7 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
 
 def _stands(signed: SignedValue | None, row: Animal) -> str:
     """The value that stands, as text; empty where there is none."""
-    value = None if signed is None else value_of(signed)
-    rules, species = row.practice.rules, row.species
-    return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+    return "" if signed is None else shown_of(signed, row.practice.rules, row.of_the_engine)
 
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:

@@ -11,6 +11,8 @@ from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
 from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.interpretation.urgency import Urgency, need, urgency_of
+from quietlimb.engine.session.charted import ChartedPressure
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
 ORGANS_COUNT_FOR_DAYS = 30
@@ -29,17 +31,20 @@ def told_of(series: Series, readings: list[Reading] | None = None, *, organs: Or
 class Height:
     """How high a session's series were charted.
 
-    systolic_mmhg : the highest; None where nothing was charted
+    systolic_mmhg : of the one that asks for more: a low one, otherwise the highest; None where nothing was charted
+    urgency       : whether that is low or severely raised
     whole         : False where the engine could not chart one of them, which may have been higher
     """
 
     systolic_mmhg: float | None
+    urgency: Urgency | None
     whole: bool
 
 
 def height_of(session: Session) -> Height:
     """How high the series of a session were charted; one that cannot be charted leaves the others standing."""
-    values, whole = [], True
+    pressures: list[tuple[float, float | None]] = []
+    whole = True
     for series in session.series.all():
         series.session = session  # so that the animal and the practice are not fetched again
         try:
@@ -48,8 +53,17 @@ def height_of(session: Session) -> Height:
             whole = False
             continue
         if answer is not None and answer.charted.systolic is not None:
-            values.append(answer.charted.systolic.value)
-    return Height(systolic_mmhg=max(values, default=None), whole=whole)
+            pressures.append(pressures_of(answer.charted))
+    if not pressures:
+        return Height(systolic_mmhg=None, urgency=None, whole=whole)
+    worst = max(pressures, key=lambda each: need(*each))
+    return Height(systolic_mmhg=worst[0], urgency=urgency_of(*worst), whole=whole)
+
+
+def pressures_of(charted: ChartedPressure) -> tuple[float, float | None]:
+    """Systolic pressure, which there must be, and mean, which there may be [mmHg]: what urgency is judged by."""
+    assert charted.systolic is not None
+    return charted.systolic.value, None if charted.mean is None else charted.mean.value
 
 
 def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
