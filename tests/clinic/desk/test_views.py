@@ -93,10 +93,34 @@ def test_what_is_not_said_of_an_organ_is_not_assumed(measured: Clinic, signed_in
 
 
 @pytest.mark.parametrize(
+    ("dilated", "view", "stays"),
+    [("yes", "whole", False), ("", "whole", True), ("no", "whole", True), ("yes", "part", True)],
+)
+def test_sound_eyes_without_widened_pupils_keep_the_caution(
+    measured: Clinic, signed_in: SignIn, dilated: str, view: str, stays: bool
+) -> None:
+    """Both eyes absent: the caution goes only where both were seen whole with widened pupils. The note too.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    sent = {f"{eye}-{part}": told for eye in ("left", "right") for part, told in (("state", "absent"), ("view", view))}
+    sent |= {"left-dilated": "yes", "right-dilated": dilated}
+    assert browser.post(address(measured, "organs"), sent).status_code == 302
+    says = "An examination of both eyes with widened pupils is not in the record"
+    assert (says in browser.get(address(measured, "result")).text) == stays
+    sign(browser, measured)
+    signed = SignedValue.objects.get()
+    assert (says in documents.note(signed, thawed(signed))) == stays
+
+
+@pytest.mark.parametrize(
     "sent",
     [
         {"left-method": "indirect"},
         {"left-state": "absent", "left-view": "none"},
+        {"left-state": "absent"},
+        {"left-state": "absent", "left-dilated": "yes", "left-method": "indirect"},
         {"brain-state": "known disease"},
         {"right-state": "fine"},
     ],
@@ -314,6 +338,7 @@ def test_a_second_session_rests_on_the_first_with_its_organs(measured: Clinic, s
     """
     browser = signed_in(measured.veterinarian)
     states = {f"{row}-state": "absent" for row in ("left", "right", "brain", "heart", "kidneys")}
+    states |= {f"{eye}-view": "whole" for eye in ("left", "right")}
     browser.post(address(measured, "organs"), states)
     sign(browser, measured)
     second = another(measured, 28)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -16,18 +16,20 @@ from quietlimb.clinic.desk.months import background_of, day_of, history_of, orga
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import pressures_of, told_of
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, eyes_seen_in_part, pressures_of, told_of
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
 from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.interpret import interpret_systolic
-from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.interpretation.interpretation import Caution, Interpretation
 from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.series import Series
 from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.version import ENGINE_VERSION
+
+EYES_NOT_EXAMINED = Caution(code="eyes-not-examined")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +38,7 @@ class Basis:
 
     trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
     day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
+    eyes_in_part  : whether an eye was called sound without a widened pupil or the whole fundus
     beside        : the other series of the session, which a signature does not cover
     """
 
@@ -46,6 +49,7 @@ class Basis:
     organs: Organs
     background: Background
     day_to_day_sd: float | None = None
+    eyes_in_part: bool = False
     beside: tuple[Beside, ...] = ()
 
     @property
@@ -82,7 +86,17 @@ class Basis:
 
     @cached_property
     def interpretation(self) -> Interpretation:
-        """What it means; also where nothing was obtained."""
+        """What it means; also where nothing was obtained.
+
+        That both eyes were not looked at with widened pupils stays a caution where they were called sound without.
+        """
+        found = self._interpreted()
+        told = any(caution.code == EYES_NOT_EXAMINED.code for caution in found.cautions)
+        if not self.eyes_in_part or told:
+            return found
+        return replace(found, cautions=(EYES_NOT_EXAMINED, *found.cautions))
+
+    def _interpreted(self) -> Interpretation:
         if self.answer is not None:
             return self.answer.interpretation
         return interpret_systolic(
@@ -108,6 +122,7 @@ class Basis:
             "organs": dict(self.organs),
             "background": _frozen_background(self.background),
             "day_to_day_sd_mmhg": self.day_to_day_sd,
+            "eyes_in_part": self.eyes_in_part,
             "beside": [asdict(each) for each in self.beside],
         }
 
@@ -130,6 +145,7 @@ def basis_of(session: Session, series: SeriesRow | None) -> Basis:
         organs=organs_of(session),
         background=background_of(session, history),
         day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
+        eyes_in_part=eyes_seen_in_part(session.animal, day_of(session), after_days=ORGANS_COUNT_AFTER_DAYS),
         beside=series_beside(session, series),
     )
 
@@ -157,6 +173,7 @@ def thawed(signed: SignedValue) -> Basis:
         organs=frozen["organs"],
         background=_thawed_background(frozen["background"]),
         day_to_day_sd=frozen["day_to_day_sd_mmhg"],
+        eyes_in_part=frozen.get("eyes_in_part", False),
         beside=tuple(Beside(**each) for each in frozen.get("beside", ())),
     )
 

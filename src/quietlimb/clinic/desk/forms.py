@@ -29,6 +29,7 @@ ORGAN_ROWS: dict[str, tuple[str, str, Any]] = {
 }
 NOT_SAID = ("", _("nothing new"))
 YES_NO = [("", _("not told")), ("yes", _("dilated")), ("no", _("not dilated"))]
+SEEN = (OrganFinding.View.WHOLE, OrganFinding.View.PART)
 LEAST_MMHG, MOST_MMHG = 20.0, 350.0
 
 
@@ -86,8 +87,10 @@ class OrgansForm(forms.Form):
             others = [told.get(f"{name}-{part}") for part in ("method", "dilated", "view", "numbers")]
             if any(others) and not told.get(f"{name}-state"):
                 self.add_error(f"{name}-state", _("Say what was found: present, absent, unclear or not examined."))
-            if told.get(f"{name}-view") == "none" and told.get(f"{name}-state") == "absent":
-                self.add_error(f"{name}-state", _("Without a view, absent cannot be said: unclear or not examined."))
+            unseen = name in ("left", "right") and told.get(f"{name}-view") not in SEEN
+            if unseen and told.get(f"{name}-state") == "absent":
+                says = _("Say how much of the fundus was seen. Without a view, absent cannot be said: unclear.")
+                self.add_error(f"{name}-view", says)
         return told
 
     def findings(self) -> list[OrganFinding]:

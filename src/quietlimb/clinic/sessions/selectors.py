@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from django.db.models import F
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, OrganFinding
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
 from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.engine.errors import QuietlimbError
@@ -68,14 +68,28 @@ def pressures_of(charted: ChartedPressure) -> tuple[float, float | None]:
 
 def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
     """The latest state of each organ, or eye, that was looked at shortly before a day, or up to some days after it."""
-    found: dict[str, str] = {}
+    found = _findings(animal, on, after_days)
+    return {name: row.state for name, row in found.items()}  # type: ignore[misc]  # the columns have the engine's words
+
+
+def eyes_seen_in_part(animal: Animal, on: date, *, after_days: int = 0) -> bool:
+    """Whether an eye was called sound without a widened pupil or without the whole fundus."""
+    return any(
+        row.state == OrganFinding.State.ABSENT and not (row.dilated and row.view == OrganFinding.View.WHOLE)
+        for row in _findings(animal, on, after_days).values()
+        if row.organ == OrganFinding.Organ.EYES
+    )
+
+
+def _findings(animal: Animal, on: date, after_days: int) -> dict[str, OrganFinding]:
+    found: dict[str, OrganFinding] = {}
     in_order = ("on", F("entered_at").asc(nulls_first=True), "id")
     for finding in animal.organ_findings.filter(on__lte=on + timedelta(days=after_days)).order_by(*in_order):
         if (on - finding.on).days <= ORGANS_COUNT_FOR_DAYS:
-            found[f"{finding.side} eye" if finding.side else finding.organ] = finding.state
+            found[f"{finding.side} eye" if finding.side else finding.organ] = finding
     if "left eye" in found or "right eye" in found:
         found.pop("eyes", None)
-    return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
+    return found
 
 
 def last_series_of(animal: Animal) -> Series | None:
