@@ -15,6 +15,7 @@ from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of
 from quietlimb.clinic.sessions.settling import settled_since
+from quietlimb.clinic.sessions.told_at_the_table import remarks_of
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.findings import Finding, verdict_of
@@ -29,7 +30,6 @@ from quietlimb.engine.standards.rule_sets import DEFAULT
 from quietlimb.engine.version import ENGINE_VERSION
 
 REMEMBERED = 512
-SET_ASIDE = Finding(code="set-aside", severity="spoils")
 
 Organs = Mapping[Organ | Eye, OrganState]
 
@@ -60,7 +60,7 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
         "read_by": session.read_by.name if session.read_by else None,
         "held_by": session.held_by,
         "started_at": session.started_at.isoformat(),
-        "remarks": session.remarks,
+        "remarks": remarks_of(session),
     }
     given: dict[str, Any] = {name: value for name, value in told.items() if value not in ("", None)}
     return Circumstances(**given)
@@ -80,7 +80,7 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
         return None
     circumstances = described(series, taken[0])
     minutes = [(row.taken_at - taken[0].taken_at).total_seconds() / 60.0 for row in taken]
-    aside = [(SET_ASIDE,) if row.spoiled else () for row in taken]
+    aside = [_set_aside(row) for row in taken]
     recordings = [row.recording for row in taken if row.recording is not None]
     if not recordings:
         return series_from_values(
@@ -103,6 +103,13 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
         for reading, why in zip(found, aside, strict=True)
     ]
     return series_from_readings(judged, minutes, circumstances)
+
+
+def _set_aside(row: ReadingRow) -> tuple[Finding, ...]:
+    """Why whoever took a reading set it aside, in her words; nothing where it counts."""
+    if not row.spoiled:
+        return ()
+    return (Finding(code="set-aside", severity="spoils", told=str(row.get_spoiled_display())),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

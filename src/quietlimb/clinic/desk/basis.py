@@ -10,14 +10,14 @@ from functools import cached_property
 from typing import Any
 
 from quietlimb.clinic.canonical import digest
-from quietlimb.clinic.charting import Organs, Told, engine_series, told
+from quietlimb.clinic.charting import Organs, Told, described, engine_series, told
 from quietlimb.clinic.desk.beside import Beside, series_beside
 from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, eyes_seen_in_part, pressures_of, told_of
-from quietlimb.engine.circumstances import Species
+from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
 from quietlimb.engine.interpretation.background import Background, EarlierSession
@@ -38,6 +38,7 @@ class Basis:
 
     trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
     day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
+    around        : the circumstances as told, also where there is no series
     eyes_in_part  : whether an eye was called sound without a widened pupil or the whole fundus
     beside        : the other series of the session, which a signature does not cover
     """
@@ -49,8 +50,16 @@ class Basis:
     organs: Organs
     background: Background
     day_to_day_sd: float | None = None
+    around: Circumstances | None = None
     eyes_in_part: bool = False
     beside: tuple[Beside, ...] = ()
+
+    @property
+    def circumstances(self) -> Circumstances:
+        """Those of the series; without one those that were told all the same."""
+        if self.series is not None:
+            return self.series.circumstances
+        return self.around or Circumstances(species=self.species)
 
     @property
     def outdone_by(self) -> tuple[Beside, ...]:
@@ -122,6 +131,7 @@ class Basis:
             "organs": dict(self.organs),
             "background": _frozen_background(self.background),
             "day_to_day_sd_mmhg": self.day_to_day_sd,
+            "around": asdict(self.circumstances),
             "eyes_in_part": self.eyes_in_part,
             "beside": [asdict(each) for each in self.beside],
         }
@@ -145,6 +155,7 @@ def basis_of(session: Session, series: SeriesRow | None) -> Basis:
         organs=organs_of(session),
         background=background_of(session, history),
         day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
+        around=None if series is None else described(series, None),
         eyes_in_part=eyes_seen_in_part(session.animal, day_of(session), after_days=ORGANS_COUNT_AFTER_DAYS),
         beside=series_beside(session, series),
     )
@@ -173,6 +184,7 @@ def thawed(signed: SignedValue) -> Basis:
         organs=frozen["organs"],
         background=_thawed_background(frozen["background"]),
         day_to_day_sd=frozen["day_to_day_sd_mmhg"],
+        around=Circumstances(**frozen["around"]) if "around" in frozen else None,
         eyes_in_part=frozen.get("eyes_in_part", False),
         beside=tuple(Beside(**each) for each in frozen.get("beside", ())),
     )

@@ -18,6 +18,7 @@ from quietlimb.figures.look import Theme
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.note import chart_note
 from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
+from quietlimb.reports.setting import setting_lines
 
 REMEMBERED = 128  # pictures of some 100 kB
 
@@ -27,7 +28,8 @@ def note(signed: SignedValue, basis: Basis) -> str:
     lines = told_of_signing(signed, basis)
     if basis.charted is None:
         animal = signed.session.animal
-        return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *lines]) + "\n"
+        told = [f"{name}: {value}." for name, value in setting_lines(basis.circumstances)]
+        return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *told, *lines]) + "\n"
     return chart_note(basis.charted, basis.interpretation, signed=lines)
 
 

@@ -30,6 +30,7 @@ from quietlimb.reports.phrases import (
     why,
     with_interval,
 )
+from quietlimb.reports.setting import setting_lines
 from quietlimb.words import acting as acting_words
 from quietlimb.words import advice as advice_words
 from quietlimb.words.advice import Reader
@@ -97,6 +98,7 @@ class Result:
     animal: tuple[str, ...]
     cautions: tuple[str, ...]
     readings: tuple[Judged, ...]
+    setting: tuple[tuple[str, str], ...]
 
 
 def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
@@ -134,6 +136,7 @@ def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
         ),
         cautions=tuple(caution_lines(found)),
         readings=_judged(basis),
+        setting=tuple(setting_lines(basis.circumstances)),
     )
 
 
