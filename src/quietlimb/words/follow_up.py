@@ -291,10 +291,15 @@ def rule_name(rule: RuleCode) -> str:
     return _(RULES[rule])
 
 
+def due_name(state: DueState) -> str:
+    """`due`, `not due yet`, `overdue`."""
+    return _(STATES[state])
+
+
 def state_name(found: Recheck) -> str:
     """`due`, `not due yet`, `overdue by 12 days`."""
     if found.state != "overdue":
-        return _(STATES[found.state])
+        return due_name(found.state)
     by = plural("overdue by {days} day", "overdue by {days} days", found.overdue_days)
     return by.format(days=found.overdue_days)
 

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
@@ -37,8 +38,6 @@ class Course:
     changes: tuple[tuple[str, str], ...]
     goals_heading: str
     goals: tuple[tuple[str, str], ...]
-    recheck: str
-    recheck_source: str
     worth: str
     cautions: tuple[str, ...]
 
@@ -102,8 +101,6 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
         changes=tuple(told),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
-        recheck="" if recheck is None else words.recheck_sentence(recheck),
-        recheck_source="" if recheck is None else words.recheck_source(recheck),
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
             *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
@@ -111,6 +108,14 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
             *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
         ),
     )
+
+
+def state_words(row: Recheck, on: date) -> str:
+    """`not due yet`, `due`, `overdue since 3 March 2031`."""
+    state = row.state_on(on)
+    if state == "overdue":
+        return _("overdue since {day}").format(day=date_format(row.due_by, "j F Y"))
+    return words.due_name(state)
 
 
 def _verdict(change: Change, found: FollowUp) -> str:

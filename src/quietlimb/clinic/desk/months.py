@@ -80,14 +80,16 @@ def history_of(animal: Animal, *, before: Session | None = None) -> History:
         animal=f"invented: {animal.name}" if animal.practice.invented else animal.name,
         sessions=tuple(past),
         events=tuple(sorted(events, key=lambda event: event.day)),
-        organ_damage=_damage(animal),
+        organ_damage=_damage(animal, date.fromordinal(past[-1].day) if past else timezone.localdate()),
         at_risk=bool(codes(animal, "illness", timezone.localdate())),
         born_day=animal.born.toordinal() if animal.born else None,
     )
 
 
-def _damage(animal: Animal) -> OrganDamage:
-    return organ_damage(organ_checks(organs_known(animal, timezone.localdate())))
+def _damage(animal: Animal, last: date) -> OrganDamage:
+    """By what counts for the last session and all that was seen since: damage is not forgotten because nobody came."""
+    since = max(0, (timezone.localdate() - last).days)
+    return organ_damage(organ_checks(organs_known(animal, last, after_days=since)))
 
 
 def _past(session: Session) -> PastSession | None:

@@ -14,7 +14,7 @@ from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Amendment, Ending, Series, Session, SignedValue
-from quietlimb.clinic.sessions.services import session_end
+from quietlimb.clinic.sessions.services import session_close
 from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.results_json import charted_object
@@ -56,7 +56,7 @@ def value_sign(
         says = basis.outdone_by[0].shown(basis.rules, basis.species)
         raise EntryError("no-reason", says, _("say why this series is charted and not that one"), field="reason")
     if session.is_open:
-        session_end(by, session=session, ending=_ending(basis, chosen), at=at)
+        session_close(by, session=session, ending=_ending(basis, chosen), at=at)
     signed = SignedValue(
         practice_id=session.practice_id,
         session=session,

@@ -15,11 +15,11 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
 from quietlimb.clinic.desk.beside import sessions_of_the_day
-from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
+from quietlimb.clinic.desk.course import asked_of, course_of, followed, state_words, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
 from quietlimb.clinic.desk.months import day_of, shown_of
@@ -291,6 +291,8 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "animal": row,
         "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
         "count": row.sessions.count(),
+        "today": timezone.localdate(),
+        "state": "" if (found := _recheck(row)) is None else state_words(found, timezone.localdate()),
         "course": None if asked is None else course_of(followed(asked), to=_reader(request)),
         "sessions": [
             (session, signed, _stands(signed, row))
@@ -302,7 +304,7 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "events": row.events.order_by("-on"),
         "conditions": row.conditions.all(),
         "doubles": row.doubles.order_by("name", "id"),
-        "recheck": getattr(row, "recheck", None),
+        "recheck": _recheck(row),
         "worked": worked_at_the_table(row),
         "may_sign": may(request.user, "sign", row),
         "may_measure": may(request.user, "measure", row),
@@ -311,6 +313,11 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "form": form,
     }
     return render(request, "desk/animal.html", context, status=status)
+
+
+def _recheck(row: Animal) -> Recheck | None:
+    """When it is to be measured again; nobody waits for one that has died."""
+    return None if row.deceased_on else Recheck.objects.filter(animal=row).first()
 
 
 def _stands(signed: SignedValue | None, row: Animal) -> str:
