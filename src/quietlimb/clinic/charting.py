@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from functools import cached_property, lru_cache
 from typing import Any
+
+from django.utils import timezone
 
 from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
@@ -38,7 +41,8 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
     """The circumstances of a series. `first` is its first reading, from which the acclimatisation counts back."""
     session, animal = series.session, series.session.animal
     since = None if first is None else settled_since(session, first.taken_at)
-    settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
+    # whole minutes that have passed: nobody looked at seconds
+    settled = None if since is None or first is None else (first.taken_at - since) // timedelta(minutes=1)
     told: dict[str, Any] = {
         "species": animal.species,
         # pictures and prints of demo data must say so, and they know it by the name
@@ -55,11 +59,11 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
         "limb_circumference_cm": series.limb_circumference_cm,
         "cuff_below_heart_cm": series.cuff_below_heart_cm,
         # one who came in only after the first reading, or the day before, tells nothing about settling
-        "acclimatisation_min": settled if settled is not None and 0.0 <= settled <= 1440.0 else None,
+        "acclimatisation_min": float(settled) if settled is not None and 0 <= settled <= 1440 else None,
         "sedation": session.sedation,
         "read_by": session.read_by.name if session.read_by else None,
         "held_by": session.held_by,
-        "started_at": session.started_at.isoformat(),
+        "started_at": timezone.localtime(session.started_at).isoformat(),
         "remarks": remarks_of(session),
     }
     given: dict[str, Any] = {name: value for name, value in told.items() if value not in ("", None)}
