@@ -19,6 +19,8 @@ from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.staff.selectors import ending_competences
 
+SIGNED_THERE = "Signed there: "  # as `interchange.incoming` writes it
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
@@ -38,6 +40,12 @@ class Waiting:
     urgent: bool
     low: bool
     whole: bool
+
+    @property
+    def signed_there(self) -> str:
+        """What somebody signed elsewhere of an imported session, as its page tells it; empty where nobody has."""
+        lines = self.session.imported_from.splitlines()
+        return next((line.strip() for line in lines if line.strip().startswith(SIGNED_THERE)), "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from quietlimb.reports.note import chart_note
 from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
 from quietlimb.reports.setting import setting_lines
 
+NO_SUCH_LETTER = "\ufffd"  # what was signed is frozen: a letter that no font has must not keep its page from the record
 REMEMBERED = 128  # pictures of some 100 kB
 
 
@@ -49,6 +50,7 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
         figure_svg=picture(basis, width=PAGE_PICTURE_PX),
         created=timezone.localtime().isoformat(timespec="minutes"),
         signed=told_of_signing(signed, basis),
+        substitute=NO_SUCH_LETTER,
     )
 
 

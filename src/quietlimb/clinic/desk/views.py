@@ -164,7 +164,8 @@ def owner_pdf(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         return _has_died(request)
     today = timezone.localdate()
     try:
-        made = reports_owner.owner_pdf(owner.owner_page(signed, thawed(signed), today), created=today.isoformat())
+        told = owner.owner_page(signed, thawed(signed), today)
+        made = reports_owner.owner_pdf(told, created=today.isoformat(), substitute=documents.NO_SUCH_LETTER)
     except ReportError as error:
         return _plain(request, f"{error.says}; {error.remedy}.", 409)
     return _pdf(made, documents.file_name(signed, "pdf", of=_("for the owner")))
