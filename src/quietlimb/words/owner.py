@@ -24,6 +24,13 @@ HEIGHTS: Mapping[Height, str] = {
     "high": mark("The blood pressure of {animal} was high: {mmhg} mmHg."),
     "very high": mark("The blood pressure of {animal} was very high: {mmhg} mmHg."),
 }
+AGAIN: Mapping[Height, str] = {
+    "low": mark("Measured once more that day it was low: {mmhg} mmHg."),
+    "not raised": mark("Measured once more that day it was not raised: {mmhg} mmHg."),
+    "somewhat raised": mark("Measured once more that day it was somewhat raised: {mmhg} mmHg."),
+    "high": mark("Measured once more that day it was high: {mmhg} mmHg."),
+    "very high": mark("Measured once more that day it was very high: {mmhg} mmHg."),
+}
 _HOW: Mapping[Species, str] = {
     "cat": mark("Leave the carrier open at home for some days before, with something soft in it."),
     "dog": mark("Keep the way here calm: no hard play and no running just before."),
@@ -34,6 +41,11 @@ _ONE_EYE: Mapping[str, str] = {"left eye": mark("the left eye"), "right eye": ma
 def height_sentence(height: Height, *, animal: str, mmhg: str) -> str:
     """How high the pressure was, in one sentence."""
     return _(HEIGHTS[height]).format(animal=animal, mmhg=mmhg)
+
+
+def same_day_sentence(height: Height, *, mmhg: str) -> str:
+    """How high it was in another session of the same day."""
+    return _(AGAIN[height]).format(mmhg=mmhg)
 
 
 def not_looked_at(checks: Collection[OrganCheck]) -> list[str]:

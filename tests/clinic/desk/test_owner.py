@@ -71,7 +71,7 @@ def test_it_says_what_an_owner_needs_and_no_more(measured: Clinic, signed_in: Si
     Oracle: by construction.
     """
     browser = signed_in(measured.veterinarian)
-    browser.post(address(measured, "organs"), {"left-state": "absent", "brain-state": "absent"})
+    browser.post(address(measured, "organs"), {"left-state": "absent", "left-view": "whole", "brain-state": "absent"})
     sign(browser, measured)
     sent = {"on": "2024-01-05", "kind": "started", "prescription": "half a tablet of Somedrug 1.25 mg"}
     browser.post(f"/animals/{measured.animal.pk}/events", sent)

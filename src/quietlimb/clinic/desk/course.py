@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
@@ -21,6 +22,7 @@ from quietlimb.figures.history import history_figure
 from quietlimb.figures.look import Theme
 from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
+from quietlimb.words.advice import Reader
 from quietlimb.words.numerals import percent
 
 REMEMBERED = 128
@@ -36,8 +38,6 @@ class Course:
     changes: tuple[tuple[str, str], ...]
     goals_heading: str
     goals: tuple[tuple[str, str], ...]
-    recheck: str
-    recheck_source: str
     worth: str
     cautions: tuple[str, ...]
 
@@ -66,8 +66,8 @@ def followed(asked: Asked) -> FollowUp:
     return follow(asked.history, on_day=asked.on_day, rules=asked.rules)
 
 
-def course_of(found: FollowUp) -> Course:
-    """The sentences of a follow-up."""
+def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
+    """The sentences of a follow-up, told to whoever reads them."""
     changes = [(_("Since the session before"), found.since_last), (_("Since the first session"), found.since_first)]
     changes += [
         (
@@ -97,19 +97,25 @@ def course_of(found: FollowUp) -> Course:
     recheck = found.recheck
     return Course(
         level=level,
-        urgent=tuple(words.cautions(found, urgent=True)),
+        urgent=tuple(words.cautions(found, urgent=True, to=to)),
         changes=tuple(told),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
-        recheck="" if recheck is None else words.recheck_sentence(recheck),
-        recheck_source="" if recheck is None else words.recheck_source(recheck),
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
             *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
             *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
-            *words.cautions(found, urgent=False),
+            *words.cautions(found, urgent=False, to=to),
         ),
     )
+
+
+def state_words(row: Recheck, on: date) -> str:
+    """`not due yet`, `due`, `overdue since 3 March 2031`."""
+    state = row.state_on(on)
+    if state == "overdue":
+        return _("overdue since {day}").format(day=date_format(row.due_by, "j F Y"))
+    return words.due_name(state)
 
 
 def _verdict(change: Change, found: FollowUp) -> str:

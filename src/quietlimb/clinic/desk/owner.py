@@ -11,9 +11,10 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.desk.basis import Basis
-from quietlimb.clinic.desk.months import day_of, history_of, value_of
-from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.desk.beside import sessions_of_the_day
+from quietlimb.clinic.desk.months import day_of, history_of, shown_of, value_of
 from quietlimb.clinic.sessions.models import SignedValue
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.standards.rule_sets import rule_set
@@ -63,16 +64,21 @@ def height_of(systolic_mmhg: float | None, rules: RuleSet) -> Height:
 
 
 def _sentence(signed: SignedValue, basis: Basis) -> str:
-    value = value_of(signed)
-    shown = "" if value is None else _shown(value, signed, basis)
-    height = height_of(value, rule_set(basis.rules, basis.species))
-    return words.height_sentence(height, animal=signed.session.animal.name, mmhg=shown)
-
-
-def _shown(value: float, signed: SignedValue, basis: Basis) -> str:
-    if value == signed.charted:
-        return mmhg(value, rules=basis.rules, species=basis.species)
-    return as_chosen(value, rules=basis.rules, species=basis.species)
+    value, rules = value_of(signed), rule_set(basis.rules, basis.species)
+    height = height_of(value, rules)
+    shown = shown_of(signed, basis.rules, basis.species)
+    told = [words.height_sentence(height, animal=signed.session.animal.name, mmhg=shown)]
+    worst = max(
+        (each for each in sessions_of_the_day(signed.session) if each.signed and each.systolic_mmhg is not None),
+        key=lambda each: need(each.systolic_mmhg or 0.0),
+        default=None,
+    )
+    if worst is not None and worst.systolic_mmhg is not None:
+        other = height_of(worst.systolic_mmhg, rules)
+        asks_for_more = value is None or need(worst.systolic_mmhg) > need(value)
+        if asks_for_more and other != height:
+            told.append(words.same_day_sentence(other, mmhg=worst.shown))
+    return " ".join(told)
 
 
 def _window(animal: Animal) -> tuple[str | None, str | None]:

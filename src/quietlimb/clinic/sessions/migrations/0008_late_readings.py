@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("measuring", "0006_settling_and_calling"),
+        ("measuring", "0007_readings_stand"),
         ("people", "0003_choices"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
