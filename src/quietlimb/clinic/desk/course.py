@@ -31,10 +31,18 @@ WORKED_FROM = 3  # readings that count [invented]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """The sentences, in the order of the page; empty where there is nothing to say."""
+    """The sentences, in the order of the page; empty where there is nothing to say.
+
+    changed  : the one change that matters most, since treatment was last told of or since the session before, and its
+               figures
+    expected : how far the session before that treatment stood above the level, which treatment did not bring about
+    changes  : the other ones
+    """
 
     level: str
     urgent: tuple[str, ...]
+    changed: tuple[str, str]
+    expected: str
     changes: tuple[tuple[str, str], ...]
     goals_heading: str
     goals: tuple[tuple[str, str], ...]
@@ -91,6 +99,9 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
     if found.untold_step is not None:
         share = percent(found.untold_step.probability)
         told.append((f"{words.untold_step_sentence(found.untold_step)}.", share))
+    changed = told[0] if told else ("", "")
+    event = found.since_events[-1] if found.since_events else None
+    stood = None if event is None else event.high_day
     level = ""
     if found.level is not None:
         level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
@@ -98,12 +109,14 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
     return Course(
         level=level,
         urgent=tuple(words.caution(code, to=to) for code in found.cautions if code in URGENT_CODES),
-        changes=tuple(told),
+        changed=changed,
+        expected="" if stood is None or stood.above_mmhg < 1.0 else words.high_day_sentence(stood),
+        changes=tuple(told[1:]),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
-            *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
+            *(words.high_day_sentence(s.high_day) for s in found.since_events[:-1] if s.high_day and s.high_day.high),
             *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
             *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
         ),

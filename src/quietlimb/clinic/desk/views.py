@@ -22,7 +22,7 @@ from quietlimb.clinic.desk.beside import sessions_of_the_day
 from quietlimb.clinic.desk.course import asked_of, course_of, followed, state_words, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import AmendmentForm, EventForm, OrgansForm, SignForm
-from quietlimb.clinic.desk.months import day_of, shown_of
+from quietlimb.clinic.desk.months import day_of, shown_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.pressures import mmhg
@@ -30,7 +30,7 @@ from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series, Session, SignedValue
-from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
@@ -227,6 +227,7 @@ def _result(
         "session": session,
         "signed": signed,
         "signed_lines": documents.told_of_signing(signed, basis) if signed else (),
+        "stands": _amended(signed),
         "note": documents.note(signed, basis) if signed else "",
         "series": series,
         "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
@@ -246,6 +247,16 @@ def _result(
         **forms,
     }
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
+
+
+def _amended(signed: SignedValue | None) -> str:
+    """What stands in place of the signed value since it was amended, as a sentence; empty where it stands itself."""
+    if signed is None or value_of(signed) == signed.chosen:
+        return ""
+    value = shown_of(signed, signed.rules, signed.session.animal.of_the_engine)
+    if not value:
+        return _("It was taken back: no value stands. What follows is of the value as charted.")
+    return _("Amended: {value} mmHg stands. What follows is of the value as charted.").format(value=value)
 
 
 def _reader(request: HttpRequest) -> Reader:
@@ -296,10 +307,10 @@ def _animal(request: HttpRequest, row: Animal, form: EventForm, *, status: int =
         "state": "" if (found := _recheck(row)) is None else state_words(found, timezone.localdate()),
         "course": None if asked is None else course_of(followed(asked), to=_reader(request)),
         "sessions": [
-            (session, signed, _stands(signed, row))
-            for session in row.sessions.order_by("-started_at").prefetch_related("signed_values__amendments")[
-                :MOST_SHOWN
-            ]
+            (session, signed, _stands(session, signed, row))
+            for session in row.sessions.order_by("-started_at")
+            .select_related("animal", "practice", "read_by")
+            .prefetch_related("signed_values__amendments")[:MOST_SHOWN]
             for signed in (next(iter(session.signed_values.all()), None),)
         ],
         "events": row.events.order_by("-on"),
@@ -321,9 +332,14 @@ def _recheck(row: Animal) -> Recheck | None:
     return None if row.deceased_on else Recheck.objects.filter(animal=row).first()
 
 
-def _stands(signed: SignedValue | None, row: Animal) -> str:
-    """The value that stands, as text; empty where there is none."""
-    return "" if signed is None else shown_of(signed, row.practice.rules, row.of_the_engine)
+def _stands(session: Session, signed: SignedValue | None, row: Animal) -> str:
+    """The value that stands, or as charted where nobody has signed an ended session; as text, empty where there is
+    none."""
+    rules, species = row.practice.rules, row.of_the_engine
+    if signed is not None:
+        return shown_of(signed, rules, species)
+    value = None if session.is_open else height_of(session).systolic_mmhg
+    return "" if value is None else mmhg(value, rules=rules, species=species)
 
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:
