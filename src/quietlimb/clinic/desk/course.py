@@ -9,7 +9,7 @@ from functools import lru_cache
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.animals.models import Animal, Event, Recheck
 from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
@@ -52,10 +52,14 @@ class Course:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """A history, the day to judge from and the rule set; the same question has the same fingerprint."""
+    """A history, the day to judge from and the rule set; the same question has the same fingerprint.
+
+    missed : days on which a tablet was missed, for the picture alone
+    """
 
     fingerprint: str
     on_day: int
+    missed: tuple[int, ...] = ()
     history: History = field(compare=False, repr=False)
     rules: str
 
@@ -65,7 +69,14 @@ def asked_of(animal: Animal, on: date) -> Asked | None:
     history, rules = history_of(animal), animal.practice.rules
     if not history.sessions:
         return None
-    return Asked(fingerprint=history.fingerprint_with({}), on_day=on.toordinal(), history=history, rules=rules)
+    missed = animal.events.filter(kind=Event.Kind.MISSED).values_list("on", flat=True)
+    return Asked(
+        fingerprint=history.fingerprint_with({}),
+        on_day=on.toordinal(),
+        missed=tuple(day.toordinal() for day in missed),
+        history=history,
+        rules=rules,
+    )
 
 
 @lru_cache(maxsize=REMEMBERED)
@@ -144,7 +155,7 @@ def months_picture(asked: Asked, *, width: int, theme: Theme) -> str:
     """Sessions with whiskers over the months as SVG."""
     found = followed(asked)
     path = None if found.latest is None else level_path(found.latest.course, found.on_day)
-    return svg(history_figure(found, path, width=width, theme=theme))
+    return svg(history_figure(found, path, width=width, theme=theme, missed=asked.missed))
 
 
 def worked_at_the_table(animal: Animal) -> str:
