@@ -186,7 +186,8 @@ def test_one_sentence_tells_what_treatment_did_and_what_was_to_be_expected() -> 
 
     Oracle: by construction.
     """
-    history = replace(months(165, 166, 164, 188, 150, 149), events=(TreatmentEvent(day=738000 + 90, step="begun"),))
+    events = (TreatmentEvent(day=738000 + 90, step="begun"), TreatmentEvent(day=738000 + 125, step="changed"))
+    history = replace(months(165, 166, 164, 188, 150, 149), events=events)
     course = course_of(follow(history, on_day=738000 + 155))
     assert "(treatment begun)" in course.changed[0]
     assert "mmHg above the level" in course.expected

@@ -33,8 +33,8 @@ WORKED_FROM = 3  # readings that count [invented]
 class Course:
     """The sentences, in the order of the page; empty where there is nothing to say.
 
-    changed  : the one change that matters most, since treatment was last told of or since the session before, and its
-               figures
+    changed  : the one change that matters most, since treatment was begun, and its figures; without treatment since
+               the first session, or the one before
     expected : how far the session before that treatment stood above the level, which treatment did not bring about
     changes  : the other ones
     """
@@ -110,9 +110,10 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
     if found.untold_step is not None:
         share = percent(found.untold_step.probability)
         told.append((f"{words.untold_step_sentence(found.untold_step)}.", share))
-    changed = told[0] if told else ("", "")
-    event = found.since_events[-1] if found.since_events else None
-    stood = None if event is None else event.high_day
+    begun = [since for since in found.since_events if since.event.step == "begun"]
+    main = next(iter([*begun[-1:], *found.since_events[-1:]]), None)
+    at = 0 if main is None else found.since_events[::-1].index(main)
+    stood = None if main is None else main.high_day
     level = ""
     if found.level is not None:
         level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
@@ -120,14 +121,18 @@ def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
     return Course(
         level=level,
         urgent=tuple(words.caution(code, to=to) for code in found.cautions if code in URGENT_CODES),
-        changed=changed,
+        changed=told[at] if told else ("", ""),
         expected="" if stood is None or stood.above_mmhg < 1.0 else words.high_day_sentence(stood),
-        changes=tuple(told[1:]),
+        changes=tuple(line for k, line in enumerate(told) if k != at),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
-            *(words.high_day_sentence(s.high_day) for s in found.since_events[:-1] if s.high_day and s.high_day.high),
+            *(
+                words.high_day_sentence(since.high_day)
+                for since in found.since_events
+                if since is not main and since.high_day and since.high_day.high
+            ),
             *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
             *(words.caution(code) for code in found.cautions if code not in URGENT_CODES),
         ),
