@@ -215,6 +215,11 @@ def step_name(step: TreatmentStep) -> str:
     return _(STEPS[step])
 
 
+def missed_name() -> str:
+    """What stands at a day on which a tablet was missed: neither a beginning nor an end."""
+    return _("tablet missed")
+
+
 def targets_heading(treated: bool) -> str:
     """What stands above the limits: goals are of treated animals."""
     if treated:

@@ -14,11 +14,12 @@ from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.organs import organ_name
 
-Height = Literal["none", "low", "not raised", "somewhat raised", "high", "very high"]
+Height = Literal["none", "low", "at goal", "not raised", "somewhat raised", "high", "very high"]
 
 HEIGHTS: Mapping[Height, str] = {
     "none": mark("This time no blood pressure of {animal} was obtained that can be relied on."),
     "low": mark("The blood pressure of {animal} was low: {mmhg} mmHg."),
+    "at goal": mark("The blood pressure of {animal} was where it should be under treatment: {mmhg} mmHg."),
     "not raised": mark("The blood pressure of {animal} was not raised: {mmhg} mmHg."),
     "somewhat raised": mark("The blood pressure of {animal} was somewhat raised: {mmhg} mmHg."),
     "high": mark("The blood pressure of {animal} was high: {mmhg} mmHg."),
@@ -26,6 +27,7 @@ HEIGHTS: Mapping[Height, str] = {
 }
 AGAIN: Mapping[Height, str] = {
     "low": mark("Measured once more that day it was low: {mmhg} mmHg."),
+    "at goal": mark("Measured once more that day it was where it should be under treatment: {mmhg} mmHg."),
     "not raised": mark("Measured once more that day it was not raised: {mmhg} mmHg."),
     "somewhat raised": mark("Measured once more that day it was somewhat raised: {mmhg} mmHg."),
     "high": mark("Measured once more that day it was high: {mmhg} mmHg."),

@@ -209,10 +209,10 @@ def test_what_was_changed_behind_the_back_is_found(clinic: Clinic, signed: Signe
     amendment_add(clinic.veterinarian, signed_value=signed, chosen=None, text="x", why="y", at=clinic.started_at)
     assert [entry.what for entry in Entry.objects.order_by("sequence")] == [
         "session ended",
+        "recheck set",
         "value signed",
         "recheck set",
         "amendment added",
-        "recheck set",
     ]
     assert verify().trouble is None
     table, statement, found = CHANGES[what]

@@ -481,7 +481,7 @@ def test_no_valid_value_can_be_signed(measured: Clinic, signed_in: SignIn) -> No
 
 def test_a_signed_value_can_be_taken_back(measured: Clinic, signed_in: SignIn) -> None:
     """By an amendment with its reason, not together with another pressure; sent twice it is one. Nothing counts over
-    the months, the recheck ends, and what was signed stays; amended once more, a value stands again.
+    the months, the session is to be repeated, and what was signed stays; amended once more, a value stands again.
 
     Oracle: by construction.
     """
@@ -497,7 +497,7 @@ def test_a_signed_value_can_be_taken_back(measured: Clinic, signed_in: SignIn) -
     assert value_of(SignedValue.objects.get()) is None
     assert SignedValue.objects.get().chosen is not None
     assert history_of(measured.animal).sessions == ()
-    assert not Recheck.objects.exists()
+    assert Recheck.objects.get().why == "the last session brought no valid value; it is repeated"
     page = browser.get(address(measured, "result")).text
     assert "no valid value. Why: another animal was measured." in page
     assert "No value stands now." in page

@@ -41,7 +41,7 @@ from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series, Session, SignedValue
-from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, late_readings_of
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, height_of, late_readings_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
@@ -275,6 +275,7 @@ def _result(
         "session": session,
         "signed": signed,
         "signed_lines": documents.told_of_signing(signed, basis) if signed else (),
+        "stands": _amended(signed),
         "note": documents.note(signed, basis) if signed else "",
         "series": series,
         "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
@@ -295,6 +296,16 @@ def _result(
         **forms,
     }
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
+
+
+def _amended(signed: SignedValue | None) -> str:
+    """What stands in place of the signed value since it was amended, as a sentence; empty where it stands itself."""
+    if signed is None or value_of(signed) == signed.chosen:
+        return ""
+    value = shown_of(signed, signed.rules, signed.session.animal.of_the_engine)
+    if not value:
+        return _("It was taken back: no value stands. What follows is of the value as charted.")
+    return _("Amended: {value} mmHg stands. What follows is of the value as charted.").format(value=value)
 
 
 def _reader(request: HttpRequest) -> Reader:
@@ -353,7 +364,6 @@ def _animal(
         "asked_sessions": of_sessions,
         "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
         "count": row.sessions.count(),
-        "today": timezone.localdate(),
         "state": "" if (found := _recheck(row)) is None else state_words(found, timezone.localdate()),
         "course": None if asked is None else course_of(followed(asked), to=_reader(request)),
         "sessions": _sessions(row, of_sessions),
@@ -400,11 +410,13 @@ def _sessions(row: Animal, asked: Asked) -> list[tuple[Session, SignedValue | No
         rows = rows.filter(ending="") if asked.of("state") == "open" else rows
     found = [
         (session, next(iter(session.signed_values.all()), None))
-        for session in rows.prefetch_related("signed_values__amendments")
+        for session in rows.select_related("animal", "practice", "read_by").prefetch_related(
+            "signed_values__amendments"
+        )
     ]
     if asked.of("order") == "high":
-        found.sort(key=lambda each: -((value_of(each[1]) if each[1] else None) or 0.0))
-    return [(session, signed, _stands(signed, row)) for session, signed in found[:MOST_SHOWN]]
+        found.sort(key=lambda each: -(_pressure(*each) or 0.0))
+    return [(session, signed, _stands(session, signed, row)) for session, signed in found[:MOST_SHOWN]]
 
 
 def _recheck(row: Animal) -> Recheck | None:
@@ -412,9 +424,20 @@ def _recheck(row: Animal) -> Recheck | None:
     return None if row.deceased_on else Recheck.objects.filter(animal=row).first()
 
 
-def _stands(signed: SignedValue | None, row: Animal) -> str:
-    """The value that stands, as text; empty where there is none."""
-    return "" if signed is None else shown_of(signed, row.practice.rules, row.of_the_engine)
+def _pressure(session: Session, signed: SignedValue | None) -> float | None:
+    """The value that stands, or as charted where nobody has signed an ended session; None where there is none. [mmHg]"""
+    if signed is not None:
+        return value_of(signed)
+    return None if session.is_open else height_of(session).systolic_mmhg
+
+
+def _stands(session: Session, signed: SignedValue | None, row: Animal) -> str:
+    """The same as text, empty where there is none."""
+    rules, species = row.practice.rules, row.of_the_engine
+    if signed is not None:
+        return shown_of(signed, rules, species)
+    value = _pressure(session, None)
+    return "" if value is None else mmhg(value, rules=rules, species=species)
 
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:
