@@ -115,7 +115,7 @@ def test_a_series_beside_which_another_asks_for_more_is_signed_with_a_reason(cli
     page = browser.get(address(clinic, "result") + query).text
     assert "188 mmHg. It asks for more than the series shown here" in page
     digest = basis_of(clinic.session, clinic.series).digest
-    sent = {"value": "charted", "looked_at": digest}
+    sent = {"value": "charted", "looked_at": digest, "nothing_comes": "on"}
     answer = browser.post(address(clinic, "sign") + query, sent)
     assert answer.status_code == 422
     assert "188 mmHg. Say why this series is charted and not that one." in answer.text

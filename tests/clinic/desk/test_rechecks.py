@@ -123,14 +123,15 @@ def test_damage_is_not_forgotten_because_nobody_came(clinic: Clinic) -> None:
 
 
 def test_nobody_waits_for_an_animal_that_has_died(clinic: Clinic, signed_in: SignIn) -> None:
-    """Its page names no day.
+    """Its page names no day, and no recheck at all.
 
     Oracle: by construction.
     """
     ends(measured(clinic))
     Animal.objects.filter(pk=clinic.animal.pk).update(deceased_on="2024-01-05")
     page = signed_in(clinic.veterinarian).get(f"/animals/{clinic.animal.pk}").text
-    assert "None: it has died." in page
+    assert "Deceased on 5 January 2024" in page
+    assert "Next recheck" not in page
     assert "overdue" not in page
 
 

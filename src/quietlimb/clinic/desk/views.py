@@ -425,7 +425,8 @@ def _recheck(row: Animal) -> Recheck | None:
 
 
 def _pressure(session: Session, signed: SignedValue | None) -> float | None:
-    """The value that stands, or as charted where nobody has signed an ended session; None where there is none. [mmHg]"""
+    """The value that stands, or as charted where nobody has signed an ended session, in mmHg; None where there is
+    none."""
     if signed is not None:
         return value_of(signed)
     return None if session.is_open else height_of(session).systolic_mmhg
