@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from django.utils import timezone
 
 from clinic.examples import Clinic, reading
 from quietlimb.cli.main import quietlimb
-from quietlimb.clinic.charting import engine_series, told
+from quietlimb.clinic.charting import described, engine_series, told
 from quietlimb.clinic.sessions.models import Reading, Recording
 from quietlimb.clinic.sessions.results import reading_of, result_object
 from quietlimb.engine.errors import SeriesError
@@ -158,3 +159,15 @@ def test_a_series_of_recordings_is_charted_from_what_was_kept_of_them(clinic: Cl
     Recording.objects.update(results={})
     with pytest.raises(SeriesError, match="not been read"):
         series_of(clinic)
+
+
+def test_times_are_by_the_clock_of_the_practice_and_minutes_whole(clinic: Clinic) -> None:
+    """Begun at 09:00 UTC it is 10:00 in Berlin, in note and file too; 8 min 2 s of settling are 8 min.
+
+    Oracle: by construction; the zone's winter offset is one hour.
+    """
+    first = reading(clinic, 3, 150, taken_at=clinic.started_at + timedelta(minutes=3, seconds=2))
+    with timezone.override("Europe/Berlin"):
+        around = described(clinic.series, first)
+    assert around.started_at == "2024-01-04T10:00:00+01:00"
+    assert around.acclimatisation_min == 8.0

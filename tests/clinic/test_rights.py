@@ -82,7 +82,10 @@ ROUTES: dict[str, Route] = {
     "result": Route(method="get", key="session", gets=(200, 200, 200, 200, 403, 404, 302)),
     "session-picture": Route(method="get", key="session", gets=(404, 404, 404, 404, 403, 404, 302)),
     "organs-add": Route(
-        method="post", key="session", sent={"left-state": "absent"}, gets=(403, 403, 302, 403, 403, 404, 302)
+        method="post",
+        key="session",
+        sent={"left-state": "absent", "left-view": "whole"},
+        gets=(403, 403, 302, 403, 403, 404, 302),
     ),
     # refused, for nobody has looked at the page; the rights come first
     "sign": Route(

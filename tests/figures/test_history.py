@@ -142,3 +142,14 @@ def test_no_line_of_an_event_crosses_the_name_of_an_earlier_one() -> None:
     places = [row["row"] for row in sorted(drawn, key=lambda row: row["day"])]
     assert len(places) == 4
     assert all(earlier > later for earlier, later in pairwise(places))
+
+
+def test_a_missed_tablet_is_drawn_beside_the_events() -> None:
+    """It stands with its name, and changes nothing of the course.
+
+    Oracle: by construction.
+    """
+    found, path = followed(*CASES["treated"])
+    day = found.history.sessions[-1].day
+    assert "tablet missed" not in svg(history_figure(found, path))
+    assert "tablet missed" in svg(history_figure(found, path, missed=(day,)))

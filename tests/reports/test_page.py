@@ -236,3 +236,18 @@ def test_control_characters_are_not_printed(tmp_path: Path) -> None:
     """
     given = charted(2, circumstances=replace(CAT, remarks="one\n\ttwo\x00three\x1b"))
     assert "one two three" in text_of(report_pdf(given, None), tmp_path)
+
+
+def test_a_letter_without_a_font_can_be_substituted() -> None:
+    """Two scripts that no font here has, in the signature and a heading: the page is set, with marks in their place.
+
+    Oracle: by construction; that without a substitute the page is refused is tested above.
+    """
+    made = report_pdf(
+        charted(2, circumstances=CAT),
+        None,
+        heading={"owner": "\u674e Reed"},
+        signed=["Signed: \u4e0d \u0e01."],
+        substitute="\ufffd",
+    )
+    assert made[:5] == b"%PDF-"

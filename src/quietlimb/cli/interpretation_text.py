@@ -10,7 +10,7 @@ from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.reports.phrases import advice_line
 from quietlimb.words import advice, cautions
 from quietlimb.words.breeds import breed_sentence, no_figure_sentence
-from quietlimb.words.categories import LOW_CODES, category_name, heading, is_low, pressure_range
+from quietlimb.words.categories import LOW_CODES, heading, is_low, pressure_range, share_name
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.in_record import record_sentence
 from quietlimb.words.numerals import percent
@@ -36,7 +36,7 @@ def category_lines(interpretation: Interpretation) -> list[str]:
         header = ("", "systolic", "today", "this animal")
         rows = [
             (
-                category_name(today.name),
+                share_name(interpretation, today.name),
                 pressure_range(today.from_mmhg, today.to_mmhg),
                 percent(today.probability),
                 percent(animal.probability),

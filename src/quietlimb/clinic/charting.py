@@ -8,13 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from functools import cached_property, lru_cache
 from typing import Any
+
+from django.utils import timezone
 
 from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of
 from quietlimb.clinic.sessions.settling import settled_since
+from quietlimb.clinic.sessions.told_at_the_table import remarks_of
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import SeriesError
 from quietlimb.engine.findings import Finding, verdict_of
@@ -29,7 +33,7 @@ from quietlimb.engine.standards.rule_sets import DEFAULT
 from quietlimb.engine.version import ENGINE_VERSION
 
 REMEMBERED = 512
-SET_ASIDE = Finding(code="set-aside", severity="spoils")
+SET_ASIDE = "set-aside"
 
 Organs = Mapping[Organ | Eye, OrganState]
 
@@ -38,7 +42,8 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
     """The circumstances of a series. `first` is its first reading, from which the acclimatisation counts back."""
     session, animal = series.session, series.session.animal
     since = None if first is None else settled_since(session, first.taken_at)
-    settled = None if since is None or first is None else (first.taken_at - since).total_seconds() / 60.0
+    # whole minutes that have passed: nobody looked at seconds
+    settled = None if since is None or first is None else (first.taken_at - since) // timedelta(minutes=1)
     told: dict[str, Any] = {
         "species": animal.species,
         # pictures and prints of demo data must say so, and they know it by the name
@@ -55,12 +60,12 @@ def described(series: SeriesRow, first: ReadingRow | None) -> Circumstances:
         "limb_circumference_cm": series.limb_circumference_cm,
         "cuff_below_heart_cm": series.cuff_below_heart_cm,
         # one who came in only after the first reading, or the day before, tells nothing about settling
-        "acclimatisation_min": settled if settled is not None and 0.0 <= settled <= 1440.0 else None,
+        "acclimatisation_min": float(settled) if settled is not None and 0 <= settled <= 1440 else None,
         "sedation": session.sedation,
         "read_by": session.read_by.name if session.read_by else None,
         "held_by": session.held_by,
-        "started_at": session.started_at.isoformat(),
-        "remarks": session.remarks,
+        "started_at": timezone.localtime(session.started_at).isoformat(),
+        "remarks": remarks_of(session),
     }
     given: dict[str, Any] = {name: value for name, value in told.items() if value not in ("", None)}
     return Circumstances(**given)
@@ -80,7 +85,7 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
         return None
     circumstances = described(series, taken[0])
     minutes = [(row.taken_at - taken[0].taken_at).total_seconds() / 60.0 for row in taken]
-    aside = [(SET_ASIDE,) if row.spoiled else () for row in taken]
+    aside = [_set_aside(row) for row in taken]
     recordings = [row.recording for row in taken if row.recording is not None]
     if not recordings:
         return series_from_values(
@@ -103,6 +108,13 @@ def engine_series(series: SeriesRow, readings: Iterable[ReadingRow]) -> Series |
         for reading, why in zip(found, aside, strict=True)
     ]
     return series_from_readings(judged, minutes, circumstances)
+
+
+def _set_aside(row: ReadingRow) -> tuple[Finding, ...]:
+    """Why whoever took a reading set it aside, in her words; nothing where it counts."""
+    if not row.spoiled:
+        return ()
+    return (Finding(code=SET_ASIDE, severity="spoils", told=str(row.get_spoiled_display())),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,17 +22,20 @@ from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.clinic.sought import plain
 from quietlimb.clinic.staff.selectors import ending_competences
-from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
-from quietlimb.engine.standards.low_pressure import MEAN_BELOW, SYSTOLIC_BELOW
+from quietlimb.engine.interpretation.urgency import urgency_of
+
+SIGNED_THERE = "Signed there: "  # as `interchange.incoming` writes it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
     """A session that waits for the veterinarian.
 
-    systolic_mmhg : the highest that a series of it was charted at; None where nothing was, or it is kept back still
+    systolic_mmhg : of its series that asks for more: low, or the highest; None where nothing was charted, or it is kept
+                    back still
     shown         : the same as text
-    urgent        : the veterinarian was called, or it is at or over the line from which it goes before all others
+    urgent        : the veterinarian was called, or the pressure is low or severely raised
+    low           : whether it is low
     whole         : False where one of its series cannot be charted, so that nobody knows how urgent it is
     """
 
@@ -40,12 +43,19 @@ class Waiting:
     systolic_mmhg: float | None
     shown: str
     urgent: bool
+    low: bool
     whole: bool
 
     @property
     def kpa(self) -> str:
         """The same in kPa, for who chose that."""
         return "" if self.systolic_mmhg is None else kpa(self.systolic_mmhg)
+
+    @property
+    def signed_there(self) -> str:
+        """What somebody signed elsewhere of an imported session, as its page tells it; empty where nobody has."""
+        lines = self.session.imported_from.splitlines()
+        return next((line.strip() for line in lines if line.strip().startswith(SIGNED_THERE)), "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +77,7 @@ class Late:
     """A signed session beside which readings have come that no veterinarian has looked at.
 
     numbers : of each, in the order taken
-    urgent  : one of them is at or over the line of the urgent, or so low that it is acted on at once
+    urgent  : one of them is low or severely raised
     """
 
     session: Session
@@ -128,10 +138,19 @@ def waiting_for_the_veterinarian(person: Anyone) -> list[Waiting]:
     for session in unsigned:
         height = height_of(session)
         systolic = None if is_kept_back(session) else height.systolic_mmhg
-        high = systolic is not None and systolic >= SEVERELY_HYPERTENSIVE_FROM.value
-        urgent = high or session.called_at is not None
+        urgency = None if systolic is None else height.urgency
+        urgent = urgency is not None or session.called_at is not None
         shown = "" if systolic is None else _shown(systolic, session.animal)
-        found.append(Waiting(session=session, systolic_mmhg=systolic, shown=shown, urgent=urgent, whole=height.whole))
+        found.append(
+            Waiting(
+                session=session,
+                systolic_mmhg=systolic,
+                shown=shown,
+                urgent=urgent,
+                low=urgency == "low",
+                whole=height.whole,
+            )
+        )
     return sorted(
         found,
         key=lambda each: (
@@ -163,8 +182,7 @@ def late_readings(person: Anyone) -> list[Late]:
 def _is_urgent(row: LateReading) -> bool:
     if row.systolic is None or row.spoiled:
         return False
-    low = row.systolic < SYSTOLIC_BELOW.value or (row.mean is not None and row.mean < MEAN_BELOW.value)
-    return low or row.systolic >= SEVERELY_HYPERTENSIVE_FROM.value
+    return urgency_of(row.systolic, row.mean) is not None
 
 
 def due(person: Anyone, on: date) -> list[Due]:

@@ -108,7 +108,7 @@ def _frozen(signed: SignedValue) -> Iterator[str]:
         now["minute"] = (row.taken_at - counted[0].taken_at).total_seconds() / 60.0
         was["minute"] = then["minute"][k]
         now["set aside"] = bool(row.spoiled)
-        was["set aside"] = any(each["code"] == SET_ASIDE.code for each in frozen["series"]["findings"][k])
+        was["set aside"] = any(each["code"] == SET_ASIDE for each in frozen["series"]["findings"][k])
         other = [f"{name} is {_word(now[name])}, was {_word(was[name])}" for name in was if now[name] != was[name]]
         if other:
             yield f"its reading {k + 1} is not as it was signed: {'; '.join(other)}"

@@ -46,6 +46,7 @@ def history_figure(
     *,
     title: str | None = None,
     theme: Theme = "light",
+    missed: Sequence[int] = (),
     width: int = 640,
 ) -> Spec:
     """The Vega-Lite specification of a history.
@@ -54,6 +55,7 @@ def history_figure(
     session, a diamond one under other circumstances than the usual, a square one that cannot be compared with the
     latest. Line and band are the underlying pressure with its 95 % interval. Upright lines are treatment events.
 
+    missed: days on which a tablet was missed, drawn as treatment events are; the course knows nothing of them
     path  : of the sessions that can be compared with the latest; None where there is no session awake
     width : of the whole picture [px], 340 or more
 
@@ -63,7 +65,7 @@ def history_figure(
     """
     if width < 340:
         raise ParameterError("too-narrow", f"width is {width} px", "give 340 or more")
-    return _Drawing(found, path, LOOKS[theme], width).spec(title, theme)
+    return _Drawing(found, path, LOOKS[theme], width, missed).spec(title, theme)
 
 
 def _iso(day: float) -> str:
@@ -73,8 +75,11 @@ def _iso(day: float) -> str:
 class _Drawing:
     """The layers of one picture; every number drawn is in the follow-up or the path already."""
 
-    def __init__(self, found: FollowUp, path: LevelPath | None, look: Look, width: int) -> None:
+    def __init__(self, found: FollowUp, path: LevelPath | None, look: Look, width: int, missed: Sequence[int]) -> None:
         self.found, self.path, self.look = found, path, look
+        told = [(event.day, words.step_name(event.step)) for event in found.history.events]
+        told += [(day, words.missed_name()) for day in missed if day <= found.on_day]
+        self.told = sorted(told, key=lambda event: event[0])
         self.width, self.height = width - LEFT - RIGHT, min(TALLEST, width // 2)
         self.rows = [row for stretch in found.earlier for row in self._rows(stretch, latest=False)]
         if found.latest is not None:
@@ -84,7 +89,7 @@ class _Drawing:
             for target in found.targets
             if target.code in LINES
         ]
-        days = [session.day for session in found.history.sessions] + [event.day for event in found.history.events]
+        days = [session.day for session in found.history.sessions] + [day for day, _name in self.told]
         margin = max(3, (found.on_day - min(days)) // 40)
         self.dates = (min(days) - margin, found.on_day + margin)
         self.events = self._event_rows()
@@ -98,10 +103,10 @@ class _Drawing:
         upright line crosses a name."""
         per_day = self.width / (self.dates[1] - self.dates[0])
         rows: list[Row] = []
-        for event in reversed(self.found.history.events):
-            near = [row["row"] for row in rows if (row["day"] - event.day) * per_day < NAME_WIDTH]
+        for day, name in reversed(self.told):
+            near = [row["row"] for row in rows if (row["day"] - day) * per_day < NAME_WIDTH]
             place = min(max(near, default=-1) + 1, MOST_ROWS - 1)
-            rows.append({"date": _iso(event.day), "day": event.day, "words": words.step_name(event.step), "row": place})
+            rows.append({"date": _iso(day), "day": day, "words": name, "row": place})
         return rows[::-1]
 
     def _rows(self, stretch: FittedStretch, *, latest: bool) -> list[Row]:

@@ -57,7 +57,7 @@ def _meaning(interpretation: Interpretation) -> list[str]:
     if interpretation.today:
         chances = [
             _("{name} {today} today, {animal} for the animal").format(
-                name=in_a_sentence(category_words.category_name(today.name)),
+                name=in_a_sentence(category_words.share_name(interpretation, today.name)),
                 today=percent(today.probability),
                 animal=percent(animal.probability),
             )

@@ -58,17 +58,20 @@ class OwnerPage:
         return [" ".join(word[:3] for word in date_and_time(day.isoformat()).split()[:2]) for day in days]
 
 
-def owner_pdf(page: OwnerPage, *, paper: Paper = "a4", created: str | None = None) -> bytes:
+def owner_pdf(
+    page: OwnerPage, *, paper: Paper = "a4", created: str | None = None, substitute: str | None = None
+) -> bytes:
     """The page as PDF. The same input gives the same bytes.
 
-    created : ISO 8601 date or date and time, kept in the file
+    created    : ISO 8601 date or date and time, kept in the file
+    substitute : stands for each letter that no font here has; None refuses such a page
 
     Raises
     ------
     ParameterError : another paper or date (`unknown-paper`, `not-a-date`).
     ReportError    : as `reports.page.report_pdf`.
     """
-    return typeset(TEMPLATE, _content(page, paper, created), created, "pdf")[0]
+    return typeset(TEMPLATE, _content(page, paper, created), created, "pdf", substitute=substitute)[0]
 
 
 def owner_png(page: OwnerPage, *, paper: Paper = "a4", created: str | None = None) -> list[bytes]:

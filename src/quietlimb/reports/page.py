@@ -56,6 +56,7 @@ def report_pdf(
     figure_svg: str | None = None,
     created: str | None = None,
     signed: Sequence[str] = (),
+    substitute: str | None = None,
 ) -> bytes:
     """One page as PDF. The same input gives the same bytes.
 
@@ -63,6 +64,7 @@ def report_pdf(
     figure_svg : the picture of the session (`figures.session`), as SVG
     created    : ISO 8601 date or date and time, printed and kept in the file; without a zone it is taken for UTC there
     signed     : what the veterinarian signed, and amendments, a sentence each
+    substitute : stands for each letter that no font here has; None refuses such a page
 
     Raises
     ------
@@ -70,7 +72,7 @@ def report_pdf(
     ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
     """
     content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
-    return typeset(TEMPLATE, content, created, "pdf")[0]
+    return typeset(TEMPLATE, content, created, "pdf", substitute=substitute)[0]
 
 
 def report_png(
@@ -169,7 +171,7 @@ def _meaning(interpretation: Interpretation) -> dict[str, Any]:
         "heading": category_words.heading(interpretation),
         "categories": [
             {
-                "name": category_words.category_name(today.name),
+                "name": category_words.share_name(interpretation, today.name),
                 "range": category_words.pressure_range(today.from_mmhg, today.to_mmhg),
                 "today": percent(today.probability),
                 "animal": percent(animal.probability),

@@ -13,6 +13,7 @@ from quietlimb.words import advice as advice_words
 from quietlimb.words import cautions as caution_words
 from quietlimb.words import courses as course_words
 from quietlimb.words import findings as finding_words
+from quietlimb.words.advice import Reader
 from quietlimb.words.categories import decimals
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import days, percent
@@ -160,9 +161,9 @@ def why(judged: ReadingInSeries) -> str:
     return finding_words.says(told[0]) + more
 
 
-def advice_line(advice: Advice) -> str:
-    """What to do; the window in front when the sentence itself does not name it."""
-    sentence = advice_words.sentence(advice)
+def advice_line(advice: Advice, *, to: Reader = "anyone") -> str:
+    """What to do, told to whoever reads it; the window in front when the sentence itself does not name it."""
+    sentence = advice_words.sentence(advice, to=to)
     if advice.within_days is None or days(advice.within_days) in sentence:
         return sentence
     return f"{days(advice.within_days)}: {sentence}"

@@ -12,9 +12,10 @@ from typing import Any, Literal
 
 from quietlimb.engine.errors import ParameterError
 from quietlimb.figures.look import FONT_DIRECTORY
-from quietlimb.reports.errors import ReportError
+from quietlimb.reports.errors import LetterNotPrintableError, ReportError
 from quietlimb.words.language import _
 
+MOST_SUBSTITUTED = 60  # runs of letters; the typesetter names one at a time
 Paper = Literal["a4", "us-letter"]
 
 _UNPRINTABLE = re.compile(r"the text `\"(?P<text>.*?)\"` could not be displayed", re.DOTALL)
@@ -45,17 +46,36 @@ def moment_of(created: str | None) -> datetime | None:
 
 
 def typeset(
-    template: Path, content: Mapping[str, Any], created: str | None, form: Literal["pdf", "png"]
+    template: Path,
+    content: Mapping[str, Any],
+    created: str | None,
+    form: Literal["pdf", "png"],
+    *,
+    substitute: str | None = None,
 ) -> list[bytes]:
     """The sheets of a template with its content: one PDF, or a picture at 144 dots an inch for each.
 
-    created : ISO 8601 date or date and time, kept in the file
+    created    : ISO 8601 date or date and time, kept in the file
+    substitute : stands for each letter that no font has; None refuses the page
 
     Raises
     ------
     ParameterError : another date (`not-a-date`).
     ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
     """
+    for _time in range(MOST_SUBSTITUTED):
+        try:
+            return _compiled(template, content, created, form)
+        except ReportError as error:
+            if substitute is None or not isinstance(error, LetterNotPrintableError):
+                raise
+            content = _replaced(content, error.letters, substitute)
+    return _compiled(template, content, created, form)
+
+
+def _compiled(
+    template: Path, content: Mapping[str, Any], created: str | None, form: Literal["pdf", "png"]
+) -> list[bytes]:
     import typst
 
     moment = moment_of(created)
@@ -88,6 +108,17 @@ def _fields(content: Any, path: str = "") -> list[tuple[str, str]]:
     return []
 
 
+def _replaced(content: Any, letters: str, substitute: str) -> Any:
+    """The content with these letters replaced wherever they stand."""
+    if isinstance(content, str):
+        return "".join(substitute if letter in letters and not letter.isspace() else letter for letter in content)
+    if isinstance(content, Mapping):
+        return {name: _replaced(part, letters, substitute) for name, part in content.items()}
+    if isinstance(content, list):
+        return [_replaced(part, letters, substitute) for part in content]
+    return content
+
+
 def _report_error(message: str, content: Mapping[str, Any]) -> ReportError:
     found = _UNPRINTABLE.search(message)
     if found is None:
@@ -96,8 +127,8 @@ def _report_error(message: str, content: Mapping[str, Any]) -> ReportError:
         )
     text = found["text"]
     field = next((name for name, part in _fields(content) if text in part), "the page")
-    return ReportError(
-        "letter-not-printable",
+    return LetterNotPrintableError(
+        text,
         f"no font here has the letter {text} (in {field})",
         "write it in Latin, Greek or Cyrillic letters for the printed page",
     )

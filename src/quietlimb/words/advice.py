@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from quietlimb.engine.interpretation.interpretation import Advice
 from quietlimb.engine.standards.rule_sets import rule_set_of
@@ -233,8 +234,18 @@ SENTENCES: Mapping[str, str] = {
 }
 
 
-def sentence(advice: Advice) -> str:
-    """What to do, in one or two sentences, with its numbers and its time."""
+Reader = Literal["anyone", "veterinarian"]
+# Where the sentence sends for the veterinarian, and she is the one who reads it.
+TO_THE_VETERINARIAN: Mapping[str, str] = {
+    "look-at-the-animal-and-call": mark("Look at the animal now: at a pressure this low it cannot wait."),
+}
+
+
+def sentence(advice: Advice, *, to: Reader = "anyone") -> str:
+    """What to do, in one or two sentences, with its numbers and its time.
+
+    to : who reads it
+    """
     told: dict[str, float | str] = {**with_percent(advice.numbers)}
     if advice.within_days is not None:
         told["when"] = days(advice.within_days)
@@ -248,7 +259,8 @@ def sentence(advice: Advice) -> str:
             told[f"{name}_shown"] = f"{value:.{decimals}f}"
             category = rules.category_of(value)
             told[f"{name}_category"] = in_a_sentence(category_name(category))
-    return _(SENTENCES[advice.code]).format(**told)
+    sentences = {**SENTENCES, **TO_THE_VETERINARIAN} if to == "veterinarian" else SENTENCES
+    return _(sentences[advice.code]).format(**told)
 
 
 def source_line(advice: Advice) -> str:

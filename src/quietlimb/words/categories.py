@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from quietlimb.engine.interpretation.acting import category_is_open
 from quietlimb.engine.interpretation.categories import CLOSE_MMHG
 from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.engine.standards.rule_sets import rule_set_of
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.numerals import decimals_beside
@@ -49,6 +50,22 @@ LOW_CODES = frozenset({"confirm-low-pressure", "confirm-low-mean-pressure"})
 def category_name(category: str | None) -> str:
     """The readable name of a category; says so where there is none."""
     return _(mark("No category")) if category is None else _(NAMES[category])
+
+
+def share_name(interpretation: Interpretation, category: str) -> str:
+    """The name of a category beside its share. Where the pressure is low the lowest is only called what it is, not
+    raised: its usual name would tell the animal as sound."""
+    lowest = bool(interpretation.today) and category == interpretation.today[0].name
+    return _("Not raised") if lowest and is_low(interpretation) else category_name(category)
+
+
+def value_name(systolic_mmhg: float, category: str) -> str:
+    """What a pressure is called where its category stands alone behind it. Categories sort high pressures only: the
+    lowest of them would tell a low pressure as one without fault."""
+    low = SYSTOLIC_BELOW.value
+    if systolic_mmhg < low:
+        return _("below {low:.0f}: possible hypotension").format(low=low)
+    return in_a_sentence(category_name(category))
 
 
 def category_risk(category: str) -> str:

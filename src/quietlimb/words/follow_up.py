@@ -13,6 +13,7 @@ from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import TargetProbability
 from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.engine.values import Cited
+from quietlimb.words.advice import Reader
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark, plural
 from quietlimb.words.organs import organ_name
@@ -24,16 +25,16 @@ CAUTIONS: Mapping[str, str] = {
         "or at another site."
     ),
     "latest-severe": mark(
-        "The latest session is severely raised. It is to be acted on as the rule set says, whatever the course over "
-        "the months makes of it."
+        "The latest session, or one of the same day, is severely raised. It is to be acted on as the rule set says, "
+        "whatever the course over the months, or another session of that day, makes of it."
     ),
     "latest-too-low": mark(
-        "Under treatment the latest session is too low by this rule set: look at the animal, and have the veterinarian "
-        "look at the treatment today."
+        "Under treatment the latest session, or one of the same day, is too low by this rule set: look at the animal, "
+        "and have the veterinarian look at the treatment today."
     ),
     "low-if-weak": mark(
-        "The latest session under treatment is so low that an animal that is weak, faint or has a fast heart has to be "
-        "looked at anew; whether it is does not stand in the history."
+        "The latest session under treatment, or one of the same day, is so low that an animal that is weak, faint or "
+        "has a fast heart has to be looked at anew; whether it is does not stand in the history."
     ),
     "break": mark(
         "Sessions by another method, with another instrument or at another site are not compared with these; each "
@@ -98,9 +99,20 @@ CAUTIONS: Mapping[str, str] = {
     "not-a-certified-device": mark("Quietlimb is not a certified medical device."),
 }
 
+TO_THE_VETERINARIAN: Mapping[str, str] = {
+    "low-may-be": mark(
+        "The pressure may be low: look at the animal, and confirm it at once with another cuff or at another site."
+    ),
+    "latest-too-low": mark(
+        "Under treatment the latest session, or one of the same day, is too low by this rule set: look at the animal "
+        "and at the treatment today."
+    ),
+}
+
 RULES: Mapping[RuleCode, str] = {
     "low-pressure": mark("a low pressure is confirmed at once"),
     "too-low-under-treatment": mark("too low under treatment; the veterinarian looks at the treatment"),
+    "nothing-obtained": mark("the last session brought no valid value; it is repeated"),
     "after-treatment-step": mark("first look after treatment was begun, changed or stopped"),
     "after-treatment-step-severe": mark("first look after treatment was begun or changed at a severe pressure"),
     "severe-under-treatment": mark("severely raised under treatment"),
@@ -129,6 +141,7 @@ DAYS: Mapping[RuleCode, str] = {
     "high-at-visits": mark("No text names its days; those of an animal at risk are taken."),
     "normal-with-organ-damage": mark("The text says soon and names no days; those at 140 to 159 mmHg are taken."),
     "too-low-under-treatment": mark("No text names its days; those of a low pressure are taken."),
+    "nothing-obtained": mark("No text names its days; these are our own."),
     "goal-to-be-confirmed": mark(
         "One session cannot prove it; no text names its days, so those after a change are taken."
     ),
@@ -185,20 +198,26 @@ def day_name(day: int) -> str:
     return date_and_time(date.fromordinal(day).isoformat())
 
 
-def caution(code: str, limit: Cited | None = None) -> str:
-    """A caution in one or two sentences, and where the figure stands that it rests on."""
-    told = _(CAUTIONS[code])
+def caution(code: str, limit: Cited | None = None, *, to: Reader = "anyone") -> str:
+    """A caution in one or two sentences, told to whoever reads it, and where the figure stands that it rests on."""
+    sentences = {**CAUTIONS, **TO_THE_VETERINARIAN} if to == "veterinarian" else CAUTIONS
+    told = _(sentences[code])
     return told if limit is None else f"{told} {source_and_standing(limit.source, limit.standing)}"
 
 
-def cautions(found: FollowUp, *, urgent: bool) -> list[str]:
+def cautions(found: FollowUp, *, urgent: bool, to: Reader = "anyone") -> list[str]:
     """All urgent cautions, or all others, in their order."""
-    return [caution(code, found.limits.get(code)) for code in found.cautions if (code in URGENT_CODES) is urgent]
+    return [caution(code, found.limits.get(code), to=to) for code in found.cautions if (code in URGENT_CODES) is urgent]
 
 
 def step_name(step: TreatmentStep) -> str:
     """`treatment begun`."""
     return _(STEPS[step])
+
+
+def missed_name() -> str:
+    """What stands at a day on which a tablet was missed: neither a beginning nor an end."""
+    return _("tablet missed")
 
 
 def targets_heading(treated: bool) -> str:
@@ -302,10 +321,15 @@ def rule_name(rule: RuleCode) -> str:
     return _(RULES[rule])
 
 
+def due_name(state: DueState) -> str:
+    """`due`, `not due yet`, `overdue`."""
+    return _(STATES[state])
+
+
 def state_name(found: Recheck) -> str:
     """`due`, `not due yet`, `overdue by 12 days`."""
     if found.state != "overdue":
-        return _(STATES[found.state])
+        return due_name(found.state)
     by = plural("overdue by {days} day", "overdue by {days} days", found.overdue_days)
     return by.format(days=found.overdue_days)
 

@@ -14,15 +14,24 @@ from quietlimb.words.dates import date_and_time
 from quietlimb.words.language import _, in_a_sentence, mark
 from quietlimb.words.organs import organ_name
 
-Height = Literal["none", "low", "not raised", "somewhat raised", "high", "very high"]
+Height = Literal["none", "low", "at goal", "not raised", "somewhat raised", "high", "very high"]
 
 HEIGHTS: Mapping[Height, str] = {
     "none": mark("This time no blood pressure of {animal} was obtained that can be relied on."),
     "low": mark("The blood pressure of {animal} was low: {mmhg} mmHg."),
+    "at goal": mark("The blood pressure of {animal} was where it should be under treatment: {mmhg} mmHg."),
     "not raised": mark("The blood pressure of {animal} was not raised: {mmhg} mmHg."),
     "somewhat raised": mark("The blood pressure of {animal} was somewhat raised: {mmhg} mmHg."),
     "high": mark("The blood pressure of {animal} was high: {mmhg} mmHg."),
     "very high": mark("The blood pressure of {animal} was very high: {mmhg} mmHg."),
+}
+AGAIN: Mapping[Height, str] = {
+    "low": mark("Measured once more that day it was low: {mmhg} mmHg."),
+    "at goal": mark("Measured once more that day it was where it should be under treatment: {mmhg} mmHg."),
+    "not raised": mark("Measured once more that day it was not raised: {mmhg} mmHg."),
+    "somewhat raised": mark("Measured once more that day it was somewhat raised: {mmhg} mmHg."),
+    "high": mark("Measured once more that day it was high: {mmhg} mmHg."),
+    "very high": mark("Measured once more that day it was very high: {mmhg} mmHg."),
 }
 _HOW: Mapping[Species, str] = {
     "cat": mark("Leave the carrier open at home for some days before, with something soft in it."),
@@ -34,6 +43,11 @@ _ONE_EYE: Mapping[str, str] = {"left eye": mark("the left eye"), "right eye": ma
 def height_sentence(height: Height, *, animal: str, mmhg: str) -> str:
     """How high the pressure was, in one sentence."""
     return _(HEIGHTS[height]).format(animal=animal, mmhg=mmhg)
+
+
+def same_day_sentence(height: Height, *, mmhg: str) -> str:
+    """How high it was in another session of the same day."""
+    return _(AGAIN[height]).format(mmhg=mmhg)
 
 
 def not_looked_at(checks: Collection[OrganCheck]) -> list[str]:

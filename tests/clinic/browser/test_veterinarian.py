@@ -56,6 +56,10 @@ def test_from_waiting_to_amended_by_keyboard(
     expect(page.get_by_role("heading", name="Can I act on this?")).to_be_visible()
     expect(page.locator(".answer")).to_have_text("Eyes and organs first")
     looked_at(page, f"result-{mark}", screenshots)
+    page.keyboard.press("Control+Enter")  # from the top it leads to the signature, and signs nothing unread
+    expect(page.get_by_role("button", name="Sign", exact=True)).to_be_focused()
+    expect(page.locator(".signed")).to_have_count(0)
+    page.reload()
 
     tab_to(page, page.get_by_text("Examine", exact=True))
     page.keyboard.press("Enter")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -19,7 +20,7 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.follow import follow
-from quietlimb.engine.follow_up.history import History, PastSession
+from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
 from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 from quietlimb.words import follow_up as words
 
@@ -163,7 +164,8 @@ def test_no_change_is_told_with_its_condition() -> None:
     found = follow(months(150, 151, 149, 150, 170), on_day=738000 + 125)
     assert "latest-unsettled" in found.cautions
     unchanged = [each for each in (found.since_last, found.since_first) if each and each.verdict == "about the same"]
-    told = [line for line, _figures in course_of(found).changes if words.unless_a_change_begins() in line]
+    course = course_of(found)
+    told = [line for line, _figures in (course.changed, *course.changes) if words.unless_a_change_begins() in line]
     assert len(told) == len(unchanged) > 0
 
 
@@ -178,3 +180,43 @@ def test_the_page_says_that_unsigned_sessions_count(measured: Clinic, signed_in:
     assert says in browser.get(f"/animals/{measured.animal.pk}").text
     sign(browser, measured)
     assert says not in browser.get(f"/animals/{measured.animal.pk}").text
+
+
+def test_one_sentence_tells_what_treatment_did_and_what_was_to_be_expected() -> None:
+    """The change since treatment was begun stands first, with how high the session before it stood; the rest follows.
+
+    Oracle: by construction.
+    """
+    events = (TreatmentEvent(day=738000 + 90, step="begun"), TreatmentEvent(day=738000 + 125, step="changed"))
+    history = replace(months(165, 166, 164, 188, 150, 149), events=events)
+    course = course_of(follow(history, on_day=738000 + 155))
+    assert "(treatment begun)" in course.changed[0]
+    assert "mmHg above the level" in course.expected
+    assert course.expected not in course.cautions
+    assert all("(treatment begun)" not in line for line, _figures in course.changes)
+
+
+def test_the_list_of_sessions_shows_what_nobody_has_signed(measured: Clinic, signed_in: SignIn) -> None:
+    """An ended session stands with its charted pressure, as not signed; a signed value without a decimal of its own.
+
+    Oracle: by construction.
+    """
+    browser, page = signed_in(measured.veterinarian), f"/animals/{measured.animal.pk}"
+    Session.objects.filter(pk=measured.session.pk).update(ending="closed", ended_at=measured.started_at)
+    assert '<span class="number">168 mmHg not signed' in browser.get(page).text
+    sign(browser, measured)
+    assert '<span class="number">168 mmHg signed' in browser.get(page).text
+
+
+def test_an_amended_value_is_told_where_the_charted_one_stands(measured: Clinic, signed_in: SignIn) -> None:
+    """On the card and above the pressure; not before the amendment.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    sign(browser, measured)
+    assert "What follows is of the value as charted" not in browser.get(address(measured, "result")).text
+    browser.post(address(measured, "amend"), {"chosen": "160", "why": "a slip"})
+    assert browser.get(address(measured, "result")).text.count("Amended: 160 mmHg stands.") == 2
+    browser.post(address(measured, "amend"), {"withdrawn": "on", "why": "another animal"})
+    assert "no value stands. What follows" in browser.get(address(measured, "result")).text

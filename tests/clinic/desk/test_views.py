@@ -68,8 +68,9 @@ def test_near_a_boundary_a_decimal_is_shown(clinic: Clinic) -> None:
     for k in range(6):
         reading(clinic, k, 160 + k % 2)
     assert "." in result_of(basis_of(clinic.session, clinic.series), clinic.started_at.date()).charted
-    clinic.series.readings.update(systolic=149)
-    clinic.series.readings.filter(ordinal=1).update(systolic=150)
+    clinic.series.readings.update(struck_at=clinic.started_at)
+    for k in range(6):
+        reading(clinic, k, 149 if k else 150)
     assert "." not in result_of(basis_of(clinic.session, clinic.series), clinic.started_at.date()).charted
 
 
@@ -93,10 +94,34 @@ def test_what_is_not_said_of_an_organ_is_not_assumed(measured: Clinic, signed_in
 
 
 @pytest.mark.parametrize(
+    ("dilated", "view", "stays"),
+    [("yes", "whole", False), ("", "whole", True), ("no", "whole", True), ("yes", "part", True)],
+)
+def test_sound_eyes_without_widened_pupils_keep_the_caution(
+    measured: Clinic, signed_in: SignIn, dilated: str, view: str, stays: bool
+) -> None:
+    """Both eyes absent: the caution goes only where both were seen whole with widened pupils. The note too.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    sent = {f"{eye}-{part}": told for eye in ("left", "right") for part, told in (("state", "absent"), ("view", view))}
+    sent |= {"left-dilated": "yes", "right-dilated": dilated}
+    assert browser.post(address(measured, "organs"), sent).status_code == 302
+    says = "An examination of both eyes with widened pupils is not in the record"
+    assert (says in browser.get(address(measured, "result")).text) == stays
+    sign(browser, measured)
+    signed = SignedValue.objects.get()
+    assert (says in documents.note(signed, thawed(signed))) == stays
+
+
+@pytest.mark.parametrize(
     "sent",
     [
         {"left-method": "indirect"},
         {"left-state": "absent", "left-view": "none"},
+        {"left-state": "absent"},
+        {"left-state": "absent", "left-dilated": "yes", "left-method": "indirect"},
         {"brain-state": "known disease"},
         {"right-state": "fine"},
     ],
@@ -314,6 +339,7 @@ def test_a_second_session_rests_on_the_first_with_its_organs(measured: Clinic, s
     """
     browser = signed_in(measured.veterinarian)
     states = {f"{row}-state": "absent" for row in ("left", "right", "brain", "heart", "kidneys")}
+    states |= {f"{eye}-view": "whole" for eye in ("left", "right")}
     browser.post(address(measured, "organs"), states)
     sign(browser, measured)
     second = another(measured, 28)
@@ -456,7 +482,7 @@ def test_no_valid_value_can_be_signed(measured: Clinic, signed_in: SignIn) -> No
 
 def test_a_signed_value_can_be_taken_back(measured: Clinic, signed_in: SignIn) -> None:
     """By an amendment with its reason, not together with another pressure; sent twice it is one. Nothing counts over
-    the months, the recheck ends, and what was signed stays; amended once more, a value stands again.
+    the months, the session is to be repeated, and what was signed stays; amended once more, a value stands again.
 
     Oracle: by construction.
     """
@@ -472,7 +498,7 @@ def test_a_signed_value_can_be_taken_back(measured: Clinic, signed_in: SignIn) -
     assert value_of(SignedValue.objects.get()) is None
     assert SignedValue.objects.get().chosen is not None
     assert history_of(measured.animal).sessions == ()
-    assert not Recheck.objects.exists()
+    assert Recheck.objects.get().why == "the last session brought no valid value; it is repeated"
     page = browser.get(address(measured, "result")).text
     assert "no valid value. Why: another animal was measured." in page
     assert "No value stands now." in page
@@ -507,3 +533,46 @@ def test_today_leads_the_veterinarian_to_the_session_page(measured: Clinic, sign
     assert address(measured, "result") in browser.get("/").text
     sign(browser, measured)
     assert address(measured, "result") not in browser.get("/").text
+
+
+def test_what_was_told_at_the_table_reaches_the_record(measured: Clinic, signed_in: SignIn) -> None:
+    """Demeanour, signs, tablet, cuff, reader and the reason of a spoiled reading: on the page before and after
+    signing, in note and CSV, and kept as they were when the row is changed later.
+
+    Oracle: by construction.
+    """
+    Session.objects.filter(pk=measured.session.pk).update(
+        demeanour="tense", signs="wide pupils", tablet="given", remarks="bites"
+    )
+    reading(measured, 12, 210, spoiled="moved")
+    said = ("demeanour: tense", "signs seen: wide pupils", "today&#x27;s tablet: given", "bites;")
+    browser, clinic_page = signed_in(measured.veterinarian), address(measured, "result")
+    page = browser.get(clinic_page).text
+    for words in (*said, "the small one", "grey box", "Wren", "carrier", "Set aside by whoever took it: moved."):
+        assert words in page
+    session = Session.objects.get(pk=measured.session.pk)
+    basis = basis_of(session, Series.objects.select_related("session__animal").get(pk=measured.series.pk))
+    sent = {"value": "charted", "looked_at": basis.digest, "nothing_comes": "on"}
+    assert browser.post(address(measured, "sign"), sent).status_code == 302
+    Session.objects.filter(pk=measured.session.pk).update(signs="none")
+    assert all(words in browser.get(clinic_page).text for words in said)
+    signed = SignedValue.objects.get()
+    note = documents.note(signed, thawed(signed))
+    csv = browser.get(address(measured, "readings.csv")).text
+    assert all("signs seen: wide pupils" in text and "tablet: given" in text for text in (note, csv))
+    assert ",moved" in csv
+    pdf = browser.get(address(measured, "page.pdf"))
+    assert pdf.status_code == 200
+
+
+def test_without_a_pressure_the_note_tells_what_was_told(clinic: Clinic, signed_in: SignIn) -> None:
+    """No reading at all: page and note have the signs and the cuff all the same.
+
+    Oracle: by construction.
+    """
+    Session.objects.filter(pk=clinic.session.pk).update(signs="wide pupils")
+    browser = signed_in(clinic.veterinarian)
+    assert "signs seen: wide pupils" in browser.get(address(clinic, "result")).text
+    assert sign(browser, clinic).status_code == 302
+    signed = SignedValue.objects.get()
+    assert "signs seen: wide pupils" in documents.note(signed, thawed(signed))

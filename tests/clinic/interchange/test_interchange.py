@@ -180,7 +180,8 @@ def shown(browser: Client, clinic: Clinic, content: bytes | dict[str, Any]) -> H
 def sent_on(page: HttpResponse) -> dict[str, str]:
     """What the page's button sends."""
     found = re.findall(r'<input type="hidden" name="(file_name|content|fingerprint)" value="([^"]*)">', page.text)
-    return {name: html.unescape(value) for name, value in found}
+    same = {"same": "yes"} if 'name="same"' in page.text else {}
+    return {name: html.unescape(value) for name, value in found} | same
 
 
 def now_past(*sessions: BundleSession) -> dict[str, Any]:
@@ -350,3 +351,23 @@ def test_the_migrations_tell_what_the_models_say() -> None:
     Oracle: by construction, the framework's own comparison.
     """
     call_command("makemigrations", "--check", "--dry-run", verbosity=0)
+
+
+def test_a_bundle_of_another_animal_is_taken_only_where_somebody_says_so(clinic: Clinic, signed_in: SignIn) -> None:
+    """Name and number differ: one touch imports nothing and asks again; said, it is imported, and Today tells what was
+    signed there beside what is charted here.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.veterinarian)
+    sent = sent_on(shown(browser, clinic, now_past(FIRST)))
+    assert sent.pop("same") == "yes"
+    count = Session.objects.count()
+    answer = browser.post(address(clinic, "import/done"), sent)
+    assert answer.status_code == 422
+    assert "nothing was imported" in answer.text
+    assert Session.objects.count() == count
+    assert browser.post(address(clinic, "import/done"), {**sent, "same": "yes"}).status_code == 200
+    today = html.unescape(browser.get("/").text)
+    assert "charted here" in today
+    assert "Signed there: 162.125 mmHg, by Heron" in today

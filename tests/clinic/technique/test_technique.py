@@ -89,6 +89,19 @@ def test_the_period_stands_in_the_address(clinic: Clinic, signed_in: SignIn) -> 
     assert "No session ended in this time" in browser.get("/practice/technique").text
 
 
+def test_figures_say_what_they_are(clinic: Clinic, signed_in: SignIn) -> None:
+    """A count has its unit, a p its meaning, a source its name; nothing is called level where the session cannot tell.
+
+    Oracle: by construction.
+    """
+    ended(clinic)
+    page = signed_in(clinic.lead).get("/practice/technique?from=2024-01-01&to=2024-01-31").text
+    for words in ("1 session</span>", "come about by chance alone", "Not seen to fall or rise", "ACVIM 2018"):
+        assert words in page
+    for words in ("ACVIM2018", "Levelled off"):
+        assert words not in page
+
+
 @pytest.mark.parametrize(
     "asked",
     ["from=2024-02-01&to=2024-01-01", "from=yesterday", "to=9999-99-99", "from=0001-01-01&to=9999-12-31", "to="],

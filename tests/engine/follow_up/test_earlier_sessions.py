@@ -6,8 +6,9 @@ from datetime import date
 
 import pytest
 
+from engine.follow_up.examples import history
 from quietlimb.engine.circumstances import Circumstances
-from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved
+from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved, sessions_up_to
 from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
 
@@ -73,3 +74,18 @@ def test_the_change_from_day_to_day_is_of_the_latest_comparable_sessions() -> No
     assert day_to_day_sd(history, "doppler") == pytest.approx(least.between_sd.value)
     assert day_to_day_sd(history, "oscillometric") is None
     assert day_to_day_sd(History(species="dog", sessions=()), "doppler") is None
+
+
+def test_sessions_up_to_a_day_have_those_of_the_day() -> None:
+    """0 days ago, and treatment that moved before them counts for each of them.
+
+    Oracle: by construction.
+    """
+    told = history([(0, 160.0), (10, 188.0), (10, 150.0)], (5, "begun"))
+    assert [each.days_ago for each in earlier_sessions(told, 10)] == [10.0]
+    found = sessions_up_to(told, 10)
+    assert [(each.days_ago, each.systolic_mmhg, each.treatment_moved) for each in found] == [
+        (10.0, 160.0, False),
+        (0.0, 150.0, True),
+        (0.0, 188.0, True),
+    ]

@@ -223,3 +223,27 @@ def test_days_that_bound_no_change_are_refused(asked: dict[str, int], code: str)
     with pytest.raises(ParameterError) as caught:
         follow(history(TREATED, *EVENTS), on_day=140, **asked)
     assert caught.value.code == code
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_what_is_severe_is_told_by_whichever_method_and_order(order: int) -> None:
+    """Of two sessions of one day, by two methods, the severe one is told, judged by and acted on; in either order, and
+    with a long course by the other method beside it.
+
+    Oracle: by construction.
+    """
+    of_the_day = [session(100, 160.0), session(100, 188.0, method="doppler")][::order]
+    found = follow(history(of_the_day), on_day=100)
+    assert found.fingerprint == follow(history(of_the_day[::-1]), on_day=100).fingerprint
+    assert "latest-severe" in found.cautions
+    assert found.latest is not None
+    assert found.latest.stretch.sessions[0].systolic_mmhg == 188.0
+    assert found.recheck is not None
+    assert (found.recheck.rule, found.recheck.latest_day) == ("severe", 114)
+    course = [(0, 160.0), (30, 162.0), (60, 158.0)]
+    found = follow(history([*course, *of_the_day]), on_day=100)
+    assert found.latest is not None
+    assert len(found.latest.sessions) == 4
+    assert "latest-severe" in found.cautions
+    assert found.recheck is not None
+    assert found.recheck.rule == "severe"

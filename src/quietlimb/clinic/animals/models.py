@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any, ClassVar
 
 from django.db import models
@@ -11,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from quietlimb.clinic.rows import PracticeRow, one_of
 from quietlimb.clinic.sought import sought_by
 from quietlimb.engine.circumstances import Species as EngineSpecies
+from quietlimb.engine.follow_up.recheck import DueState
 
 
 class Species(models.TextChoices):
@@ -215,7 +217,15 @@ class OrganFinding(PracticeRow):
 
 
 class Recheck(PracticeRow):
-    """When an animal is to be measured again and why; one row for each animal, renewed when a session is signed."""
+    """When an animal is to be measured again and why; one row for each animal, and the one place that says so.
+
+    Renewed with all that changes it, see `desk.rechecks`.
+
+    since        : the day that the window counts from
+    last_charted : the pressure that it rests on [mmHg]; None where none was obtained
+    source       : of the rule, with its standing
+    unsigned     : whether it rests on a session that nobody has signed yet
+    """
 
     class Contact(models.TextChoices):
         """What came of telling the owner."""
@@ -229,7 +239,9 @@ class Recheck(PracticeRow):
     due_from = models.DateField(_("due from"))
     due_by = models.DateField(_("due by"))
     why = models.CharField(_("why"), max_length=400)
+    source = models.CharField(max_length=200, blank=True, default="", db_default="")
     last_charted = models.FloatField(null=True, blank=True)
+    unsigned = models.BooleanField(default=False, db_default=False)
     contact = models.CharField(max_length=20, choices=Contact.choices, blank=True)
     contact_on = models.DateField(null=True, blank=True)
     contact_by = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+", null=True, blank=True)
@@ -240,6 +252,10 @@ class Recheck(PracticeRow):
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(due_from__lte=models.F("due_by")), name="due_window_in_order")
         ]
+
+    def state_on(self, day: date) -> DueState:
+        """Whether it is due on a day."""
+        return "not yet" if day < self.due_from else "due" if day <= self.due_by else "overdue"
 
     @property
     def contact_now(self) -> str:

@@ -36,6 +36,7 @@ def animal_change(by: Person, *, animal: Animal, fields: Sequence[str], owner: O
         change(by, "owner changed", owner, fields=("name",), why=why)
     animal.owner = owner
     change(by, "animal changed", animal, fields=(*fields, "owner"), why=why)
+    recheck_renew(by, animal=animal)
 
 
 @together()

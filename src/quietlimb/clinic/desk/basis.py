@@ -5,26 +5,31 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from quietlimb.clinic.canonical import digest
-from quietlimb.clinic.charting import Organs, Told, engine_series, told
+from quietlimb.clinic.charting import Organs, Told, described, engine_series, told
+from quietlimb.clinic.desk.beside import Beside, series_beside
 from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import told_of
-from quietlimb.engine.circumstances import Species
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, eyes_seen_in_part, pressures_of, told_of
+from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd
 from quietlimb.engine.interpretation.background import Background, EarlierSession
 from quietlimb.engine.interpretation.interpret import interpret_systolic
-from quietlimb.engine.interpretation.interpretation import Interpretation
+from quietlimb.engine.interpretation.interpretation import Caution, Interpretation
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.series import Series
+from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.version import ENGINE_VERSION
+
+EYES_NOT_EXAMINED = Caution(code="eyes-not-examined")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +38,9 @@ class Basis:
 
     trouble       : why the readings that there are cannot be charted, and what to do; empty where they can
     day_to_day_sd : of this animal from session to session, where its sessions tell it [mmHg]
+    around        : the circumstances as told, also where there is no series
+    eyes_in_part  : whether an eye was called sound without a widened pupil or the whole fundus
+    beside        : the other series of the session, which a signature does not cover
     """
 
     species: Species
@@ -42,6 +50,25 @@ class Basis:
     organs: Organs
     background: Background
     day_to_day_sd: float | None = None
+    around: Circumstances | None = None
+    eyes_in_part: bool = False
+    beside: tuple[Beside, ...] = ()
+
+    @property
+    def circumstances(self) -> Circumstances:
+        """Those of the series; without one those that were told all the same."""
+        if self.series is not None:
+            return self.series.circumstances
+        return self.around or Circumstances(species=self.species)
+
+    @property
+    def outdone_by(self) -> tuple[Beside, ...]:
+        """The series beside it that are to be acted on in another way: low, or in a higher category."""
+        systolic, mean = (None, None)
+        if self.charted is not None and self.charted.systolic is not None:
+            systolic, mean = pressures_of(self.charted)
+        rules = rule_set(self.rules, self.species)
+        return tuple(each for each in self.beside if each.asks_for_more(systolic, mean, rules))
 
     @cached_property
     def answer(self) -> Told | None:
@@ -68,7 +95,17 @@ class Basis:
 
     @cached_property
     def interpretation(self) -> Interpretation:
-        """What it means; also where nothing was obtained."""
+        """What it means; also where nothing was obtained.
+
+        That both eyes were not looked at with widened pupils stays a caution where they were called sound without.
+        """
+        found = self._interpreted()
+        told = any(caution.code == EYES_NOT_EXAMINED.code for caution in found.cautions)
+        if not self.eyes_in_part or told:
+            return found
+        return replace(found, cautions=(EYES_NOT_EXAMINED, *found.cautions))
+
+    def _interpreted(self) -> Interpretation:
         if self.answer is not None:
             return self.answer.interpretation
         return interpret_systolic(
@@ -94,6 +131,9 @@ class Basis:
             "organs": dict(self.organs),
             "background": _frozen_background(self.background),
             "day_to_day_sd_mmhg": self.day_to_day_sd,
+            "around": asdict(self.circumstances),
+            "eyes_in_part": self.eyes_in_part,
+            "beside": [asdict(each) for each in self.beside],
         }
 
     @cached_property
@@ -115,6 +155,9 @@ def basis_of(session: Session, series: SeriesRow | None) -> Basis:
         organs=organs_of(session),
         background=background_of(session, history),
         day_to_day_sd=None if series is None else day_to_day_sd(yesterday, series.technique),  # type: ignore[arg-type]
+        around=None if series is None else described(series, None),
+        eyes_in_part=eyes_seen_in_part(session.animal, day_of(session), after_days=ORGANS_COUNT_AFTER_DAYS),
+        beside=series_beside(session, series),
     )
 
 
@@ -141,15 +184,19 @@ def thawed(signed: SignedValue) -> Basis:
         organs=frozen["organs"],
         background=_thawed_background(frozen["background"]),
         day_to_day_sd=frozen["day_to_day_sd_mmhg"],
+        around=Circumstances(**frozen["around"]) if "around" in frozen else None,
+        eyes_in_part=frozen.get("eyes_in_part", False),
+        beside=tuple(Beside(**each) for each in frozen.get("beside", ())),
     )
 
 
 def series_to_show(session: Session, asked: str = "") -> SeriesRow | None:
-    """The series asked for by its number; otherwise the one charted highest, so that none is overlooked.
+    """The series asked for by its number; otherwise the one that asks for more, low or highest, so that none is
+    overlooked.
 
     One that cannot be charted may have been higher, so it goes before all others.
     """
-    best: tuple[float, SeriesRow] | None = None
+    best: tuple[tuple[bool, float], SeriesRow] | None = None
     every = list(session.series.select_related("instrument", "cuff").order_by("ordinal"))
     for series in every:
         series.session = session
@@ -157,9 +204,10 @@ def series_to_show(session: Session, asked: str = "") -> SeriesRow | None:
             return series
         try:
             answer = told_of(series)
-            value = None if answer is None or answer.charted.systolic is None else answer.charted.systolic.value
+            none = answer is None or answer.charted.systolic is None
+            value = None if answer is None or none else need(*pressures_of(answer.charted))
         except QuietlimbError:
-            value = math.inf
+            value = (True, math.inf)
         if value is not None and (best is None or value > best[0]):
             best = (value, series)
     return best[1] if best else (every[-1] if every else None)

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, Event, Recheck
 from quietlimb.clinic.desk.months import history_of
 from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series
@@ -21,6 +22,7 @@ from quietlimb.figures.history import history_figure
 from quietlimb.figures.look import Theme
 from quietlimb.reports.phrases import interval, with_interval
 from quietlimb.words import follow_up as words
+from quietlimb.words.advice import Reader
 from quietlimb.words.numerals import percent
 
 REMEMBERED = 128
@@ -29,25 +31,35 @@ WORKED_FROM = 3  # readings that count [invented]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """The sentences, in the order of the page; empty where there is nothing to say."""
+    """The sentences, in the order of the page; empty where there is nothing to say.
+
+    changed  : the one change that matters most, since treatment was begun, and its figures; without treatment since
+               the first session, or the one before
+    expected : how far the session before that treatment stood above the level, which treatment did not bring about
+    changes  : the other ones
+    """
 
     level: str
     urgent: tuple[str, ...]
+    changed: tuple[str, str]
+    expected: str
     changes: tuple[tuple[str, str], ...]
     goals_heading: str
     goals: tuple[tuple[str, str], ...]
-    recheck: str
-    recheck_source: str
     worth: str
     cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """A history, the day to judge from and the rule set; the same question has the same fingerprint."""
+    """A history, the day to judge from and the rule set; the same question has the same fingerprint.
+
+    missed : days on which a tablet was missed, for the picture alone
+    """
 
     fingerprint: str
     on_day: int
+    missed: tuple[int, ...] = ()
     history: History = field(compare=False, repr=False)
     rules: str
 
@@ -57,7 +69,14 @@ def asked_of(animal: Animal, on: date) -> Asked | None:
     history, rules = history_of(animal), animal.practice.rules
     if not history.sessions:
         return None
-    return Asked(fingerprint=history.fingerprint_with({}), on_day=on.toordinal(), history=history, rules=rules)
+    missed = animal.events.filter(kind=Event.Kind.MISSED).values_list("on", flat=True)
+    return Asked(
+        fingerprint=history.fingerprint_with({}),
+        on_day=on.toordinal(),
+        missed=tuple(day.toordinal() for day in missed),
+        history=history,
+        rules=rules,
+    )
 
 
 @lru_cache(maxsize=REMEMBERED)
@@ -66,8 +85,8 @@ def followed(asked: Asked) -> FollowUp:
     return follow(asked.history, on_day=asked.on_day, rules=asked.rules)
 
 
-def course_of(found: FollowUp) -> Course:
-    """The sentences of a follow-up."""
+def course_of(found: FollowUp, *, to: Reader = "anyone") -> Course:
+    """The sentences of a follow-up, told to whoever reads them."""
     changes = [(_("Since the session before"), found.since_last), (_("Since the first session"), found.since_first)]
     changes += [
         (
@@ -91,25 +110,41 @@ def course_of(found: FollowUp) -> Course:
     if found.untold_step is not None:
         share = percent(found.untold_step.probability)
         told.append((f"{words.untold_step_sentence(found.untold_step)}.", share))
+    begun = [since for since in found.since_events if since.event.step == "begun"]
+    main = next(iter([*begun[-1:], *found.since_events[-1:]]), None)
+    at = 0 if main is None else found.since_events[::-1].index(main)
+    stood = None if main is None else main.high_day
     level = ""
     if found.level is not None:
         level = _("Underlying systolic pressure {level} mmHg.").format(level=with_interval(found.level))
     recheck = found.recheck
     return Course(
         level=level,
-        urgent=tuple(words.cautions(found, urgent=True)),
-        changes=tuple(told),
+        urgent=tuple(words.cautions(found, urgent=True, to=to)),
+        changed=told[at] if told else ("", ""),
+        expected="" if stood is None or stood.above_mmhg < 1.0 else words.high_day_sentence(stood),
+        changes=tuple(line for k, line in enumerate(told) if k != at),
         goals_heading=words.targets_heading(found.treated),
         goals=tuple((words.target_name(target), percent(target.probability)) for target in found.targets),
-        recheck="" if recheck is None else words.recheck_sentence(recheck),
-        recheck_source="" if recheck is None else words.recheck_source(recheck),
         worth="" if recheck is None else words.worth_sentence(recheck) or "",
         cautions=(
-            *(words.high_day_sentence(s.high_day) for s in found.since_events if s.high_day and s.high_day.high),
+            *(
+                words.high_day_sentence(since.high_day)
+                for since in found.since_events
+                if since is not main and since.high_day and since.high_day.high
+            ),
             *(() if found.latest is None else words.difference_sentences(found.latest.stretch)),
-            *words.cautions(found, urgent=False),
+            *words.cautions(found, urgent=False, to=to),
         ),
     )
+
+
+def state_words(row: Recheck, on: date) -> str:
+    """`not due yet`, `due`, `overdue since 3 March 2031`."""
+    state = row.state_on(on)
+    if state == "overdue":
+        return _("overdue since {day}").format(day=date_format(row.due_by, "j F Y"))
+    return words.due_name(state)
 
 
 def _verdict(change: Change, found: FollowUp) -> str:
@@ -125,7 +160,7 @@ def months_picture(asked: Asked, *, width: int, theme: Theme) -> str:
     """Sessions with whiskers over the months as SVG."""
     found = followed(asked)
     path = None if found.latest is None else level_path(found.latest.course, found.on_day)
-    return svg(history_figure(found, path, width=width, theme=theme))
+    return svg(history_figure(found, path, width=width, theme=theme, missed=asked.missed))
 
 
 def worked_at_the_table(animal: Animal) -> str:

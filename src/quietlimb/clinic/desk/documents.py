@@ -18,7 +18,9 @@ from quietlimb.figures.look import Theme
 from quietlimb.figures.session import session_figure
 from quietlimb.reports.note import chart_note
 from quietlimb.reports.page import PAGE_PICTURE_PX, report_pdf
+from quietlimb.reports.setting import setting_lines
 
+NO_SUCH_LETTER = "\ufffd"  # what was signed is frozen: a letter that no font has must not keep its page from the record
 REMEMBERED = 128  # pictures of some 100 kB
 
 
@@ -27,7 +29,8 @@ def note(signed: SignedValue, basis: Basis) -> str:
     lines = told_of_signing(signed, basis)
     if basis.charted is None:
         animal = signed.session.animal
-        return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *lines]) + "\n"
+        told = [f"{name}: {value}." for name, value in setting_lines(basis.circumstances)]
+        return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *told, *lines]) + "\n"
     return chart_note(basis.charted, basis.interpretation, signed=lines)
 
 
@@ -47,6 +50,7 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
         figure_svg=picture(basis, width=PAGE_PICTURE_PX),
         created=timezone.localtime().isoformat(timespec="minutes"),
         signed=told_of_signing(signed, basis),
+        substitute=NO_SUCH_LETTER,
     )
 
 

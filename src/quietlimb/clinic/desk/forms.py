@@ -30,6 +30,7 @@ ORGAN_ROWS: dict[str, tuple[str, str, Any]] = {
 }
 NOT_SAID = ("", _("nothing new"))
 YES_NO = [("", _("not told")), ("yes", _("dilated")), ("no", _("not dilated"))]
+SEEN = (OrganFinding.View.WHOLE, OrganFinding.View.PART)
 LEAST_MMHG, MOST_MMHG = 20.0, 350.0
 
 
@@ -87,8 +88,10 @@ class OrgansForm(forms.Form):
             others = [told.get(f"{name}-{part}") for part in ("method", "dilated", "view", "numbers")]
             if any(others) and not told.get(f"{name}-state"):
                 self.add_error(f"{name}-state", _("Say what was found: present, absent, unclear or not examined."))
-            if told.get(f"{name}-view") == "none" and told.get(f"{name}-state") == "absent":
-                self.add_error(f"{name}-state", _("Without a view, absent cannot be said: unclear or not examined."))
+            unseen = name in ("left", "right") and told.get(f"{name}-view") not in SEEN
+            if unseen and told.get(f"{name}-state") == "absent":
+                says = _("Say how much of the fundus was seen. Without a view, absent cannot be said: unclear.")
+                self.add_error(f"{name}-view", says)
         return told
 
     def findings(self) -> list[OrganFinding]:
@@ -114,6 +117,7 @@ class SignForm(forms.Form):
 
     shown   : a pressure as text
     is_open : the session has not ended, so it is asked whether anything still comes from the table
+    beside  : a series of the session that asks for more, as text; empty where there is none
     """
 
     value = forms.ChoiceField(label=_("Chart"), widget=forms.RadioSelect)
@@ -131,10 +135,11 @@ class SignForm(forms.Form):
         guideline: float | None,
         shown: Callable[[float], str],
         is_open: bool,
+        beside: str = "",
         **named: Any,
     ) -> None:
         super().__init__(*arguments, **named)
-        self.charted, self.guideline, self.is_open = charted, guideline, is_open
+        self.charted, self.guideline, self.is_open, self.beside = charted, guideline, is_open, beside
         choices: list[tuple[str, Any]] = [
             ("charted", _("as charted: %(mmhg)s mmHg") % {"mmhg": shown(charted)})
             if charted is not None
@@ -162,6 +167,9 @@ class SignForm(forms.Form):
             self.add_error("nothing_comes", _("Ask at the table first: a reading that comes later stands beside."))
         if value in ("guideline", "other", "none") and not told.get("reason"):
             self.add_error("reason", _("Say why another value than the charted one."))
+        elif self.beside and not told.get("reason"):
+            says = _("%(series)s. Say why this series is charted and not that one.")
+            self.add_error("reason", says % {"series": self.beside})
         return told
 
     @property

@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.desk.months import day_of, value_of
-from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.desk.months import day_of, shown_of, value_of
+from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.sessions.models import Ending, Session
 from quietlimb.clinic.sessions.selectors import height_of
 
@@ -68,9 +68,8 @@ def age_words(born: date, on: date) -> str:
 
 def _charted(session: Session) -> tuple[float | None, str]:
     """The pressure that stands, and as text: as it was chosen where it is signed, else as charted."""
-    rules, species = session.practice.rules, session.animal.species
+    rules, species = session.practice.rules, session.animal.of_the_engine
     for signed in session.signed_values.all():
-        value = value_of(signed)
-        return value, "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+        return value_of(signed), shown_of(signed, rules, species)
     height = height_of(session).systolic_mmhg
-    return height, "" if height is None else mmhg(height, rules=rules, species=species)  # type: ignore[arg-type]
+    return height, "" if height is None else mmhg(height, rules=rules, species=species)

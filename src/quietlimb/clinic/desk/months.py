@@ -12,15 +12,17 @@ from django.utils import timezone
 
 from quietlimb.clinic.animals.models import Animal, Event
 from quietlimb.clinic.charting import Organs
+from quietlimb.clinic.pressures import as_chosen, mmhg
 from quietlimb.clinic.sessions.models import Ending, Session, SignedValue
-from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, organs_known, told_of
-from quietlimb.engine.circumstances import Circumstances
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, organs_known, pressures_of, told_of
+from quietlimb.engine.circumstances import Circumstances, Species
 from quietlimb.engine.errors import QuietlimbError
-from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions, is_moved
+from quietlimb.engine.follow_up.earlier_sessions import is_moved, sessions_up_to
 from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent, TreatmentStep, usual_own_sd
 from quietlimb.engine.interpretation.background import OLDEST_YEARS, Background, EarlierSession
 from quietlimb.engine.interpretation.interpretation import OrganDamage
 from quietlimb.engine.interpretation.organs import organ_checks, organ_damage
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards.causes import CONDITIONS, DRUG_CLASSES
 from quietlimb.engine.units import DAYS_PER_YEAR
 
@@ -46,6 +48,15 @@ def value_of(signed: SignedValue) -> float | None:
     return stands
 
 
+def shown_of(signed: SignedValue, rules: str, species: Species) -> str:
+    """The pressure that stands, as text: as it was shown when it was charted, or as somebody typed it; empty where none
+    stands."""
+    value = value_of(signed)
+    if value is None:
+        return ""
+    return (mmhg if value == signed.charted else as_chosen)(value, rules=rules, species=species)
+
+
 def history_of(animal: Animal, *, before: Session | None = None) -> History:
     """Ended sessions with a pressure, and treatment events.
 
@@ -59,24 +70,26 @@ def history_of(animal: Animal, *, before: Session | None = None) -> History:
     )
     past = sorted(filter(None, (_past(row) for row in rows)), key=lambda each: each.day)
     # told twice, or stepped up and down on one day: to the engine one change
-    events = {
+    events = dict.fromkeys(
         TreatmentEvent(day=event.on.toordinal(), step=STEPS[event.kind])
         for event in animal.events.all()
         if event.kind in STEPS
-    }
+    )
     return History(
         species=animal.species,  # type: ignore[arg-type]  # the choices of the column are the engine's words
         animal=f"invented: {animal.name}" if animal.practice.invented else animal.name,
         sessions=tuple(past),
         events=tuple(sorted(events, key=lambda event: event.day)),
-        organ_damage=_damage(animal),
+        organ_damage=_damage(animal, date.fromordinal(past[-1].day) if past else timezone.localdate()),
         at_risk=bool(codes(animal, "illness", timezone.localdate())),
         born_day=animal.born.toordinal() if animal.born else None,
     )
 
 
-def _damage(animal: Animal) -> OrganDamage:
-    return organ_damage(organ_checks(organs_known(animal, timezone.localdate())))
+def _damage(animal: Animal, last: date) -> OrganDamage:
+    """By what counts for the last session and all that was seen since: damage is not forgotten because nobody came."""
+    since = max(0, (timezone.localdate() - last).days)
+    return organ_damage(organ_checks(organs_known(animal, last, after_days=since)))
 
 
 def _past(session: Session) -> PastSession | None:
@@ -103,7 +116,7 @@ def _past(session: Session) -> PastSession | None:
                 found.append(answer.charted)
     if not found:
         return None
-    charted = max(found, key=lambda each: each.systolic.value if each.systolic else 0.0)
+    charted = max(found, key=lambda each: need(*pressures_of(each)))
     assert charted.systolic is not None
     around = charted.series.circumstances
     own_sd = charted.systolic.own_sd or usual_own_sd(around, len(charted.readings))
@@ -132,12 +145,12 @@ def organs_of(session: Session) -> Organs:
 def background_of(session: Session, history: History) -> Background:
     """What is known of the animal on the day of a session; nothing in the record is not told, never none.
 
-    history : up to this session
+    history : up to this session, those that began before it on its day included
     """
     animal, on = session.animal, day_of(session)
     day = on.toordinal()
-    earlier = earlier_sessions(history, day)
-    last = day - int(earlier[-1].days_ago) if earlier else 0
+    earlier = sessions_up_to(history, day)
+    last = max((session.day for session in history.sessions if session.day < day), default=0)
     return Background(
         breed=animal.breed or None,
         conditions=codes(animal, "illness", on) or None,  # type: ignore[arg-type]

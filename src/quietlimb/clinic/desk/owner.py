@@ -11,9 +11,10 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.desk.basis import Basis
-from quietlimb.clinic.desk.months import day_of, history_of, value_of
-from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.desk.beside import sessions_of_the_day
+from quietlimb.clinic.desk.months import day_of, history_of, shown_of, value_of
 from quietlimb.clinic.sessions.models import SignedValue
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
 from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.standards.rule_sets import rule_set
@@ -45,7 +46,7 @@ def owner_page(signed: SignedValue, basis: Basis, today: date) -> OwnerPage:
         by_day=practice.telephone_day,
         by_night=practice.telephone_night,
         tablets=words.tablets_sentence(animal.name) if treated else "",
-        ticked_from=today if treated else None,
+        ticked_from=day_of(signed.session) if treated else None,
         signed=_("signed by {name}, {day}").format(
             name=signed.signed_by.name, day=date_format(timezone.localtime(signed.signed_at), "j F Y")
         ),
@@ -53,26 +54,36 @@ def owner_page(signed: SignedValue, basis: Basis, today: date) -> OwnerPage:
     )
 
 
-def height_of(systolic_mmhg: float | None, rules: RuleSet) -> Height:
-    """In which of the owner's words a pressure is."""
+def height_of(systolic_mmhg: float | None, rules: RuleSet, *, treated: bool = False) -> Height:
+    """In which of the owner's words a pressure is. Under treatment what is below the least goal is as it should be."""
     if systolic_mmhg is None:
         return "none"
     if systolic_mmhg < SYSTOLIC_BELOW.value:
         return "low"
+    goal = rules.goals.minimum_below
+    if treated and goal is not None and systolic_mmhg < goal.value:
+        return "at goal"
     return IN_ORDER[rules.categories.index(rules.category_of(systolic_mmhg))]
 
 
 def _sentence(signed: SignedValue, basis: Basis) -> str:
-    value = value_of(signed)
-    shown = "" if value is None else _shown(value, signed, basis)
-    height = height_of(value, rule_set(basis.rules, basis.species))
-    return words.height_sentence(height, animal=signed.session.animal.name, mmhg=shown)
-
-
-def _shown(value: float, signed: SignedValue, basis: Basis) -> str:
-    if value == signed.charted:
-        return mmhg(value, rules=basis.rules, species=basis.species)
-    return as_chosen(value, rules=basis.rules, species=basis.species)
+    value, rules = value_of(signed), rule_set(basis.rules, basis.species)
+    # on the day: treatment begun because of this session is not what brought it there
+    treated = basis.background.treated
+    height = height_of(value, rules, treated=treated)
+    shown = shown_of(signed, basis.rules, basis.species)
+    told = [words.height_sentence(height, animal=signed.session.animal.name, mmhg=shown)]
+    worst = max(
+        (each for each in sessions_of_the_day(signed.session) if each.signed and each.systolic_mmhg is not None),
+        key=lambda each: need(each.systolic_mmhg or 0.0),
+        default=None,
+    )
+    if worst is not None and worst.systolic_mmhg is not None:
+        other = height_of(worst.systolic_mmhg, rules, treated=treated)
+        asks_for_more = value is None or need(worst.systolic_mmhg) > need(value)
+        if asks_for_more and other != height:
+            told.append(words.same_day_sentence(other, mmhg=worst.shown))
+    return " ".join(told)
 
 
 def _window(animal: Animal) -> tuple[str | None, str | None]:

@@ -30,13 +30,14 @@ from quietlimb.reports.phrases import (
     why,
     with_interval,
 )
+from quietlimb.reports.setting import setting_lines
 from quietlimb.words import acting as acting_words
 from quietlimb.words import advice as advice_words
+from quietlimb.words.advice import Reader
 from quietlimb.words.breeds import breed_sentence
-from quietlimb.words.categories import category_name, heading, pressure_range
+from quietlimb.words.categories import heading, pressure_range, share_name, value_name
 from quietlimb.words.clues import clue_sentence
 from quietlimb.words.in_record import record_sentence
-from quietlimb.words.language import in_a_sentence
 from quietlimb.words.numerals import percent
 from quietlimb.words.organs import check_state, organ_name
 from quietlimb.words.other_rules import other_rules_sentences, would_change_sentence
@@ -98,16 +99,17 @@ class Result:
     animal: tuple[str, ...]
     cautions: tuple[str, ...]
     readings: tuple[Judged, ...]
+    setting: tuple[tuple[str, str], ...]
 
 
-def result_of(basis: Basis, on: date) -> Result:
-    """The page of a basis, for a session of this day."""
+def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
+    """The page of a basis, for a session of this day, told to whoever reads it."""
     found, charted = basis.interpretation, basis.charted
     acting, digits = can_act(found), 0 if charted is None else digits_of(charted, found)
     value = None if charted is None else charted.systolic
     two = None if charted is None or found.category is None else two_values(charted, rules=basis.rules)
     status = found.status
-    reasons = acting_words.reasons(acting, found)
+    reasons = acting_words.reasons(acting, found, to=to)
     return Result(
         answer=acting_words.answer(acting),
         at_once=acting.at_once,
@@ -126,7 +128,7 @@ def result_of(basis: Basis, on: date) -> Result:
         day_to_day=f"{found.day_to_day_sd:.0f} mmHg {day_to_day_source(found)}",
         status="" if status is None else status_sentence(status),
         rests_on=() if status is None else tuple(on - timedelta(days=round(days)) for days in status.rests_on),
-        next=tuple((advice_line(each), f"{advice_words.source_line(each)} {each.place}") for each in found.next),
+        next=tuple((advice_line(each, to=to), f"{advice_words.source_line(each)} {each.place}") for each in found.next),
         others=tuple(other_rules_sentences(found.others)),
         organs=tuple((organ_name(check.organ), check_state(check)) for check in found.organs),
         animal=(
@@ -136,13 +138,14 @@ def result_of(basis: Basis, on: date) -> Result:
         ),
         cautions=tuple(caution_lines(found)),
         readings=_judged(basis),
+        setting=tuple(setting_lines(basis.circumstances)),
     )
 
 
 def _chances(found: Interpretation) -> tuple[Chance, ...]:
     chances = [
         Chance(
-            name=category_name(today.name),
+            name=share_name(found, today.name),
             pressures=pressure_range(today.from_mmhg, today.to_mmhg),
             today=percent(today.probability),
             animal=percent(animal.probability),
@@ -197,6 +200,10 @@ def signed_lines(signed: SignedValue, basis: Basis) -> list[str]:
                 name=amendment.by.name, at=_at(amendment.at), told="; ".join(told), why=amendment.why.rstrip(".")
             )
         )
+    lines += [
+        _("Beside it, not signed: {series}.").format(series=each.shown(basis.rules, basis.species))
+        for each in basis.beside
+    ]
     if signed.amendments.all():
         stands = value_of(signed)
         lines.append(
@@ -216,9 +223,10 @@ def _mmhg(value: float | None, basis: Basis) -> str:
     else:
         shown = as_chosen(value, rules=basis.rules, species=basis.species)
     category = category_of(value, rule_set(basis.rules, basis.species))
-    if value == basis.systolic_mmhg and basis.interpretation.category is None:
+    low = value < SYSTOLIC_BELOW.value
+    if value == basis.systolic_mmhg and basis.interpretation.category is None and not low:
         return f"{shown} mmHg"  # withheld, for its readings were not consistent
-    return f"{shown} mmHg ({in_a_sentence(category_name(category))})"
+    return f"{shown} mmHg ({value_name(value, category)})"
 
 
 def _at(moment: datetime) -> str:

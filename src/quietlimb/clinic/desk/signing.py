@@ -16,7 +16,7 @@ from quietlimb.clinic.journal.changing import change
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Amendment, Ending, LateReading, Series, Session, SignedValue
-from quietlimb.clinic.sessions.services import session_end
+from quietlimb.clinic.sessions.services import session_close
 from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.results_json import charted_object
@@ -38,7 +38,8 @@ def value_sign(
     looked_at : digest of the basis that the page showed
 
     Raises EntryError where the session is signed already (`signed`), the series is not one of it (`other-session`),
-    another basis was looked at (`not-as-shown`), or another value than the charted one has no reason (`no-reason`).
+    another basis was looked at (`not-as-shown`), or no reason is given (`no-reason`) for another value than the charted
+    one, or for a series beside which another asks for more.
     """
     session = Session.objects.select_for_update().get(pk=session.pk)
     if SignedValue.objects.filter(session=session).exists():
@@ -53,8 +54,11 @@ def value_sign(
         raise EntryError("not-as-shown", says, _("look at the page again, then sign"))
     if chosen != basis.systolic_mmhg and not reason.strip():
         raise EntryError("no-reason", _("This is not the charted value"), _("say why"), field="reason")
+    if basis.outdone_by and not reason.strip():
+        says = basis.outdone_by[0].shown(basis.rules, basis.species)
+        raise EntryError("no-reason", says, _("say why this series is charted and not that one"), field="reason")
     if session.is_open:
-        session_end(by, session=session, ending=_ending(basis, chosen), at=at)
+        session_close(by, session=session, ending=_ending(basis, chosen), at=at)
     signed = SignedValue(
         practice_id=session.practice_id,
         session=session,

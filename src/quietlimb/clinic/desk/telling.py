@@ -14,12 +14,14 @@ from quietlimb.clinic.stores import together
 
 @together()
 def organs_add(by: Person, *, animal: Animal, on: date, findings: list[OrganFinding], at: datetime) -> None:
-    """Save what was seen of organs on a day; an earlier finding stays."""
+    """Save what was seen of organs on a day; an earlier finding stays. The recheck follows."""
     for finding in findings:
         finding.practice_id, finding.animal, finding.on = animal.practice_id, animal, on
         finding.by, finding.entered_at = by, at
         finding.save(force_insert=True)
         journal.write(by, "organ examined", finding)
+    if animal.sessions.exclude(ending="").exists():
+        recheck_renew(by, animal=animal)
 
 
 @together()

@@ -17,11 +17,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _l
 from django.views.decorators.http import require_POST, require_safe
 
-from quietlimb.clinic.animals.models import Animal, Condition
+from quietlimb.clinic.animals.models import Animal, Condition, Recheck
 from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
+from quietlimb.clinic.desk.beside import sessions_of_the_day
 from quietlimb.clinic.desk.conditions import conditions_of
-from quietlimb.clinic.desk.course import asked_of, course_of, followed, worked_at_the_table
+from quietlimb.clinic.desk.course import asked_of, course_of, followed, state_words, worked_at_the_table
 from quietlimb.clinic.desk.course import months_picture as drawn_months
 from quietlimb.clinic.desk.forms import (
     AmendmentForm,
@@ -31,20 +32,22 @@ from quietlimb.clinic.desk.forms import (
     OrgansForm,
     SignForm,
 )
-from quietlimb.clinic.desk.months import day_of, value_of
+from quietlimb.clinic.desk.months import day_of, shown_of, value_of
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.lists import Asked, asked_of_a_list
-from quietlimb.clinic.pressures import as_chosen, mmhg
+from quietlimb.clinic.pressures import mmhg
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.clinic.sessions.entry import EntryError
-from quietlimb.clinic.sessions.models import Session, SignedValue
-from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, late_readings_of
+from quietlimb.clinic.sessions.forms import recalled_line
+from quietlimb.clinic.sessions.models import Series, Session, SignedValue
+from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, height_of, late_readings_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.look import Theme
 from quietlimb.reports import owner as reports_owner
 from quietlimb.reports.errors import ReportError
+from quietlimb.words.advice import Reader
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
 MOST_SHOWN = 100  # sessions on the animal's page
@@ -183,7 +186,8 @@ def owner_pdf(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         return _has_died(request)
     today = timezone.localdate()
     try:
-        made = reports_owner.owner_pdf(owner.owner_page(signed, thawed(signed), today), created=today.isoformat())
+        told = owner.owner_page(signed, thawed(signed), today)
+        made = reports_owner.owner_pdf(told, created=today.isoformat(), substitute=documents.NO_SUCH_LETTER)
     except ReportError as error:
         return _plain(request, f"{error.says}; {error.remedy}.", 409)
     return _pdf(made, documents.file_name(signed, "pdf", of=_("for the owner")))
@@ -271,11 +275,15 @@ def _result(
         "session": session,
         "signed": signed,
         "signed_lines": documents.told_of_signing(signed, basis) if signed else (),
+        "stands": _amended(signed),
         "note": documents.note(signed, basis) if signed else "",
         "series": series,
         "picture_of": mark_safe(f"&amp;series={series.ordinal}") if series and not signed else "",
-        "all_series": list(session.series.order_by("ordinal")),
-        "result": result_of(basis, day_of(session)),
+        "all_series": _tabs(session, series, basis),
+        "beside": [each.shown(basis.rules, basis.species) for each in basis.beside],
+        "outdone_by": [each.shown(basis.rules, basis.species) for each in basis.outdone_by],
+        "of_the_day": sessions_of_the_day(session),
+        "result": result_of(basis, day_of(session), to=_reader(request)),
         "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
         "late": late_readings_of(session),
         "may_sign": may(request.user, "sign", session),
@@ -290,6 +298,34 @@ def _result(
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))
 
 
+def _amended(signed: SignedValue | None) -> str:
+    """What stands in place of the signed value since it was amended, as a sentence; empty where it stands itself."""
+    if signed is None or value_of(signed) == signed.chosen:
+        return ""
+    value = shown_of(signed, signed.rules, signed.session.animal.of_the_engine)
+    if not value:
+        return _("It was taken back: no value stands. What follows is of the value as charted.")
+    return _("Amended: {value} mmHg stands. What follows is of the value as charted.").format(value=value)
+
+
+def _reader(request: HttpRequest) -> Reader:
+    return "veterinarian" if may(request.user, "sign") else "anyone"
+
+
+def _tabs(session: Session, shown: Series | None, basis: Basis) -> list[tuple[int, str, bool]]:
+    """Ordinal, name and whether it is the one shown, of each series."""
+    value = basis.systolic_mmhg
+    own = "" if value is None else f": {mmhg(value, rules=basis.rules, species=basis.species)} mmHg"
+    beside = {each.ordinal: each.shown(basis.rules, basis.species) for each in basis.beside}
+    found = []
+    for series in session.series.select_related("instrument", "cuff").order_by("ordinal"):
+        series.session = session
+        here = shown is not None and series.pk == shown.pk
+        name = _("Series {n} ({name})").format(n=series.ordinal, name=recalled_line(series))
+        found.append((series.ordinal, beside.get(series.ordinal, name + own if here else name), here))
+    return found
+
+
 def _organs_form(session: Session, sent: Any) -> OrgansForm:
     return OrgansForm(sent, day=day_of(session), today=timezone.localdate())
 
@@ -299,7 +335,16 @@ def _sign_form(basis: Basis, sent: Any, *, is_open: bool) -> SignForm:
     average = None if charted is None or charted.guideline is None else charted.guideline.systolic
     shown = partial(mmhg, rules=basis.rules, species=basis.species, least=1)
     initial = {"looked_at": basis.digest}
-    return SignForm(sent, charted=basis.systolic_mmhg, guideline=average, shown=shown, is_open=is_open, initial=initial)
+    beside = [each.shown(basis.rules, basis.species) for each in basis.outdone_by]
+    return SignForm(
+        sent,
+        charted=basis.systolic_mmhg,
+        guideline=average,
+        shown=shown,
+        is_open=is_open,
+        beside="" if not beside else beside[0],
+        initial=initial,
+    )
 
 
 def _animal(
@@ -319,7 +364,8 @@ def _animal(
         "asked_sessions": of_sessions,
         "unsigned": row.sessions.exclude(ending="").filter(signed_values=None).exists(),
         "count": row.sessions.count(),
-        "course": None if asked is None else course_of(followed(asked)),
+        "state": "" if (found := _recheck(row)) is None else state_words(found, timezone.localdate()),
+        "course": None if asked is None else course_of(followed(asked), to=_reader(request)),
         "sessions": _sessions(row, of_sessions),
         "events": row.events.order_by("-on"),
         "conditions": [
@@ -328,7 +374,7 @@ def _animal(
         ],
         "condition_form": condition_form or ConditionForm(),
         "doubles": row.doubles.order_by("name", "id"),
-        "recheck": getattr(row, "recheck", None),
+        "recheck": _recheck(row),
         "worked": worked_at_the_table(row),
         "may_sign": may(request.user, "sign", row),
         "may_measure": may(request.user, "measure", row),
@@ -364,18 +410,35 @@ def _sessions(row: Animal, asked: Asked) -> list[tuple[Session, SignedValue | No
         rows = rows.filter(ending="") if asked.of("state") == "open" else rows
     found = [
         (session, next(iter(session.signed_values.all()), None))
-        for session in rows.prefetch_related("signed_values__amendments")
+        for session in rows.select_related("animal", "practice", "read_by").prefetch_related(
+            "signed_values__amendments"
+        )
     ]
     if asked.of("order") == "high":
-        found.sort(key=lambda each: -((value_of(each[1]) if each[1] else None) or 0.0))
-    return [(session, signed, _stands(signed, row)) for session, signed in found[:MOST_SHOWN]]
+        found.sort(key=lambda each: -(_pressure(*each) or 0.0))
+    return [(session, signed, _stands(session, signed, row)) for session, signed in found[:MOST_SHOWN]]
 
 
-def _stands(signed: SignedValue | None, row: Animal) -> str:
-    """The value that stands, as text; empty where there is none."""
-    value = None if signed is None else value_of(signed)
-    rules, species = row.practice.rules, row.species
-    return "" if value is None else as_chosen(value, rules=rules, species=species)  # type: ignore[arg-type]
+def _recheck(row: Animal) -> Recheck | None:
+    """When it is to be measured again; nobody waits for one that has died."""
+    return None if row.deceased_on else Recheck.objects.filter(animal=row).first()
+
+
+def _pressure(session: Session, signed: SignedValue | None) -> float | None:
+    """The value that stands, or as charted where nobody has signed an ended session, in mmHg; None where there is
+    none."""
+    if signed is not None:
+        return value_of(signed)
+    return None if session.is_open else height_of(session).systolic_mmhg
+
+
+def _stands(session: Session, signed: SignedValue | None, row: Animal) -> str:
+    """The same as text, empty where there is none."""
+    rules, species = row.practice.rules, row.of_the_engine
+    if signed is not None:
+        return shown_of(signed, rules, species)
+    value = _pressure(session, None)
+    return "" if value is None else mmhg(value, rules=rules, species=species)
 
 
 def _is_hidden(request: HttpRequest, session: Session) -> bool:

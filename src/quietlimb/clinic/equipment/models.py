@@ -24,7 +24,7 @@ class Technique(models.TextChoices):
 def check_slots(value: object) -> None:
     """Slots are known quantities, each once, and the systolic pressure is among them."""
     if not isinstance(value, list) or len(set(value)) != len(value) or not set(value) <= set(SLOTS):
-        raise ValidationError(_("Slots are systolic, diastolic, mean and pulse_rate, each once."))
+        raise ValidationError(_("Slots are the systolic, diastolic and mean pressure and the pulse rate, each once."))
     if "systolic" not in value:
         raise ValidationError(_("An instrument shows a systolic pressure."))
 

@@ -35,6 +35,7 @@ class ImportForm(forms.Form):
     file_name = forms.CharField(max_length=200)
     content = forms.CharField(max_length=900_000)  # a form's fields hold a megabyte
     fingerprint = forms.CharField(max_length=64)
+    same = forms.BooleanField(required=False)  # that the animal of the file is this one, where they differ
 
     def clean_content(self) -> bytes:
         """The bytes, unpacked no further than a file may be long."""

@@ -6,6 +6,7 @@ import uuid
 from datetime import datetime, timedelta
 
 from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.desk.rechecks import recheck_renew
 from quietlimb.clinic.interchange.incoming import Plan, Planned, plan, spoiled
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person, Practice
@@ -49,7 +50,7 @@ def _import(by: Person, animal: Animal, planned: Planned, file_name: str, at: da
         place=around.place or "",
         sedation=around.sedation or "",
         held_by=(around.held_by or "")[:120],
-        remarks=around.remarks or "",
+        remarks=(around.remarks or "")[:400],
         ending=Ending.CLOSED,
         ended_at=told.ended_at or last,
         ended_by=by,
@@ -93,3 +94,4 @@ def _import(by: Person, animal: Animal, planned: Planned, file_name: str, at: da
             )
             reading.save(force_insert=True)
             journal.write(by, "reading imported", reading)
+    recheck_renew(by, animal=animal)

@@ -86,6 +86,9 @@ def sessions_import_done(request: HttpRequest, animal_id: uuid.UUID) -> HttpResp
         return _plain(request, _("Choose the file again."), 422)
     told = form.cleaned_data
     try:
+        looked_at = plan(animal, told["content"], now=timezone.now())
+        if looked_at.differs and not told["same"]:
+            return _shown(request, animal, looked_at, told["content"], told["file_name"], unsaid=True)
         found, done = sessions_take_in(
             person,
             animal=animal,
@@ -102,7 +105,14 @@ def sessions_import_done(request: HttpRequest, animal_id: uuid.UUID) -> HttpResp
 
 
 def _shown(
-    request: HttpRequest, animal: Animal, found: Plan, content: bytes, name: str, *, meanwhile: bool = False
+    request: HttpRequest,
+    animal: Animal,
+    found: Plan,
+    content: bytes,
+    name: str,
+    *,
+    meanwhile: bool = False,
+    unsaid: bool = False,
 ) -> HttpResponse:
     context = {
         "animal": animal,
@@ -110,8 +120,9 @@ def _shown(
         "content": as_text(content),
         "file_name": name,
         "meanwhile": meanwhile,
+        "unsaid": unsaid,
     }
-    return render(request, "interchange/plan.html", context, status=409 if meanwhile else 200)
+    return render(request, "interchange/plan.html", context, status=409 if meanwhile else 422 if unsaid else 200)
 
 
 def _signed(request: HttpRequest) -> QuerySet[SignedValue]:

@@ -85,6 +85,7 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
         )
         row.save(force_insert=True)
         journal.write(by, "reading added", row)
+        services.after_the_end(by, meant.session_id)
         return row, True
 
 

@@ -7,11 +7,13 @@ from datetime import date, timedelta
 
 from django.db.models import F
 
-from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.animals.models import Animal, OrganFinding
 from quietlimb.clinic.charting import Organs, Told, engine_series, told
 from quietlimb.clinic.sessions.entry import QUANTITIES, SoFar
 from quietlimb.clinic.sessions.models import LateReading, Reading, Series, Session
 from quietlimb.engine.errors import QuietlimbError
+from quietlimb.engine.interpretation.urgency import Urgency, need, urgency_of
+from quietlimb.engine.session.charted import ChartedPressure
 
 # Organ states count for so long: what was seen of an eye months ago says little of today's. [invented]
 ORGANS_COUNT_FOR_DAYS = 30
@@ -30,17 +32,20 @@ def told_of(series: Series, readings: list[Reading] | None = None, *, organs: Or
 class Height:
     """How high a session's series were charted.
 
-    systolic_mmhg : the highest; None where nothing was charted
+    systolic_mmhg : of the one that asks for more: a low one, otherwise the highest; None where nothing was charted
+    urgency       : whether that is low or severely raised
     whole         : False where the engine could not chart one of them, which may have been higher
     """
 
     systolic_mmhg: float | None
+    urgency: Urgency | None
     whole: bool
 
 
 def height_of(session: Session) -> Height:
     """How high the series of a session were charted; one that cannot be charted leaves the others standing."""
-    values, whole = [], True
+    pressures: list[tuple[float, float | None]] = []
+    whole = True
     for series in session.series.all():
         series.session = session  # so that the animal and the practice are not fetched again
         try:
@@ -49,20 +54,43 @@ def height_of(session: Session) -> Height:
             whole = False
             continue
         if answer is not None and answer.charted.systolic is not None:
-            values.append(answer.charted.systolic.value)
-    return Height(systolic_mmhg=max(values, default=None), whole=whole)
+            pressures.append(pressures_of(answer.charted))
+    if not pressures:
+        return Height(systolic_mmhg=None, urgency=None, whole=whole)
+    worst = max(pressures, key=lambda each: need(*each))
+    return Height(systolic_mmhg=worst[0], urgency=urgency_of(*worst), whole=whole)
+
+
+def pressures_of(charted: ChartedPressure) -> tuple[float, float | None]:
+    """Systolic pressure, which there must be, and mean, which there may be [mmHg]: what urgency is judged by."""
+    assert charted.systolic is not None
+    return charted.systolic.value, None if charted.mean is None else charted.mean.value
 
 
 def organs_known(animal: Animal, on: date, *, after_days: int = 0) -> Organs:
     """The latest state of each organ, or eye, that was looked at shortly before a day, or up to some days after it."""
-    found: dict[str, str] = {}
+    found = _findings(animal, on, after_days)
+    return {name: row.state for name, row in found.items()}  # type: ignore[misc]  # the columns have the engine's words
+
+
+def eyes_seen_in_part(animal: Animal, on: date, *, after_days: int = 0) -> bool:
+    """Whether an eye was called sound without a widened pupil or without the whole fundus."""
+    return any(
+        row.state == OrganFinding.State.ABSENT and not (row.dilated and row.view == OrganFinding.View.WHOLE)
+        for row in _findings(animal, on, after_days).values()
+        if row.organ == OrganFinding.Organ.EYES
+    )
+
+
+def _findings(animal: Animal, on: date, after_days: int) -> dict[str, OrganFinding]:
+    found: dict[str, OrganFinding] = {}
     in_order = ("on", F("entered_at").asc(nulls_first=True), "id")
     for finding in animal.organ_findings.filter(on__lte=on + timedelta(days=after_days)).order_by(*in_order):
         if (on - finding.on).days <= ORGANS_COUNT_FOR_DAYS:
-            found[f"{finding.side} eye" if finding.side else finding.organ] = finding.state
+            found[f"{finding.side} eye" if finding.side else finding.organ] = finding
     if "left eye" in found or "right eye" in found:
         found.pop("eyes", None)
-    return found  # type: ignore[return-value]  # the choices of the columns are the engine's words
+    return found
 
 
 def so_far_of(series: Series) -> SoFar:

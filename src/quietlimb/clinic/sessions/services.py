@@ -12,6 +12,7 @@ from django.db.models import Max, Q
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
+from quietlimb.clinic.desk.rechecks import recheck_renew
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.journal.changing import change
@@ -73,6 +74,7 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
             )
             row.save(force_insert=True)
             journal.write(by, "reading added", row)
+            after_the_end(by, series.session_id)
             return row, True
     except IntegrityError:
         # The same reading came twice at once, and the other one was first.
@@ -140,6 +142,13 @@ def _is_signed(session_id: uuid.UUID) -> bool:
     return SignedValue.objects.filter(session=session_id).exists()
 
 
+def after_the_end(by: Person, session_id: uuid.UUID) -> None:
+    """What changes in a session that has ended may change when the animal is to be measured again."""
+    session = Session.objects.select_related("animal__practice").get(pk=session_id)
+    if not session.is_open:
+        recheck_renew(by, animal=session.animal)
+
+
 def _typed(entered: Entered) -> dict[str, object]:
     """What was typed, without by whom: it is the same reading whoever sends it again."""
     return {name: value for name, value in asdict(entered).items() if name != "typed_by"}
@@ -168,6 +177,7 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
         row.struck_at, row.struck_by, row.struck_because = at, by, why
         row.save(update_fields=["struck_at", "struck_by", "struck_because"])
         journal.write(by, "reading struck through", row, before=before, after=columns(row), why=why)
+        after_the_end(by, row.series.session_id)
     return row
 
 
@@ -189,11 +199,20 @@ def circumstances_correct(
             raise EntryError("not-by-doppler", says, remedy, field="technique")
     change(by, "circumstances corrected", session, fields=of_session)
     change(by, "circumstances corrected", series, fields=of_series)
+    after_the_end(by, session.pk)
 
 
 @together()
 def session_end(by: Person, *, session: Session, ending: Ending, at: datetime) -> Session:
-    """End a session, with what was filled in at the end. Whoever ends it second changes nothing."""
+    """End a session, and work out when the animal is to be measured again. Whoever ends it second changes nothing."""
+    ended = session_close(by, session=session, ending=ending, at=at)
+    recheck_renew(by, animal=ended.animal)
+    return ended
+
+
+@together()
+def session_close(by: Person, *, session: Session, ending: Ending, at: datetime) -> Session:
+    """End a session, with what was filled in at the end; the day of the next one is for whoever calls this."""
     stored = Session.objects.select_for_update().get(pk=session.pk)
     if not stored.is_open:
         return stored

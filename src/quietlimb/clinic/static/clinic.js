@@ -11,7 +11,9 @@ document.addEventListener("keydown", (event) => {
     const main = document.querySelector("[data-main]");
     if (!main) return;
     event.preventDefault();
-    if (main instanceof HTMLFormElement) main.requestSubmit(); else main.click();
+    // What is done for good is looked at first: from elsewhere on the page the keys only lead there.
+    if ("lookFirst" in main.dataset && !main.contains(document.activeElement)) main.querySelector("button").focus();
+    else if (main instanceof HTMLFormElement) main.requestSubmit(); else main.click();
   }
 });
 

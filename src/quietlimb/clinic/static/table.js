@@ -154,13 +154,20 @@ if (form) {
     }
   }
 
+  // The clock of the practice, as in the list above, whatever the tablet's is set to.
+  function byThePractice(takenAt) {
+    const [, sign, hours, minutes] = /^([+-])(\d\d):(\d\d)$/.exec(form.dataset.offset) ?? [null, "+", "0", "0"];
+    const ahead = (sign === "-" ? -1 : 1) * (Number(hours) * 60 + Number(minutes)) * 60_000;
+    return new Date(Date.parse(takenAt) + ahead).toISOString().slice(11, 16);
+  }
+
   async function show() {
     const waiting = await ofThisSeries();
     ordinal = Math.max(ordinal, ...waiting.map((each) => each.ordinal + 1));
     list.replaceChildren(...waiting.map((each) => {
       const line = document.createElement("li");
       const numbers = slots.map((slot) => shown(each.values, slot.name) || "-").join(" / ");
-      const time = new Date(each.taken_at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      const time = byThePractice(each.taken_at);
       line.textContent = `${time}  ${numbers}${each.spoiled ? `  ${each.spoiled}` : ""}`;
       line.classList.toggle("refused", Boolean(each.refused));
       return line;

@@ -16,6 +16,7 @@ from quietlimb.clinic.technique.forms import PeriodForm
 from quietlimb.clinic.technique.reckoning import Share, Technique, by_reader, technique_of
 from quietlimb.clinic.technique.selectors import MOST_CHARTED, MOST_SESSIONS, measured_between, readings_asked_for
 from quietlimb.engine.standards.acvim_2018 import SHORTEST_ACCLIMATISATION
+from quietlimb.words.sources import source_and_standing
 
 USUAL_DAYS = 90
 
@@ -45,6 +46,7 @@ def technique(request: HttpRequest) -> HttpResponse:
             "kept": asked_for - dropped,
             "without": found.sessions - found.told.of,
             "settled_from": SHORTEST_ACCLIMATISATION,
+            "settled_source": source_and_standing(SHORTEST_ACCLIMATISATION.source, SHORTEST_ACCLIMATISATION.standing),
             "beyond": beyond,
             "most_sessions": MOST_SESSIONS,
             "most_charted": min(MOST_CHARTED, len(sessions)),

@@ -21,6 +21,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.history import History, PastSession
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards.cuff_width import OTHER_CUFF_SD, cuffs_compared
 from quietlimb.engine.values import Cited
 
@@ -98,7 +99,8 @@ class Stretch:
 class Comparison:
     """The history by what can be compared.
 
-    stretches : the one with the latest session last; that is the one that the present is judged by
+    stretches : the one with the latest session last; that is the one that the present is judged by. Of several with a
+                session of that day it is the one with more sessions, then the one whose session asks for more
     left_out  : sedated and anaesthetised sessions
     """
 
@@ -131,9 +133,14 @@ def compare_sessions(history: History) -> Comparison:
         _join(awake, groups, converted)
     stretches = [_stretch(awake, key, sorted(members), keys, assumed) for key, members in groups.items()]
     return Comparison(
-        stretches=tuple(sorted(stretches, key=lambda stretch: (stretch.last_day, len(stretch.sessions)))),
+        stretches=tuple(sorted(stretches, key=_bearing_on_the_present)),
         left_out=tuple(session for session in history.sessions if not session.awake),
     )
+
+
+def _bearing_on_the_present(stretch: Stretch) -> tuple[int, int, tuple[bool, float]]:
+    asks_most = max(need(session.systolic_mmhg) for session in stretch.sessions if session.day == stretch.last_day)
+    return stretch.last_day, len(stretch.sessions), asks_most
 
 
 def _join(awake: Sequence[PastSession], groups: dict[Key, list[int]], converted: Mapping[Key, list[int]]) -> None:

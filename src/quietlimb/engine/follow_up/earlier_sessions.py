@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from quietlimb.engine.circumstances import Technique
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.change import least_change
 from quietlimb.engine.follow_up.comparability import compare_sessions
 from quietlimb.engine.follow_up.course import fit_course
-from quietlimb.engine.follow_up.history import History, TreatmentEvent
+from quietlimb.engine.follow_up.history import History, PastSession, TreatmentEvent
 from quietlimb.engine.interpretation.background import EarlierSession
 
 
@@ -16,12 +18,19 @@ def earlier_sessions(history: History, day: int) -> tuple[EarlierSession, ...]:
 
     Treatment begun or changed on the day of a session counts from the session after it.
     """
+    return _told(history, day, [session for session in history.sessions if session.day < day])
+
+
+def sessions_up_to(history: History, day: int) -> tuple[EarlierSession, ...]:
+    """The same with those of the day itself, 0 days ago: what was measured an hour before is not forgotten."""
+    return _told(history, day, [session for session in history.sessions if session.day <= day])
+
+
+def _told(history: History, day: int, sessions: Sequence[PastSession]) -> tuple[EarlierSession, ...]:
     found = []
-    since = 0
-    for session in history.sessions:
-        if session.day >= day:
-            break
+    for session in sessions:
         around = session.circumstances
+        since = max((other.day for other in sessions if other.day < session.day), default=0)
         found.append(
             EarlierSession(
                 days_ago=float(day - session.day),
@@ -34,7 +43,6 @@ def earlier_sessions(history: History, day: int) -> tuple[EarlierSession, ...]:
                 site=around.site,
             )
         )
-        since = session.day
     return tuple(found)
 
 

@@ -254,7 +254,7 @@ def follow(
     targets = target_probabilities(level, rules) if known.treated else boundary_probabilities(level, rules)
     untold_step = _untold_step(course)
     cautions = _cautions(known, comparison, latest, events, targets, untold_step is not None, asked, on_day, rules)
-    limits = _limits(sessions[-1], targets, rules)
+    limits = _limits(min(_of_the_last_day(known, latest), key=_systolic), targets, rules)
     return FollowUp(
         history=known,
         on_day=on_day,
@@ -328,16 +328,25 @@ def _low_on_the_day_of_treatment(history: History, targets: tuple[TargetProbabil
     return any(session.awake and session.day in days and session.systolic_mmhg < limit for session in history.sessions)
 
 
-def _under_a_guard(history: History, latest: PastSession, *, weak: bool, rules: RuleSet) -> bool:
-    """Whether the latest session lies under a guard of treatment that was begun or changed before its day, in an animal
-    that is weak or not."""
+def _of_the_last_day(history: History, latest: FittedStretch) -> list[PastSession]:
+    """By all ways of measuring: a session that cannot be compared is no less urgent for that."""
+    return [each for each in history.sessions if each.awake and each.day == latest.stretch.last_day]
+
+
+def _systolic(session: PastSession) -> float:
+    return session.systolic_mmhg
+
+
+def _under_a_guard(history: History, lowest: PastSession, *, weak: bool, rules: RuleSet) -> bool:
+    """Whether the lowest session of the last day lies under a guard of treatment that was begun or changed before that
+    day, in an animal that is weak or not."""
     last = history.events[-1] if history.events else None
-    if last is None or last.step == "stopped" or latest.day <= last.day:
+    if last is None or last.step == "stopped" or lowest.day <= last.day:
         return False
-    return too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules) is not None
+    return too_low_under_treatment(lowest.systolic_mmhg, weak=weak, rules=rules) is not None
 
 
-def _limits(latest: PastSession, targets: tuple[TargetProbability, ...], rules: RuleSet) -> dict[str, Cited]:
+def _limits(lowest: PastSession, targets: tuple[TargetProbability, ...], rules: RuleSet) -> dict[str, Cited]:
     """The figure that each caution would rest on, as far as it rests on one."""
     found = {
         "low-may-be": next(target.below for target in targets if target.code == "low"),
@@ -346,7 +355,7 @@ def _limits(latest: PastSession, targets: tuple[TargetProbability, ...], rules: 
         "long-ago": LONG_AGO,
     }
     for code, weak in (("low-if-weak", True), ("latest-too-low", False)):
-        guard = too_low_under_treatment(latest.systolic_mmhg, weak=weak, rules=rules)
+        guard = too_low_under_treatment(lowest.systolic_mmhg, weak=weak, rules=rules)
         if guard is not None:
             found[code] = guard
     return found
@@ -365,13 +374,14 @@ def _cautions(
 ) -> tuple[str, ...]:
     offsets = {offset.circumstance for session in latest.stretch.offsets for offset in session}
     sessions = latest.sessions
-    charted = sessions[-1].session.systolic_mmhg
+    of_the_day = _of_the_last_day(history, latest)
+    lowest = min(of_the_day, key=_systolic)
     low = next(target for target in targets if target.code == "low")
-    too_low, if_weak = (_under_a_guard(history, sessions[-1].session, weak=weak, rules=rules) for weak in (False, True))
+    too_low, if_weak = (_under_a_guard(history, lowest, weak=weak, rules=rules) for weak in (False, True))
     begun = [since.high_day for since in events if since.event.step != "stopped" and since.high_day is not None]
     applies = {
-        "low-may-be": low.probability >= LOW_FROM or charted < low.below.value,
-        "latest-severe": charted >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
+        "low-may-be": low.probability >= LOW_FROM or lowest.systolic_mmhg < low.below.value,
+        "latest-severe": max(each.systolic_mmhg for each in of_the_day) >= acvim.SEVERELY_HYPERTENSIVE_FROM.value,
         "latest-too-low": too_low,
         "low-if-weak": if_weak and not too_low,
         "break": len(comparison.stretches) > 1,

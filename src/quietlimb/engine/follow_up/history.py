@@ -80,6 +80,9 @@ class PastSession:
 class History:
     """Sessions and treatment events of one animal, each in the order of their days.
 
+    Sessions of one day stand by the time that they tell, otherwise by their pressure: in which order they were given
+    changes nothing.
+
     organ_damage : what is known of all target organs together
     at_risk      : whether an illness that goes with high pressure is known
     born_day     : None where not told; a date is taken for its number
@@ -105,6 +108,7 @@ class History:
             days = [entry.day for entry in entries]
             if days != sorted(days):
                 raise ParameterError("days-out-of-order", "the days do not rise", "give the entries in order of time")
+        object.__setattr__(self, "sessions", tuple(sorted(self.sessions, key=_within_the_day)))
         # Each event lets the level step, so one that stands twice would let it step further.
         if len(set(self.events)) < len(self.events):
             raise ParameterError("event-twice", "the same event of one day is given twice", "give each event once")
@@ -143,6 +147,10 @@ class History:
         told = {"history": asdict(self, dict_factory=_plain), "parameters": dict(parameters)}
         text = json.dumps(told, sort_keys=True, ensure_ascii=True, allow_nan=False)
         return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+def _within_the_day(session: PastSession) -> tuple[int, str, float, str]:
+    return session.day, session.circumstances.started_at or "", session.systolic_mmhg, repr(session)
 
 
 _MEASURED = NUMERIC_CIRCUMSTANCES | {

@@ -19,6 +19,10 @@
 | untreated, normotensive, at risk                        | 90 to 180 days                                     |
 | untreated, normotensive, cat of an age that is screened | by `standards.screening`, at least once a year     |
 
+Of several sessions of the last day each is taken for the last in turn, and the one that asks for the soonest stands: no
+session is hidden by another of its day. An earlier day counts once, by its highest pressure. A session that brought no
+valid value answers nothing: where it was the last, it is repeated, see `NOTHING_OBTAINED`.
+
 Where sessions agree but lie too close together to establish high pressure, the window counts from the first of them,
 unless the last is severely raised. Whether it is suspected, established or found at visits alone is the status of the
 animal, as `interpretation.status` has it; so is whether the goal was reached in two sessions, of separate days and
@@ -31,7 +35,7 @@ after stopping treatment to measure; the latter is taken as after beginning it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
@@ -40,7 +44,7 @@ import numpy as np
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.course import UnderlyingCourse
 from quietlimb.engine.follow_up.earlier_sessions import earlier_sessions
-from quietlimb.engine.follow_up.history import History
+from quietlimb.engine.follow_up.history import History, PastSession
 from quietlimb.engine.interpretation.interpretation import AnimalStatus, Organ, OrganState
 from quietlimb.engine.interpretation.organs import ORGANS
 from quietlimb.engine.interpretation.status import (
@@ -51,6 +55,7 @@ from quietlimb.engine.interpretation.status import (
     counts_from_the_first,
     too_low_under_treatment,
 )
+from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import low_pressure
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
@@ -63,6 +68,7 @@ DueState = Literal["not yet", "due", "overdue"]
 RuleCode = Literal[
     "low-pressure",
     "too-low-under-treatment",
+    "nothing-obtained",
     "after-treatment-step",
     "after-treatment-step-severe",
     "severe-under-treatment",
@@ -94,6 +100,8 @@ def _window(earliest: float, latest: float, source: str, place: str, standing: S
 UNTIL_AT_GOAL = _window(7, 14, "practice", "until the goal is reached", "common practice")
 CONFIRM_GOAL = _window(7, 14, "Quietlimb", "two sessions at goal before control is called reached", "invented")
 SOON_WITH_DAMAGE = _window(7, 14, "Quietlimb", "soon, taken as at 140 to 159 mmHg with damage", "invented")
+# A session is held for a reason, which an attempt does not answer.
+NOTHING_OBTAINED = _window(1, 14, "Quietlimb", "a session without a valid value is repeated", "invented")
 # Of ACVIM 2018, taken where the chosen rule set names none.
 STAND_INS = (
     *(window for window in ACVIM_2018.repeat if window is not None),
@@ -132,13 +140,19 @@ class Recheck:
 
 
 def recheck(
-    history: History, on_day: int, course: UnderlyingCourse | None = None, *, rules: RuleSet = ACVIM_2018
+    history: History,
+    on_day: int,
+    course: UnderlyingCourse | None = None,
+    *,
+    rules: RuleSet = ACVIM_2018,
+    tried_day: int | None = None,
 ) -> Recheck | None:
     """The recheck that the rules ask for, seen on a day; None without a session awake, or where no rule applies.
 
-    course : for the day that is worth a session
+    course    : for the day that is worth a session
+    tried_day : of the latest session that brought no valid value, where there is one; it stands in no history
     """
-    found = _rule(history, rules)
+    found = _soonest([each for each in (_rule(history, rules), _tried(history, tried_day)) if each is not None])
     if found is None:
         return None
     rule, window, since = found
@@ -188,11 +202,33 @@ def in_order_of_need(rechecks: Iterable[tuple[Name, Recheck]]) -> list[tuple[Nam
 Found = tuple[RuleCode, Window, int]
 
 
+def _tried(history: History, tried_day: int | None) -> Found | None:
+    """The repetition of a session without a valid value; None where the animal was measured since."""
+    if tried_day is None or any(session.awake and session.day > tried_day for session in history.sessions):
+        return None
+    return "nothing-obtained", NOTHING_OBTAINED, tried_day
+
+
+def _soonest(found: Sequence[Found]) -> Found | None:
+    """What is to be done first; of equals the first."""
+    return min(found, key=lambda each: (each[2] + each[1].latest.value, each[2] + each[1].earliest.value), default=None)
+
+
 def _rule(history: History, rules: RuleSet) -> Found | None:
+    """By each session of the last day as if it alone had been its last; the one that asks for the soonest stands."""
     awake = [session for session in history.sessions if session.awake]
     if not awake:
         return None
-    last = awake[-1]
+    of_the_day = sorted((each for each in awake if each.day == awake[-1].day), key=_need, reverse=True)
+    found = [_rule_by(history, last, rules) for last in of_the_day]
+    return _soonest([each for each in found if each is not None])
+
+
+def _need(session: PastSession) -> tuple[bool, float]:
+    return need(session.systolic_mmhg)
+
+
+def _rule_by(history: History, last: PastSession, rules: RuleSet) -> Found | None:
     if last.systolic_mmhg < low_pressure.SYSTOLIC_BELOW.value:
         return "low-pressure", LOW_PRESSURE, last.day
     if history.events:
@@ -205,8 +241,8 @@ def _rule(history: History, rules: RuleSet) -> Found | None:
         if last.day < event.day + window.earliest.value:
             return "after-treatment-step-severe" if severe else "after-treatment-step", window, event.day
         if event.step != "stopped":
-            return _treated(history, last.systolic_mmhg, last.day, rules)
-    return _untreated(history, last.systolic_mmhg, last.day, rules)
+            return _treated(history, last, rules)
+    return _untreated(history, last, rules)
 
 
 def _too_low(systolic_mmhg: float, rules: RuleSet) -> bool:
@@ -222,19 +258,21 @@ def _severe(rules: RuleSet) -> Window:
     return rules.goals.severe or acvim.RECHECK_SEVERE_WITH_DAMAGE
 
 
-def _treated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found:
+def _treated(history: History, last: PastSession, rules: RuleSet) -> Found:
+    systolic_mmhg, last_day = last.systolic_mmhg, last.day
     goal = (rules.goals.minimum_below or acvim.MINIMUM_GOAL_BELOW).value
     if systolic_mmhg >= acvim.SEVERELY_HYPERTENSIVE_FROM.value:
         return "severe-under-treatment", _severe(rules), last_day
     if systolic_mmhg >= goal:
         return "until-at-goal", UNTIL_AT_GOAL, last_day
-    status = _status(history, last_day, ACVIM_2018 if rules.old else rules)
+    status = _status(history, last, ACVIM_2018 if rules.old else rules)
     if status is None or status.name != "treated, at target":
         return "goal-to-be-confirmed", CONFIRM_GOAL, last_day
     return "at-goal", rules.goals.stable or acvim.AT_GOAL_AND_STABLE, last_day
 
 
-def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: RuleSet) -> Found | None:
+def _untreated(history: History, last: PastSession, rules: RuleSet) -> Found | None:
+    systolic_mmhg, last_day = last.systolic_mmhg, last.day
     damage = history.organ_damage == "present"
     level = rules.level(systolic_mmhg)
     severe = level == len(rules.categories) - 1
@@ -243,12 +281,12 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
         if severe:
             return "severe-with-organ-damage", rules.repeat_damaged[level] or _severe(rules), last_day
         return "raised-with-organ-damage", rules.repeat_damaged[level] or _after_a_change(rules), last_day
-    status = _status(history, last_day, rules)
+    status = _status(history, last, rules)
     if level > 0 and (repeat := rules.repeat[level] or ACVIM_2018.repeat[ACVIM_2018.level(systolic_mmhg)]):
         return _raised(status, severe, repeat, last_day)
     if status is not None and status.reason in LOWER_THAN_BEFORE:
         return "lower-than-before", rules.repeat[HIGH_LEVEL] or acvim.REPEAT_HYPERTENSIVE, last_day
-    if damage and _normal_once(history, rules):
+    if damage and _normal_once(history, last, rules):
         return "normal-with-organ-damage", SOON_WITH_DAMAGE, last_day
     if status is not None and status.name == "situational":
         return "high-at-visits", HIGH_AT_VISITS, last_day
@@ -260,12 +298,21 @@ def _untreated(history: History, systolic_mmhg: float, last_day: int, rules: Rul
     return found.code, found.window, last_day
 
 
-def _normal_once(history: History, rules: RuleSet) -> bool:
+def _normal_once(history: History, last: PastSession, rules: RuleSet) -> bool:
     """Whether the last day with a session is the only one of normal pressure since the one before it was raised."""
-    by_day = {session.day: session.systolic_mmhg for session in history.sessions if session.awake}
+    by_day = [*_highest_of_each_day(history, last.day), last.systolic_mmhg]
     return len(by_day) < LOWER_SESSIONS_THAT_UNDO or any(
-        rules.level(value) > 0 for value in list(by_day.values())[-LOWER_SESSIONS_THAT_UNDO:]
+        rules.level(value) > 0 for value in by_day[-LOWER_SESSIONS_THAT_UNDO:]
     )
+
+
+def _highest_of_each_day(history: History, before: int) -> list[float]:
+    """The charted pressures of the days before another, one each, in order of time. [mmHg]"""
+    highest: dict[int, float] = {}
+    for session in history.sessions:
+        if session.awake and session.day < before:
+            highest[session.day] = max(session.systolic_mmhg, highest.get(session.day, 0.0))
+    return list(highest.values())
 
 
 def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day: int) -> Found:
@@ -280,13 +327,15 @@ def _raised(status: AnimalStatus | None, severe: bool, repeat: Window, last_day:
     return "severe" if severe else "raised", repeat, since
 
 
-def _status(history: History, last_day: int, rules: RuleSet) -> AnimalStatus | None:
+def _status(history: History, last: PastSession, rules: RuleSet) -> AnimalStatus | None:
     """Of the animal at its last session; that every organ was examined and sound counts for that session."""
-    sessions = earlier_sessions(history, last_day + 1)
+    told = earlier_sessions(history, last.day + 1)
+    pairs = [each for each in zip(history.sessions, told, strict=False) if each[0] != last]
+    final = next(each for session, each in zip(history.sessions, told, strict=False) if session == last)
     if history.organ_damage == "absent":
         sound: dict[Organ, OrganState] = dict.fromkeys(ORGANS, "absent")
-        sessions = (*sessions[:-1], replace(sessions[-1], organs=sound))
-    return animal_status(sessions, rules=rules)
+        final = replace(final, organs=sound)
+    return animal_status((*(each for _session, each in pairs), final), rules=rules)
 
 
 def _first_day_worth(course: UnderlyingCourse, earliest: int, latest: int) -> int:

@@ -117,7 +117,8 @@ def too_low_under_treatment(systolic_mmhg: float, *, weak: bool, rules: RuleSet)
 
 def _treated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
     since = _since_last_change(used)
-    last = since[-1]
+    separate = _on_separate_days(since, rules)
+    last = min((each for each in since if each.days_ago - since[-1].days_ago < ANOTHER_DAY.value), key=_value)
     low = too_low_under_treatment(_value(last), weak=last.weak, rules=rules)
     if low is not None:
         return AnimalStatus(
@@ -130,31 +131,26 @@ def _treated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
         )
     goal = rules.goals.minimum_below
     assert goal is not None, f"{rules.name} has no goal"
-    at_goal = 0
-    for session in reversed(since):
-        if _value(session) >= goal.value:
-            break
-        at_goal += 1
-    at_goal = len(_on_separate_days(since[len(since) - at_goal :], rules)) if at_goal else 0
+    at_goal = next((k for k, each in enumerate(reversed(separate)) if _value(each) >= goal.value), len(separate))
     if at_goal == 0:
         return AnimalStatus(
             name="treated, off target",
             reason="above-target",
             numbers={"goal_mmhg": goal.value},
-            rests_on=(last.days_ago,),
+            rests_on=(separate[-1].days_ago,),
         )
     if at_goal < SESSIONS_AT_TARGET:
         return AnimalStatus(
             name="treated, target not proven",
             reason="at-target-once",
             numbers={"goal_mmhg": goal.value},
-            rests_on=(last.days_ago,),
+            rests_on=(separate[-1].days_ago,),
         )
     return AnimalStatus(
         name="treated, at target",
         reason="at-target-twice",
         numbers={"sessions": float(at_goal), "goal_mmhg": goal.value},
-        rests_on=_days(since[-at_goal:]),
+        rests_on=_days(separate[-at_goal:]),
     )
 
 
@@ -350,14 +346,18 @@ def _damaged_in(run: list[EarlierSession]) -> frozenset[Organ]:
 
 
 def _on_separate_days(run: list[EarlierSession], rules: RuleSet) -> list[EarlierSession]:
-    """Of sessions too close together to count as two the last stays: a night between them, or the hours that the rule
-    set allows."""
+    """Of sessions too close together to count as two the highest stays, whichever came later: a night between them, or
+    the hours that the rule set allows."""
     apart = ANOTHER_DAY.value if rules.hours_apart is None else rules.hours_apart.value / 24.0
     kept: list[EarlierSession] = []
+    last = 0.0  # of those that are too close together, when the last of them was [days ago]
     for session in reversed(run):
         # a minute's grace, so that 2 h told as a part of a day count as 2 h
-        if not kept or session.days_ago - kept[-1].days_ago >= apart - 1.0 / 1440.0:
+        if not kept or session.days_ago - last >= apart - 1.0 / 1440.0:
             kept.append(session)
+            last = session.days_ago
+        elif _value(session) > _value(kept[-1]):
+            kept[-1] = session
     return kept[::-1]
 
 
