@@ -169,11 +169,11 @@ def test_an_amendment_stands_beside_and_the_value_stays(clinic: Clinic, signed: 
 
 
 @pytest.mark.parametrize("table", PROTECTED)
-@pytest.mark.parametrize("statement", ["UPDATE {} SET practice_id = practice_id", "DELETE FROM {}"])
+@pytest.mark.parametrize("statement", [f"UPDATE {{}} SET id = '{'0' * 32}'", "DELETE FROM {}"])
 def test_the_database_refuses_to_change_what_stands_for_good(
     clinic: Clinic, signed: SignedValue, table: str, statement: str
 ) -> None:
-    """Update and delete fail in the database itself, for all three tables.
+    """Update and delete fail in the database itself, for all of these tables.
 
     Oracle: by construction, SQL without the framework between.
     """
