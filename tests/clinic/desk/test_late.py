@@ -114,7 +114,12 @@ def test_an_amendment_is_the_way_to_take_it_into_account(signed: Clinic, signed_
 
 @pytest.mark.parametrize(
     ("told", "urgent"),
-    [({"systolic": 180}, True), ({"systolic": 89, "sure": True}, True), ({"systolic": 150}, False), ({"spoiled": "moved"}, False)],
+    [
+        ({"systolic": 180}, True),
+        ({"systolic": 89, "sure": True}, True),
+        ({"systolic": 150}, False),
+        ({"spoiled": "moved"}, False),
+    ],
 )
 def test_a_late_one_that_cannot_wait_is_marked(
     signed: Clinic, signed_in: SignIn, told: dict[str, Any], urgent: bool
