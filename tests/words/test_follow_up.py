@@ -16,6 +16,7 @@ from quietlimb.engine.follow_up.history import TreatmentStep
 from quietlimb.engine.follow_up.mixture import NormalMixture
 from quietlimb.engine.follow_up.recheck import DueState, Recheck, RuleCode
 from quietlimb.engine.follow_up.target import target_probabilities
+from quietlimb.engine.standards.acvim_2018 import SEVERELY_HYPERTENSIVE_FROM
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.engine.standards.screening import AT_RISK_CAT, YEARLY
 from quietlimb.engine.values import Estimate
@@ -163,3 +164,20 @@ def test_an_urgent_recheck_is_not_put_off() -> None:
     Oracle: by construction.
     """
     assert words.worth_sentence(replace(a_recheck(worth=DAY + 3), latest_day=DAY + 3)) is None
+
+
+def test_an_urgent_caution_names_its_limit_and_is_told_to_who_reads_it() -> None:
+    """The source of the figure stands behind the sentence for everybody; only the veterinarian is not told to call or
+    fetch one. All other cautions are the same for both.
+
+    Oracle: by construction.
+    """
+    limit = SEVERELY_HYPERTENSIVE_FROM
+    for code in CAUTION_CODES:
+        anyone, hers = words.caution(code, limit), words.caution(code, limit, to="veterinarian")
+        assert anyone.endswith(words.source_and_standing(limit.source, limit.standing))
+        assert hers.endswith(words.source_and_standing(limit.source, limit.standing))
+        assert (anyone != hers) == (code in words.TO_THE_VETERINARIAN)
+    for code in words.TO_THE_VETERINARIAN:
+        assert "veterinarian" not in words.caution(code, to="veterinarian")
+        assert "veterinarian" in words.caution(code)

@@ -91,6 +91,21 @@ def test_what_comes_in_after_the_end_moves_the_day(clinic: Clinic) -> None:
     assert not Recheck.objects.exists()
 
 
+def test_what_is_put_right_after_the_end_moves_the_day(clinic: Clinic) -> None:
+    """Told afterwards to have been sedated, an ended session sets no day; told awake again, it does.
+
+    Oracle: by construction.
+    """
+    ends(measured(clinic))
+    session = Session.objects.select_related("animal__practice", "practice").get(pk=clinic.session.pk)
+    for sedation, there in ((Session.Consciousness.SEDATED, False), (Session.Consciousness.AWAKE, True)):
+        session.sedation = sedation
+        services.circumstances_correct(
+            clinic.nurse, session=session, series=clinic.series, of_session=["sedation"], of_series=[]
+        )
+        assert Recheck.objects.exists() is there
+
+
 @pytest.mark.parametrize("ending", [Ending.NO_VALID_VALUE, Ending.NONE_OBTAINED])
 def test_without_a_valid_value_the_session_is_repeated(clinic: Clinic, signed_in: SignIn, ending: Ending) -> None:
     """Nothing obtained, or nothing valid, signed so or not: within two weeks, on Today and on the owner's page.

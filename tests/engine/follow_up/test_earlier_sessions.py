@@ -6,11 +6,13 @@ from datetime import date
 
 import pytest
 
-from engine.follow_up.examples import history
+from engine.follow_up.examples import history, session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved, sessions_up_to
 from quietlimb.engine.follow_up.follow import follow
 from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
+from quietlimb.engine.interpretation.status import animal_status
+from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 
 FIRST = date(2031, 3, 3).toordinal()
 
@@ -89,3 +91,17 @@ def test_sessions_up_to_a_day_have_those_of_the_day() -> None:
         (0.0, 150.0, True),
         (0.0, 188.0, True),
     ]
+
+
+@pytest.mark.parametrize("systolic", [(188.0, 150.0), (150.0, 188.0)])
+def test_of_the_first_day_after_a_change_no_session_is_hidden(systolic: tuple[float, float]) -> None:
+    """Two sessions of the day of the first look, at 8 and 18 o'clock: the one over the goal decides, whichever it is.
+
+    Oracle: by construction; from memory, the goal of 160 mmHg of ACVIM 2018.
+    """
+    clock = ("2031-03-03T08:00", "2031-03-03T18:00")
+    of_the_day = [session(10, each, started_at=at) for each, at in zip(systolic, clock, strict=True)]
+    told = sessions_up_to(history([(0, 170.0), *of_the_day], (5, "begun")), 10)
+    status = animal_status(told, rules=ACVIM_2018)
+    assert status is not None
+    assert (status.name, status.reason) == ("treated, off target", "above-target")

@@ -247,3 +247,19 @@ def test_what_is_severe_is_told_by_whichever_method_and_order(order: int) -> Non
     assert "latest-severe" in found.cautions
     assert found.recheck is not None
     assert found.recheck.rule == "severe"
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_the_guard_looks_at_the_lowest_of_the_day_by_whichever_method(order: int) -> None:
+    """Of two sessions of one day, by two methods, the one under the guard is told, with the guard as its limit.
+
+    Oracle: from memory, 110 mmHg of ISFM 2017.
+    """
+    of_the_day = [session(60, 120.0), session(60, 105.0, method="doppler")][::order]
+    found = follow(
+        history([(0, 170.0), (50, 125.0), *of_the_day], (30, "begun")),
+        on_day=61,
+        rules="isfm-2017",
+    )
+    assert "latest-too-low" in found.cautions
+    assert found.limits["latest-too-low"].value == 110.0

@@ -404,6 +404,11 @@ def test_due_and_overdue_by_every_rule_of_every_rule_set(key, code, sessions, ev
         ([(8, 150.0), (10, 150.0), (10, 165.0)], ((0, "begun"),), ("until-at-goal", 7, 14, 10)),
         ([(8, 150.0), (8, 165.0), (10, 150.0)], ((0, "begun"),), ("goal-to-be-confirmed", 7, 14, 10)),
         ([(10, 150.0), (10, 151.0)], ((0, "begun"),), ("goal-to-be-confirmed", 7, 14, 10)),
+        (
+            [(8, 150.0), (10, 150.0), session(10, 165.0, method="doppler")],
+            ((0, "begun"),),
+            ("until-at-goal", 7, 14, 10),
+        ),
     ],
 )
 def test_no_session_is_hidden_by_another_of_its_day(of_the_day: Any, event: Any, expected: tuple) -> None:
@@ -443,3 +448,27 @@ def test_a_session_without_a_valid_value_is_repeated(sessions: Any, tried: int, 
         found.since_day,
     )
     assert days == expected
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_the_lowest_of_a_day_is_held_against_the_guard_of_treatment(order: int) -> None:
+    """Two sessions of one day by two methods, one of them under the guard: the animal is at no goal, in either order.
+
+    Oracle: from memory, 110 mmHg of ISFM 2017; the days are invented.
+    """
+    of_the_day = [session(30, 120.0), session(30, 105.0, method="doppler")][::order]
+    found = recheck(history([(0, 170.0), (17, 120.0), *of_the_day], (10, "begun")), 31, rules=RULE_SETS["isfm-2017"])
+    assert found is not None
+    assert (found.rule, found.earliest_day, found.latest_day) == ("too-low-under-treatment", 30, 31)
+
+
+@pytest.mark.parametrize("first", [[(0, 150.0), (0, 130.0)], [(0, 130.0), (0, 150.0)]])
+def test_a_day_with_one_raised_session_is_no_normal_day_of_a_damaged_animal(first: Any) -> None:
+    """Normal twice running, by the highest of each day: whichever of the first day came later, the second is the first
+    normal one.
+
+    Oracle: invented, two sessions; from memory, ACVIM 2018: recheck soon.
+    """
+    second = [*first, (60, 130.0)]
+    assert rule(second, organ_damage="present") == ("normal-with-organ-damage", 7, 14, 60)
+    assert rule([*second, (70, 130.0)], organ_damage="present") == ("at-risk", 90, 180, 70)

@@ -157,9 +157,15 @@ def _treated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
 def _since_last_change(used: list[EarlierSession]) -> list[EarlierSession]:
     """The treated sessions at the end, from the one that first saw the present treatment."""
     start = len(used) - 1
-    while start > 0 and used[start - 1].treated and not used[start].treatment_moved:
+    while start > 0 and used[start - 1].treated and not _is_first_since_a_change(used[start], used[start - 1]):
         start -= 1
     return used[start:]
+
+
+def _is_first_since_a_change(session: EarlierSession, before: EarlierSession) -> bool:
+    """Whether treatment moved between two sessions; of two on one day it moved before both, where both say so."""
+    same_day = before.days_ago - session.days_ago < ANOTHER_DAY.value
+    return session.treatment_moved and not (before.treatment_moved and same_day)
 
 
 def _untreated(used: list[EarlierSession], rules: RuleSet) -> AnimalStatus:
