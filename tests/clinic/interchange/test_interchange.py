@@ -344,7 +344,7 @@ def test_what_was_imported_says_nothing_of_the_work_here(clinic: Clinic, signed_
     assert measured_here == []  # the one measured here is still open
 
 
-@pytest.mark.django_db
+@pytest.mark.django_db(databases=["default", "teaching"])
 def test_the_migrations_tell_what_the_models_say() -> None:
     """No column or constraint of a model is missing in the migrations.
 

@@ -121,14 +121,21 @@ def test_typed_and_recorded_readings_are_never_pooled(clinic: Clinic, signed_in:
     assert [answer.status_code for answer in typed] == [201, 200]
     assert {answer.headers["Quietlimb-Series"] for answer in typed} == {f"/sessions/{clinic.session.pk}?series=1"}
     assert clinic.series.readings.count() == 2
-    clinic.series.readings.all().delete()
+
+
+def test_a_recording_dropped_on_a_series_by_ear_opens_one_by_oscillometry(
+    clinic: Clinic, signed_in: SignIn, files: list[Path]
+) -> None:
+    """Doppler makes no recordings: the new series has the same cuff and site, and no instrument.
+
+    Oracle: by construction.
+    """
     clinic.series.technique = "doppler"
     clinic.series.save()
-    second.readings.all().delete()
-    second.delete()
-    Recording.objects.all().delete()
-    assert drop(browser, clinic, files[0]).headers["Quietlimb-Series"] == page
-    assert clinic.session.series.get(ordinal=2).instrument is None
+    page = f"/sessions/{clinic.session.pk}?series=2"
+    assert drop(signed_in(clinic.nurse), clinic, files[0]).headers["Quietlimb-Series"] == page
+    second = clinic.session.series.get(ordinal=2)
+    assert (second.technique, second.cuff, second.instrument) == ("oscillometric", clinic.cuff, None)
 
 
 def test_an_invented_recording_has_no_place_in_a_patient_s_record(

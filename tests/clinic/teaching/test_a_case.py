@@ -113,7 +113,7 @@ def test_a_result_stands_beside_the_competence_only_when_she_wishes(
     others = Client()
     others.post("/sign-in", {"username": clinic.lead.username, "password": "a quiet limb is asked for"})
     assert CASE.title not in others.get(lead_sees).text
-    assert others.post(f"/teaching/results/{run.pk}").status_code == 409  # not hers
+    assert others.post(f"/teaching/results/{run.pk}").status_code == 404  # not hers
     assert learning.browser.post(f"/teaching/results/{run.pk}").status_code == 302
     assert CASE.title in others.get(lead_sees).text
     assert learning.person.name in others.get("/teaching/class").text

@@ -203,15 +203,16 @@ def _keep_result(run: TrainingRun, made: Debrief, at: datetime) -> None:
 
 
 @together()
-def result_claim(person: Person, *, run_id: uuid.UUID) -> None:
-    """Put a result beside the person's competence, as she wishes. In the practice's store."""
+def result_claim(person: Person, *, run_id: uuid.UUID) -> bool:
+    """Put a result beside the person's competence, in the practice's store; False where it is not hers."""
     with working_in(TEACHING):
         run = TrainingRun.objects.filter(pk=run_id, learner=person.pk).first()
     result = TrainingResult.objects.filter(run=run_id, practice=person.practice_id).first()
     if run is None or result is None:
-        raise EntryError("no-result", _("There is no such result"), _("look at the debrief first"))
+        return False
     result.person = person
     change(person, "training result put to the competence", result, fields=("person",))
+    return True
 
 
 @together()

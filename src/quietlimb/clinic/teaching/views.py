@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from quietlimb.clinic.rights import fetch, may, needs, person_of
-from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.stores import TEACHING, working_in
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.cases import cases_for
@@ -65,10 +64,8 @@ def begin(request: HttpRequest) -> HttpResponse:
 @require_POST
 def claim(request: HttpRequest, run_id: uuid.UUID) -> HttpResponse:
     """Put one's own result beside one's competence."""
-    try:
-        services.result_claim(person_of(request), run_id=run_id)
-    except EntryError as error:
-        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    if not services.result_claim(person_of(request), run_id=run_id):
+        raise Http404(_("There is no such result."))
     return redirect("teaching")
 
 
