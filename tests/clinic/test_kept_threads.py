@@ -48,3 +48,32 @@ def test_requests_share_threads_that_stay() -> None:
 def test_a_request_that_fails_gives_its_thread_back() -> None:
     """More requests that fail than there are threads: each is still answered. Oracle: by construction."""
     assert len(asked(5, 2, takes_s=0.0, fails=True)) == 5
+
+
+def test_a_stream_of_news_gives_its_thread_back_once_it_has_begun() -> None:
+    """With one thread, a second request is answered while the first still streams. Oracle: by construction."""
+    order: list[str] = []
+
+    async def application(scope: Any, _receive: Any, send: Any) -> None:
+        await sync_to_async(order.append)(f"asked {scope['name']}")
+        kind = b"text/event-stream" if scope["name"] == "news" else b"text/html"
+        await send({"type": "http.response.start", "status": 200, "headers": [(b"content-type", kind)]})
+        if scope["name"] == "news":
+            while "answered page" not in order:
+                await asyncio.sleep(0.01)
+        order.append(f"answered {scope['name']}")
+
+    async def sent(_message: Any) -> None:
+        """Nobody reads it."""
+
+    async def both() -> None:
+        kept = KeptThreads(application, 1)
+        news = asyncio.create_task(kept({"name": "news"}, None, sent))  # type: ignore[arg-type]
+        await asyncio.sleep(0.05)
+        await asyncio.wait_for(kept({"name": "page"}, None, sent), 10)  # type: ignore[arg-type]
+        await asyncio.wait_for(news, 10)
+
+    worker = threading.Thread(target=asyncio.run, args=(both(),))
+    worker.start()
+    worker.join(30)
+    assert order == ["asked news", "asked page", "answered page", "answered news"]

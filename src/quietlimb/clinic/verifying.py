@@ -99,6 +99,12 @@ def _frozen(signed: SignedValue) -> Iterator[str]:
     then = frozen["series"]["columns"]
     for gone in sorted(set(frozen["readings"]) - {str(pk) for pk in rows}):
         yield f"its reading {gone} is gone"
+    beside = Reading.objects.filter(series=signed.series_id).exclude(pk__in=frozen["readings"])
+    keys = list(beside.values_list("pk", flat=True))
+    known = set(Entry.objects.filter(thing_id__in=keys).values_list("thing_id", flat=True))
+    for key in keys:
+        if key not in known:
+            yield f"reading {key} stands beside its readings, and the journal does not tell of it"
     if len(counted) != len(then["minute"]):
         yield f"it rests on {len(then['minute'])} readings, and {len(counted)} of them are there"
         return

@@ -93,6 +93,25 @@ def test_an_unlikely_line_is_asked_about_in_the_slots_and_keeps_its_time(page: P
     expect(page.locator("tr[id^=reading-] time")).to_have_text(time)
 
 
+def test_lines_of_hours_ago_are_asked_about_once_for_all_of_them(page: Page, address: str) -> None:
+    """The first is asked about with its day and time; meant so, the others near to it are taken unasked.
+
+    Oracle: by construction.
+    """
+    sign_in(page, address)
+    new_session(page, address, "Yarrow")
+    times = [hour(page, ago) for ago in (304, 302, 300)]
+    page.get_by_text("Several taken before").press("Enter")
+    page.get_by_label("Time, then the numbers").fill("\n".join(f"{time} 15{k}" for k, time in enumerate(times)))
+    act(page)
+    expect(page.locator("#entry-said")).to_contain_text(f"{times[0]} is more than 2 hours from the session")
+    expect(page.get_by_label("Taken at")).to_have_value(times[0])
+    expect(page.locator("#kept li.refused")).to_have_count(3)
+    act(page)
+    expect(page.locator("tr[id^=reading-]")).to_have_count(3)
+    expect(page.locator("#strip")).to_have_text("saved")
+
+
 def test_a_time_of_the_day_is_meant_by_the_practice_s_clock_and_near_the_session(
     quiet_page: Page, address: str
 ) -> None:

@@ -6,6 +6,7 @@ Oracle: by construction (the simulator's animal), and the clinic's own rows besi
 from __future__ import annotations
 
 import re
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from clinic.browser.walking import act, looked_at, sign_in
 from clinic.ports import free_port
-from clinic.serving import asked, filled, serving
+from clinic.serving import asked, ended, filled, serving, started
 
 AN_INFLATION_MS = 120_000  # it lasts some 30 s, and the machine may be busy
 
@@ -61,3 +62,32 @@ def test_a_live_session_on_two_screens(
     kept = asked(data, "select count(*) from measuring_reading where recording_id is not null")
     assert kept[0][0] >= 1
     assert len(asked(data, "select id from measuring_recording")) == kept[0][0]
+
+
+def test_what_a_killed_clinic_had_received_is_read_afterwards(page: Page, tmp_path: Path) -> None:
+    """The clinic is killed while air is let out; started again, it offers what was kept, and reads it once."""
+    data, port = tmp_path / "data", free_port()
+    filled(data, invented=True)
+    address = f"http://localhost:{port}"
+    process, _said = started(data, port)
+    try:
+        sign_in(page, address)
+        page.get_by_role("link", name="Start a session").first.click()
+        page.get_by_role("textbox", name="Animal:").fill("Burdock")
+        page.get_by_label("Species").select_option("cat")
+        act(page)
+        page.get_by_label("Instrument").select_option(label="grey box")
+        act(page)
+        page.get_by_text("Live from the cuff").click()
+        page.get_by_label("From", exact=True).select_option(label="an invented animal")
+        page.get_by_role("button", name="Listen", exact=True).click()
+        expect(page.locator("[data-live=mean]")).to_have_text(re.compile(r"^\d+$"), timeout=AN_INFLATION_MS)
+    finally:
+        ended(process, signal.SIGKILL)
+    assert asked(data, "select count(*) from measuring_recording") == [(0,)]
+    with serving(data, port):
+        page.reload()
+        page.get_by_role("button", name="Read what was kept").click()
+        expect(page.locator("table.readings tbody tr")).to_have_count(1)
+        expect(page.get_by_role("button", name="Read what was kept")).to_have_count(0)
+    assert asked(data, "select count(*) from measuring_recording") == [(1,)]

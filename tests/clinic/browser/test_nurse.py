@@ -72,7 +72,8 @@ def test_nothing_can_be_typed_before_it_can_be_saved(page: Page, address: str) -
     Oracle: by construction, the script is held back between server and page.
     """
     sign_in(page, address)
-    page.route(re.compile("/table[^/]*[.]js$"), lambda route: route.abort(), times=1)
+    held_back = re.compile("/table[^/]*[.]js$")
+    page.route(held_back, lambda route: route.abort())
     page.get_by_role("link", name="Thistle").first.click()
     slot = page.get_by_label("Systolic", exact=True)
     expect(slot).to_be_disabled()
@@ -80,6 +81,7 @@ def test_nothing_can_be_typed_before_it_can_be_saved(page: Page, address: str) -
     page.keyboard.type("178")
     page.keyboard.press("Enter")
     assert "?systolic" not in page.url
+    page.unroute(held_back)
     page.reload()
     expect(slot).to_be_focused()
 
@@ -151,6 +153,32 @@ def test_a_refusal_is_seen_on_a_telephone_and_what_is_typed_stands_in_place(page
     page.get_by_role("button", name="Leave this reading out").click()
     page.get_by_role("button", name="moved").click()
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+
+
+@pytest.mark.parametrize("width", [320, 390, 412])
+def test_the_person_s_menu_opens_inside_a_narrow_screen(page: Page, address: str, width: int) -> None:
+    """Every entry of it can be reached, wherever in the row the name has landed.
+
+    Oracle: by construction, the boxes on the screen.
+    """
+    page.set_viewport_size({"width": width, "height": 800})
+    sign_in(page, address)
+    page.locator(".person summary").click()
+    for entry in page.locator(".person div > *").all():
+        left, right = entry.evaluate("e => [e.getBoundingClientRect().left, e.getBoundingClientRect().right]")
+        assert 0 <= left < right <= width
+
+
+def test_enter_starts_with_the_one_animal_that_was_found(page: Page, address: str) -> None:
+    """Typed and Enter at once, before the hits are there.
+
+    Oracle: by construction.
+    """
+    sign_in(page, address)
+    page.goto(f"{address}/start")
+    page.get_by_label("A few letters").fill("thistle mr")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("As last time: grey box")).to_be_visible()
 
 
 @pytest.mark.parametrize(("width", "height"), [(390, 800), (1180, 820)])

@@ -60,7 +60,7 @@ def test_the_series_that_cannot_be_charted_is_shown_first(clinic: Clinic) -> Non
     reading(clinic, 5, 190, series=second)
     for asked, shown in (("", clinic.series), ("2", second), ("7", clinic.series)):
         assert series_to_show(clinic.session, asked) == shown
-    clinic.series.readings.update(struck_at=clinic.started_at)
+    clinic.series.readings.update(struck_at=clinic.started_at, struck_by=clinic.nurse)
     assert series_to_show(clinic.session) == second
 
 

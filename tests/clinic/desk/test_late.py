@@ -40,6 +40,7 @@ def send(browser: Client, clinic: Clinic, **told: Any) -> HttpResponse:
         "ordinal": 9,
         "taken_at": (clinic.started_at + timedelta(minutes=12)).isoformat(),
         "systolic": 171,
+        "sure": True,
         **told,
     }
     answer: HttpResponse = browser.post(

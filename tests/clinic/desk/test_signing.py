@@ -169,7 +169,7 @@ def test_an_amendment_stands_beside_and_the_value_stays(clinic: Clinic, signed: 
 
 
 @pytest.mark.parametrize("table", PROTECTED)
-@pytest.mark.parametrize("statement", ["UPDATE {} SET practice_id = NULL", "DELETE FROM {}"])
+@pytest.mark.parametrize("statement", [f"UPDATE {{}} SET id = '{'0' * 32}'", "DELETE FROM {}"])
 def test_the_database_refuses_to_change_what_stands_for_good(
     clinic: Clinic, signed: SignedValue, table: str, statement: str
 ) -> None:

@@ -68,9 +68,9 @@ def test_near_a_boundary_a_decimal_is_shown(clinic: Clinic) -> None:
     for k in range(6):
         reading(clinic, k, 160 + k % 2)
     assert "." in result_of(basis_of(clinic.session, clinic.series), clinic.started_at.date()).charted
-    clinic.series.readings.update(struck_at=clinic.started_at)
+    clinic.series.readings.update(struck_at=clinic.started_at, struck_by=clinic.nurse)
     for k in range(6):
-        reading(clinic, k, 149 if k else 150)
+        reading(clinic, 10 + k, 150 if k == 0 else 149)
     assert "." not in result_of(basis_of(clinic.session, clinic.series), clinic.started_at.date()).charted
 
 

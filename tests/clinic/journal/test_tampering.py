@@ -217,6 +217,19 @@ def test_a_strike_that_was_taken_back_is_found(read: Clinic) -> None:
     assert "rests on 6 readings, and 7 of them are there" in found
 
 
+def test_a_reading_that_was_put_beside_a_signed_value_is_found(read: Clinic) -> None:
+    """A row that no service wrote is not in the journal.
+
+    Oracle: by construction.
+    """
+    with transaction.atomic():
+        put_in = reading(read, 30, 170)
+        found = verify().trouble
+        transaction.set_rollback(True)
+    assert found is not None
+    assert f"reading {put_in.pk} stands beside its readings" in found
+
+
 def test_what_comes_or_is_struck_through_after_the_signature_is_as_written(read: Clinic) -> None:
     """A late reading, and one struck through later: the value rests on what was frozen, and nothing is wrong.
 

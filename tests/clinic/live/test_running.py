@@ -4,14 +4,18 @@ animal), and the engine's own `read` of what was kept."""
 from __future__ import annotations
 
 import json
+import time
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from clinic.examples import Clinic
 from clinic.live.conftest import Ending
 from quietlimb.capture.keeping import Keeping
 from quietlimb.capture.simulated import simulated
-from quietlimb.capture.source import Source
+from quietlimb.capture.source import Frame, Source
 from quietlimb.clinic.charting import described
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.live import left, services
@@ -22,6 +26,8 @@ from quietlimb.clinic.sessions.results import result_object
 from quietlimb.clinic.stores import PRACTICE
 from quietlimb.engine.reading import read
 from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.exchange.blood_pressure_service import decode_measurement
+from quietlimb.exchange.line_decoder import Trouble
 
 SEED = 11
 # Of this animal's time: it is inflated from 1 to 32 s, and from 40 to 56 s.
@@ -114,6 +120,40 @@ def test_an_invented_recording_has_no_way_into_a_patients_series(
     assert recorded(series) == []
     assert any("invented" in each.get("says", "") for each in told(running))
     assert (tmp_path / "a").exists()  # what was not taken is not thrown away
+
+
+class Instrument:
+    """Measures by itself, as one with Bluetooth does, and shows where its cuff is."""
+
+    circumstances = None
+    is_waveform = False
+    header: Mapping[str, str] = {}
+    troubles: Mapping[Trouble, int] = {}
+
+    def __init__(self, *octets: str) -> None:
+        self._octets = octets
+
+    def frames(self) -> Iterator[Frame]:
+        now = time.time()
+        yield Frame(time_s=np.array([0.0]), cuff_pressure_mmhg=np.array([120.0]), received_utc_s=now)
+        for each in self._octets:
+            yield Frame(received_utc_s=now, readings=(decode_measurement(bytes.fromhex(each)),))
+
+    def close(self) -> None:
+        """Nothing to close."""
+
+
+def test_what_an_instrument_measured_stands_as_if_typed(clinic: Clinic, series: Series, tmp_path: Path) -> None:
+    """Oracle: trade/interchange.md, octet strings C1 (152.5/84/108, 188 a minute; computed) and P4 (diastolic above
+    systolic; published), of which the second cannot be."""
+    c1, p4 = "1EF5F548F338F4EA0703010A0F00BC0002" + "0500", "01A0F0AAF0C8F0"
+    running = Running(order(clinic, series, Instrument(c1, p4), tmp_path / "a"))
+    running.run()
+    row = Reading.objects.get(series=series)
+    assert (row.systolic, row.mean, row.diastolic, row.pulse_rate) == (152.5, 108.0, 84.0, 188.0)
+    news = told(running)
+    assert [each["now"] for each in news if each["kind"] == "pressure"] == [120]
+    assert any("cannot be" in each.get("says", "") for each in news)
 
 
 def test_one_source_is_listened_to_once(clinic: Clinic, series: Series, tmp_path: Path) -> None:

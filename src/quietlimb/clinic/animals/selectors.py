@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import F, Max, Q, QuerySet
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.rights import Anyone, visible
 from quietlimb.clinic.sought import words_of
 
 MOST_HITS = 20
+# Databases differ in where nothing stands among values.
+SEEN_LAST_FIRST = (F("deceased_on").asc(nulls_first=True), F("last_seen").desc(nulls_last=True), "name", "id")
 
 
 def animals_sought(person: Anyone, letters: str) -> QuerySet[Animal]:
@@ -20,7 +22,7 @@ def animals_sought(person: Anyone, letters: str) -> QuerySet[Animal]:
     found = visible(person, Animal).filter(merged_into=None).select_related("owner", "practice")
     for word in words_of(letters):
         found = found.filter(Q(sought__contains=word) | Q(owner__sought__contains=word))
-    return found.annotate(last_seen=Max("sessions__started_at")).order_by("deceased_on", "-last_seen", "name", "id")
+    return found.annotate(last_seen=Max("sessions__started_at")).order_by(*SEEN_LAST_FIRST)
 
 
 def animals_found(person: Anyone, letters: str, *, like: Animal | None = None) -> QuerySet[Animal]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.core.paginator import Page
-from django.db.models import F, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -87,7 +87,5 @@ def _hits(request: HttpRequest, found: QuerySet[Animal], sort: str) -> tuple[lis
         return list(of_hits), of_hits
     if sort == "name":
         found = found.order_by("name", "id")
-    else:
-        found = found.order_by("deceased_on", F("last_seen").desc(nulls_last=True), "name", "id")
     page: Page[Animal] = page_of(request, found)
     return hits_of(page), page

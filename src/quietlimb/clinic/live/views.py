@@ -31,8 +31,10 @@ def live_start(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """Listen to a source: 201, 409 where somebody already does, 422 where there is no such source."""
     person = person_of(request)
     series = fetch(person, "measure", Series, pk=series_id)
+    address = request.POST.get("address", "").strip()
+    asked = f"bluetooth:{address}" if address else request.POST.get("source", "")
     try:
-        source = source_for(series, request.POST.get("source", ""))
+        source = source_for(series, asked)
         services.capture_start(person, series=series, source=source)
     except EntryError as error:
         return _refused(error, 409 if error.code in ("listening", "ended") else 422)

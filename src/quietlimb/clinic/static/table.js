@@ -163,6 +163,8 @@ if (form) {
 
   async function show() {
     const waiting = await ofThisSeries();
+    // Taken meanwhile, by another answer or another tab, or asked anew: it is not to be corrected here.
+    if (correcting && !waiting.find((each) => each.client_id === correcting.client_id)?.refused) clear();
     ordinal = Math.max(ordinal, ...waiting.map((each) => each.ordinal + 1));
     list.replaceChildren(...waiting.map((each) => {
       const line = document.createElement("li");
