@@ -20,6 +20,7 @@ from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Reading, Recording, Session
+from quietlimb.clinic.stores import PRACTICE, TEACHING
 
 EVERYBODY = ("owner", "colleague", "veterinarian", "lead", "researcher", "stranger", "nobody")
 
@@ -241,6 +242,7 @@ def test_every_address_stands_in_the_table() -> None:
     assert sorted(names(get_resolver().url_patterns)) == sorted(ROUTES)
 
 
+@pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 @pytest.mark.parametrize("who", EVERYBODY)
 @pytest.mark.parametrize("name", ROUTES)
 def test_an_address_answers_everybody_as_the_table_says(name: str, who: str, clinic: Clinic, client: Client) -> None:

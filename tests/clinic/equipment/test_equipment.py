@@ -125,7 +125,7 @@ def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: 
     for k in range(3):
         reading(clinic, k, 150)
     ended = session_end(clinic.nurse, session=clinic.session, ending=Ending.CLOSED, at=clinic.started_at)
-    signed_value(clinic.veterinarian, ended, None, at=clinic.started_at)
+    signed_value(clinic.veterinarian, ended, None, at=clinic.started_at, reason="not to be relied on")
     answer = browser.post(address, {**told, "width_cm": "4"})
     assert answer.status_code == 422
     assert "take it out of service and add it anew" in answer.text

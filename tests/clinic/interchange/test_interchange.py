@@ -29,6 +29,7 @@ from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import last_series_of
+from quietlimb.clinic.stores import PRACTICE, TEACHING
 from quietlimb.clinic.technique.selectors import measured_between
 from quietlimb.clinic.verifying import verify
 from quietlimb.exchange.fhir_bundle import bundle_text
@@ -344,7 +345,7 @@ def test_what_was_imported_says_nothing_of_the_work_here(clinic: Clinic, signed_
     assert measured_here == []  # the one measured here is still open
 
 
-@pytest.mark.django_db(databases=["default", "teaching"])
+@pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 def test_the_migrations_tell_what_the_models_say() -> None:
     """No column or constraint of a model is missing in the migrations.
 

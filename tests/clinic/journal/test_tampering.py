@@ -22,6 +22,7 @@ from quietlimb.clinic.journal.protection import PROTECTED, SAID_BY_A_READING, st
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.entry import entered
 from quietlimb.clinic.sessions.models import Amendment, Reading, SignedValue
+from quietlimb.clinic.sessions.selectors import so_far_of
 from quietlimb.clinic.sessions.services import reading_add, reading_strike
 from quietlimb.clinic.verifying import verify
 
@@ -139,7 +140,10 @@ def read(clinic: Clinic) -> Clinic:
         at = clinic.started_at + timedelta(minutes=2 * k)
         sent = {"client_id": str(uuid.uuid4()), "ordinal": k, "taken_at": at.isoformat(), "systolic": systolic}
         sent |= {"mean": 100, "diastolic": 80, "pulse_rate": 180, "spoiled": "moved" if k == 1 else ""}
-        told = entered(sent, technique="oscillometric", started_at=clinic.started_at, now=at)
+        so_far = so_far_of(clinic.series)
+        told = entered(
+            {**sent, "sure": True}, technique="oscillometric", started_at=clinic.started_at, now=at, so_far=so_far
+        )
         row, _ = reading_add(clinic.nurse, series=clinic.series, entered=told, at=at)
     reading_strike(clinic.nurse, reading_id=row.pk, why="a slip", at=at)
     signed_value(clinic.veterinarian, clinic.session, clinic.series, chosen=168.0, reason="the last ones")

@@ -55,7 +55,7 @@ def test_a_patients_series_offers_no_invented_animal(clinic: Clinic, series: Ser
 
 def test_a_session_that_has_ended_is_not_listened_to(clinic: Clinic, series: Series, signed_in: SignIn) -> None:
     browser = signed_in(clinic.nurse)
-    browser.post(f"/sessions/{series.session_id}/end", {"ending": "none obtained"})
+    browser.post(f"/sessions/{series.session_id}/end", {"ending": "closed", "sure": "closed"})
     answer = browser.post(f"/series/{series.pk}/live", {"source": "simulated"})
     assert (answer.status_code, answer.json()["code"]) == (409, "ended")
 
