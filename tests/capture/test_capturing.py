@@ -207,39 +207,18 @@ def test_what_is_called_kept_is_on_the_disk(tmp_path: Path) -> None:
     assert called >= 3
 
 
-def test_from_the_end_to_the_result_is_under_a_second(tmp_path: Path) -> None:
-    """The result is there less than a second after the cuff is empty, the last two seconds coming at their own pace.
+def test_the_result_comes_within_a_second_after_the_cuff_is_empty(tmp_path: Path) -> None:
+    """By the source's own time, on which no busy machine has a hold; by the wall: benchmarks/live_result.py.
 
-    Oracle: by construction, the clock; a second is what was asked for. The cuff is called empty under 12 mmHg.
+    Oracle: by construction; a second is what was asked for. The cuff is called empty under 12 mmHg.
     """
     time_s, pressure = pieces(9)
     empty_s = float(time_s[np.flatnonzero(pressure >= 12.0)[-1] + 1])
-    late = np.concatenate((np.arange(0.0, 2.0, 0.005), [2.0]))
-    # the cuff lies empty for as long as it takes
-    time_s = np.concatenate((time_s, time_s[-1] + 0.005 + late))
-    pressure = np.concatenate((pressure, np.full(late.size, 0.1)))
-    slow_from = int(np.searchsorted(time_s, empty_s - 1.0))
-    emptied_at: list[float] = []
-
-    def frames() -> Iterator[Frame]:
-        for first in range(0, slow_from, 10):
-            last = min(first + 10, slow_from)
-            yield Frame(time_s=time_s[first:last], cuff_pressure_mmhg=pressure[first:last], received_utc_s=0.0)
-        began = time.monotonic()
-        for first in range(slow_from, time_s.size, 10):
-            part = slice(first, first + 10)
-            time.sleep(max(0.0, float(time_s[part][-1] - time_s[slow_from]) - (time.monotonic() - began)))
-            if time_s[part][-1] >= empty_s and not emptied_at:
-                emptied_at.append(time.monotonic())
-            yield Frame(time_s=time_s[part], cuff_pressure_mmhg=pressure[part], received_utc_s=0.0)
-
-    source = Given([])
-    source.frames = frames  # type: ignore[method-assign]
+    late = np.arange(1, 401) / 200.0  # the cuff lies empty for two seconds
+    time_s, pressure = np.concatenate((time_s, time_s[-1] + late)), np.concatenate((pressure, np.full(late.size, 0.1)))
+    source = Paced([(time_s, pressure)], rate_hz=200.0, header={}, circumstances=None, fast=True)
     keeping = Keeping(tmp_path)
-    for step in capture(source, keeping, DOG):
-        if step.inflations:
-            assert time.monotonic() - emptied_at[0] < 1.0
-            break
-    else:
-        pytest.fail("no inflation ended")
+    ended = [step.time_s for step in capture(source, keeping, DOG) if step.inflations]
     keeping.close()
+    assert ended[0] is not None
+    assert ended[0] + float(time_s[0]) - empty_s < 1.0
