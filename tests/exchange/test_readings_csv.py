@@ -401,19 +401,6 @@ def test_a_column_that_would_be_left_out_unseen_is_refused(tmp_path: Path, colum
         read_readings(written(path, session_text(["0,150,", "1,151,growls"], f"{SHORT},{own}", CAT)))
 
 
-def test_a_series_without_a_systolic_is_not_written(tmp_path: Path) -> None:
-    """What could not be read again is not written.
-
-    Oracle: by construction.
-    """
-    series = series_from_values(circumstances=Circumstances(species="dog"), minute=[0, 1], systolic=[150, None])
-    with pytest.raises(SeriesError, match="reading 2"):
-        write_readings(series, tmp_path / "a.csv")
-    series = series_from_values(circumstances=Circumstances(species="dog"), minute=[1, 1], systolic=[150, 148])
-    with pytest.raises(SeriesError, match="minute 1; write minutes"):
-        write_readings(series, tmp_path / "a.csv")
-
-
 def test_the_described_columns_are_the_ones_read() -> None:
     """The header in the description names the first unit of every column.
 
@@ -430,3 +417,23 @@ def test_minutes_that_go_backwards_are_refused_with_their_line(tmp_path: Path) -
     text = session_text(["1,160,125,105,180", "0.5,160,,,"], FULL)
     path = written(tmp_path / "a.csv", text)
     refusal(read_readings, path, "time-backwards", 4, "minute 0.5 follows minute 1", "order taken")
+
+
+def test_a_recording_without_a_systolic_pressure_is_written_as_set_aside(tmp_path: Path) -> None:
+    """Of three, the second has none: it reads back as set aside, the others as they were. Oracle: by construction."""
+    mean, path = [120.0, 118.0, 119.0], tmp_path / "readings.csv"
+    around = Circumstances(species="cat")
+    write_readings(
+        series_from_values(circumstances=around, minute=[0, 1, 2], systolic=[150.0, None, 148.0], mean=mean), path
+    )
+    again = read_readings(path)
+    assert again.set_aside == (2,)
+    assert again.mean.tolist() == mean
+    assert again.systolic[[0, 2]].tolist() == [150.0, 148.0]
+
+
+def test_a_series_without_minutes_is_not_written(tmp_path: Path) -> None:
+    """What could not be read again is not written. Oracle: by construction."""
+    series = series_from_values(circumstances=Circumstances(species="dog"), minute=[1, 1], systolic=[150, 148])
+    with pytest.raises(SeriesError, match="minute 1; write minutes"):
+        write_readings(series, tmp_path / "a.csv")

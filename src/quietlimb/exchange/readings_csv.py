@@ -43,6 +43,7 @@ COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
     "pulse_rate": {"pulse_rate_per_min": "/min"},
 }
 SET_ASIDE: Final = "set_aside"
+NO_SYSTOLIC: Final = "no systolic pressure was read"
 _NOT_SET_ASIDE: Final = frozenset({"", "-", "0", "false", "keep", "kept", "n", "no", "none", "ok"})
 _NO_REASON: Final = frozenset({"1", "true", "x", "y", "yes"})  # set aside, and not said why
 # Of a whole session. Remarks may be made on each reading as well; they change nothing.
@@ -169,16 +170,14 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
 def readings_text(series: Series) -> str:
     """A series as the text of a typed session; empty columns are left out.
 
+    A recording from which no systolic pressure was read is set aside in it, for a typed reading has one.
+
     Raises
     ------
-    SeriesError : `systolic-missing`, `minutes-missing`: it could not be read again.
+    SeriesError : `minutes-missing`: it could not be read again.
     """
-    aside = {k: _reason(series.findings[k - 1]) for k in series.set_aside}
-    missing = [int(k) + 1 for k in np.flatnonzero(np.isnan(series.systolic)) if k + 1 not in aside]
-    if missing:
-        raise SeriesError(
-            "systolic-missing", f"reading {missing[0]} has no systolic pressure", "leave it out of the series"
-        )
+    aside = {int(k) + 1: NO_SYSTOLIC for k in np.flatnonzero(np.isnan(series.systolic))}
+    aside |= {k: _reason(series.findings[k - 1]) for k in series.set_aside}
     if len(series) > 1 and series.minute[0] == series.minute[-1]:
         raise SeriesError("minutes-missing", f"all readings are at minute {series.minute[0]:g}", _MINUTE_REMEDY)
     columns = {

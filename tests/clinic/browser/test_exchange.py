@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.browser.test_lead import SIZES, go, tab_to_role
-from clinic.browser.walking import act, looked_at, sign_in
+from clinic.browser.walking import act, looked_at, sign_in, tab_to
 from clinic.examples import PASSWORD
 from exchange.invented_bundles import ANIMAL, FIRST, bundle, key
 from quietlimb.exchange.fhir_bundle import bundle_text
@@ -59,6 +59,8 @@ def test_the_lead_imports_a_session_by_keyboard(
     expect(page.get_by_role("heading", name="What would happen to Thistle")).to_be_visible()
     expect(page.get_by_text("Is this the same animal?")).to_be_visible()
     looked_at(page, f"exchange-plan-{mark}", screenshots)
+    tab_to(page, page.get_by_role("checkbox", name="Yes: the animal of the file is Thistle"))
+    page.keyboard.press("Space")
     act(page)
     expect(page.get_by_role("heading", name="1 session imported")).to_be_visible()
     looked_at(page, f"exchange-done-{mark}", screenshots)

@@ -138,3 +138,25 @@ def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: S
     assert browser.post("/teaching/begin", {"case": str(row.pk)}).status_code == 302
     assert browser.post(f"/teaching/cases/{row.pk}/retire").status_code == 302
     assert "An old friend" not in browser.get("/teaching").text.split("My runs")[0]
+
+
+def test_nobody_looks_over_a_learners_shoulder(learning: Learning, clinic: Clinic) -> None:
+    learning.inflate()
+    learning.end()
+    learning.post("debrief")
+    for somebody in (clinic.colleague, clinic.lead, clinic.veterinarian):
+        other = Client()
+        other.post("/sign-in", {"username": somebody.username, "password": "a quiet limb is asked for"})
+        for page in ("", "/result"):
+            assert other.get(f"{ROOM}/sessions/{learning.session.pk}{page}").status_code == 404
+        assert other.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").status_code == 404
+        assert CASE.story.animal not in other.get(f"{ROOM}/animals").text
+
+
+def test_a_case_without_an_inflation_ends_without_a_result(learning: Learning) -> None:
+    learning.end("no valid value")
+    assert learning.post("debrief") == 302
+    page = learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
+    assert "The cuff was never inflated" in page
+    assert TrainingResult.objects.count() == 0
+    assert "Debrief" in learning.browser.get("/teaching").text

@@ -17,7 +17,7 @@ from quietlimb.capture.source import INVENTED_KEY
 from quietlimb.clinic.charting import described
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.live import left
-from quietlimb.clinic.live.running import CAPTURES, Order, Running, Saved
+from quietlimb.clinic.live.running import CAPTURES, Order, Saved
 from quietlimb.clinic.live.sources import Chosen
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.recordings import services as recordings
@@ -37,10 +37,19 @@ APART = Cited(5.0, "mmHg", "common practice", "display against manometer", "comm
 LEAST_COMPARED_MMHG = 20.0  # an empty cuff compares nothing [invented]
 
 
-def capture_start(by: Person, *, series: Series, source: Chosen) -> Running:
-    """Listen to a source for a series. Raises EntryError where the session has ended, or somebody listens already."""
+def capture_start(by: Person, *, series: Series, source: Chosen) -> Series:
+    """Listen to a source for a series; the series into which it goes, for typed readings and recordings are not pooled.
+
+    Raises EntryError where the session has ended, or somebody listens already.
+    """
     if not series.session.is_open or SignedValue.objects.filter(session=series.session_id).exists():
         raise EntryError("ended", _("The session has ended"), _("start another one"))
+    if source.source.is_waveform:
+        with together():
+            sessions.lock_unsigned(series.session_id)
+            series = fresh(sessions.series_for(by, series, recorded=True).pk)
+    if listening_into(series) is not None:
+        raise EntryError("listening-here", _("Somebody listens here already"), _("follow it on this page"))
     folder = left.folder_for(series, left.new_name())
     order = Order(
         name=source.name,
@@ -53,12 +62,11 @@ def capture_start(by: Person, *, series: Series, source: Chosen) -> Running:
         # what stands whole in the database need not stand beside it
         finished=lambda whole: left.forget(folder) if whole else None,
     )
-    running = CAPTURES.start(series.pk, order)
-    if running is None:
+    if CAPTURES.start(series.pk, order) is None:
         order.keeping.close()
         left.forget(folder)
-        raise EntryError("listening", _("Somebody listens to this already"), _("follow it on this page, or stop it"))
-    return running
+        raise EntryError("listening", _("Somebody listens to this already"), _("choose another, or stop it there"))
+    return series
 
 
 def left_recovered(by: Person, *, series: Series, name: str) -> str:

@@ -35,12 +35,12 @@ def live_start(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     asked = f"bluetooth:{address}" if address else request.POST.get("source", "")
     try:
         source = source_for(series, asked)
-        services.capture_start(person, series=series, source=source)
+        into = services.capture_start(person, series=series, source=source)
     except EntryError as error:
-        return _refused(error, 409 if error.code in ("listening", "ended") else 422)
+        return _refused(error, 409 if error.code in ("listening", "listening-here", "ended") else 422)
     except QuietlimbError as error:
         return _refused(error, 422)
-    return JsonResponse({}, status=201)
+    return JsonResponse({"series": into.ordinal}, status=201)
 
 
 @needs("measure")

@@ -107,7 +107,7 @@ def table_of(series: Series) -> Table:
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
-        counted=sum(row.counts for row in readings),
+        counted=_usable(readings),
         late=tuple(series.late_readings.all()),
         **_values(answer, hidden),
     )
@@ -160,6 +160,11 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> li
     return rows
 
 
+def _usable(readings: list[Reading]) -> int:
+    """How many readings count and have a systolic pressure."""
+    return sum(row.counts and values_of(row)[0] is not None for row in readings)
+
+
 def is_hidden(series: Series, readings: list[Reading]) -> bool:
     """Whether charted pressure and lines are kept back: by ear, before the planned count is reached."""
     counted = sum(row.counts for row in readings)
@@ -195,7 +200,7 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         )
     if trouble:
         return Sentence(words=trouble)
-    taken = sum(row.counts for row in readings)
+    taken = _usable(readings)
     if taken < series.planned_readings:
         return _next_of_the_plan(series, taken + 1, answer, hidden=is_hidden(series, readings))
     assert answer is not None

@@ -118,6 +118,7 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     may_measure = may(person, "measure", session)
     # What has ended is looked at; readings are added to it, or struck through, on request until it is signed.
     enters = may_measure and not shown.standing.signed and (session.is_open or "more" in request.GET)
+    training = at_the_cuff(session) if is_room(request) else None
     context = {
         "session": session,
         "all_series": all_series,
@@ -135,8 +136,8 @@ def table(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         "settling": settling_of(session, session.ended_at or timezone.now()),
         "closing": ClosingForm(instance=session),
         "another": SeriesForm(initial=recalled(series)[1], person=person, animal=session.animal),
-        "training": at_the_cuff(session) if is_room(request) else None,
-        "live": panel_of(series) if series.technique == Technique.OSCILLOMETRIC else None,
+        "training": training,
+        "live": panel_of(series) if training or series.technique == Technique.OSCILLOMETRIC else None,
     }
     return render(request, "sessions/table.html", context)
 

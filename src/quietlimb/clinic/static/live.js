@@ -121,7 +121,7 @@ export function follow(place) {
     },
     ended(news) {
       source.close();
-      note(news.says);
+      if (!place.dataset.training) note(news.says);
       place.dataset.running = "";
       show();
     },
@@ -137,6 +137,7 @@ export function follow(place) {
   function listen() {
     source?.close();
     begin();
+    part("notes").replaceChildren();
     source = new EventSource(place.dataset.stream);
     // A screen that lost the clinic asks again by itself, and gets the present inflation from its beginning.
     source.addEventListener("open", () => { begin(); soon(); });
@@ -145,7 +146,11 @@ export function follow(place) {
       take[news.kind]?.(news);
       soon();
     });
-    source.addEventListener("error", () => { if (source.readyState !== EventSource.CLOSED) say(place.dataset.lost); });
+    // A number that nobody renews must not stand there as if it were the pressure now.
+    source.addEventListener("error", () => {
+      for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
+      say(source.readyState === EventSource.CLOSED ? place.dataset.gone : place.dataset.lost, true);
+    });
   }
 
   async function send(form) {
@@ -153,9 +158,10 @@ export function follow(place) {
     const headers = { "X-CSRFToken": await freshToken() };
     const answer = await fetch(form.action, { method: "POST", body, headers, credentials: "same-origin", redirect: "manual" }).catch(() => null);
     const told = answer && answer.headers.get("Content-Type")?.startsWith("application/json") ? await answer.json() : null;
-    if (told?.says) note(told.says);
-    else if (!answer?.ok) note(place.dataset.unsent);
-    return answer?.ok ? told ?? {} : null;
+    const listening = told?.code === "listening-here"; // somebody was first: follow that
+    if (told?.says && !listening) note(told.says);
+    else if (!answer?.ok && !listening) note(place.dataset.unsent);
+    return answer?.ok || listening ? told ?? {} : null;
   }
 
   place.addEventListener("submit", async (event) => {
@@ -163,7 +169,10 @@ export function follow(place) {
     if (!form.matches("[data-send]")) return;
     event.preventDefault();
     const told = await send(form);
-    if (told && form.dataset.send === "start") { place.dataset.running = "yes"; show(); listen(); }
+    if (told && form.dataset.send === "start") {
+      if (told.series && String(told.series) !== place.dataset.series) { window.location.assign(`?series=${told.series}`); return; }
+      place.dataset.running = "yes"; show(); listen();
+    }
     if (told && form.dataset.send === "look") form.reset();
   });
   window.addEventListener("resize", soon);

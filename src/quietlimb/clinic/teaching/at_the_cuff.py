@@ -85,7 +85,8 @@ def debrief(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         except EntryError as error:
             return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
         return redirect("training-debrief", session.pk)
-    context = {"session": session, "run": run, "told": run.told, "way_out": OUT_OF_THE_ROOM}
+    claimed = bool(run.told) and services.is_claimed(run)
+    context = {"session": session, "run": run, "told": run.told, "claimed": claimed, "way_out": OUT_OF_THE_ROOM}
     return render(request, "teaching/debrief.html", context)
 
 

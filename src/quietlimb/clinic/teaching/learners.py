@@ -1,4 +1,7 @@
-"""Who learns: in the store apart, a practice and a person with the keys of those who are signed in, marked invented."""
+"""Who learns: in the store apart, a person with the key of the one who is signed in, in a practice of her own.
+
+Nobody looks over her shoulder: two practices never see each other's rows, and each learner is one.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +15,7 @@ ROLES = (Role.NURSE, Role.VETERINARIAN)
 LIKE_THE_PRACTICE = ("name", "time_zone", "rules", "planned_readings", "telephone_day", "telephone_night", "preparing")
 LIKE_THE_PERSON = ("name", "pressure_unit", "left_handed")
 CUFF_WIDTHS_CM = (1.5, 2.0, 2.5, 3.2, 4.4, 5.2, 6.4, 8.0)
-INSTRUMENTS = (
-    ("training cuff and sensor", Technique.OSCILLOMETRIC, ["systolic", "diastolic", "mean", "pulse_rate"]),
-    ("training crystal", Technique.DOPPLER, ["systolic"]),
-)
+INSTRUMENTS = (("training cuff and sensor", Technique.OSCILLOMETRIC, ["systolic", "diastolic", "mean", "pulse_rate"]),)
 
 
 def learner_of(person: Person) -> Person:
@@ -35,7 +35,7 @@ def _is_like(there: Person, here: Person) -> bool:
 @together()
 def _bring_up_to_date(here: Person) -> Person:
     like = {name: getattr(here.practice, name) for name in LIKE_THE_PRACTICE}
-    practice, new = Practice.objects.update_or_create(pk=here.practice_id, defaults={**like, "invented": True})
+    practice, new = Practice.objects.update_or_create(pk=here.pk, defaults={**like, "invented": True})
     if new:
         for name, technique, slots in INSTRUMENTS:
             Instrument.objects.create(practice=practice, name=name, technique=technique, slots=slots)

@@ -13,6 +13,7 @@ from quietlimb.clinic.rows import PracticeRow
 class TrainingRun(PracticeRow):
     """One case that somebody took on, with the animal made for it. Lives in the learners' store alone.
 
+    home       : key of the practice in which the learner works
     case       : the case with its hidden truth, as `simulator.training.as_mapping` writes it
     fast       : inflations and waiting pass faster than they would
     came_in_at : when the animal came in; moves into the past as time is let pass
@@ -24,6 +25,7 @@ class TrainingRun(PracticeRow):
 
     animal = models.OneToOneField("animals.Animal", on_delete=models.PROTECT, related_name="training")
     learner = models.ForeignKey("people.Person", on_delete=models.PROTECT, related_name="+")
+    home = models.UUIDField()
     case = models.JSONField()
     fast = models.BooleanField(_("time passes faster"), default=True)
     came_in_at = models.DateTimeField()

@@ -35,7 +35,7 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
         "steps": chosen.get("deflation") == "steps",
         "limb_free": not chosen.get("limb_loaded", True),
         "tail_held": chosen.get("tail_held", False),
-        "on_table": chosen.get("on_table", session.place == "consulting-room"),
+        "on_table": chosen.get("on_table", False),
     }
     return AtTheCuff(
         form=InflateForm(initial=initial),

@@ -33,6 +33,8 @@ class RoomMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path_info == ROOM:
+            return HttpResponseRedirect(f"{get_script_prefix().rstrip('/')}{ROOM}/")
         if not request.path_info.startswith(f"{ROOM}/"):
             return self.get_response(request)
         request.path_info = request.path_info.removeprefix(ROOM)

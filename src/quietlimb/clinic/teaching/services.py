@@ -28,7 +28,7 @@ from quietlimb.clinic.teaching.choosing import choices_of
 from quietlimb.clinic.teaching.clock import let_pass
 from quietlimb.clinic.teaching.learners import learner_of
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
-from quietlimb.clinic.teaching.telling import told_of
+from quietlimb.clinic.teaching.telling import told_of, told_of_nothing
 from quietlimb.engine.errors import ParameterError
 from quietlimb.simulator.training import CHOICE_NAMES, Case, Choices, Inflation, TrainingAnimal, as_mapping, case_from
 from quietlimb.teaching import Attempt, Debrief, debrief
@@ -56,6 +56,7 @@ def run_begin(person: Person, *, key: str, case: Case, fast: bool) -> TrainingRu
             owner_name="",
         )
         run = TrainingRun(practice_id=learner.practice_id, animal=animal, learner=learner, fast=fast, came_in_at=now)
+        run.home = person.practice_id
         run.case = {**as_mapping(case), "key": key}
         run.save(force_insert=True)
         return run
@@ -99,6 +100,8 @@ def inflate(by: Person, run: TrainingRun, *, series: Series, told: dict[str, Any
     except ParameterError as error:
         raise EntryError(error.code, error.says, error.remedy) from None
     with together():
+        if series.session.acclimatised_since is None:  # the door is known here
+            Session.objects.filter(pk=series.session_id).update(acclimatised_since=run.came_in_at)
         row = TrainingInflation(practice_id=run.practice_id, run=run, number=number, at=now)
         row.choices = told_choices(choices)
         row.save(force_insert=True)
@@ -148,6 +151,12 @@ def _play(by: Person, run: TrainingRun, row: TrainingInflation, series: Series, 
         raise EntryError("listening", _("There is air in the cuff still"), _("let it out first"))
 
 
+def is_claimed(run: TrainingRun) -> bool:
+    """Whether the result of a run stands beside its learner's competence."""
+    with working_in(PRACTICE):
+        return TrainingResult.objects.filter(run=run.pk, person__isnull=False).exists()
+
+
 def attempts_of(run: TrainingRun) -> list[Attempt]:
     """What the learner did, as the debrief wants it. A reading that was struck through was thrown out."""
     rows = list(run.inflations.select_related("reading"))
@@ -173,7 +182,9 @@ def run_finish(run: TrainingRun, session: Session) -> TrainingRun:
         raise EntryError("open", _("The session goes on"), _("end it first"))
     attempts = attempts_of(run)
     if not attempts:
-        raise EntryError("no-attempt", _("The cuff was never inflated"), _("take the case on again"))
+        run.told, run.finished_at = told_of_nothing(), timezone.now()
+        run.save(update_fields=["told", "finished_at"])
+        return run
     signed = session.signed_values.first()
     made = debrief(case_from(run.case), attempts, None if signed is None else signed.chosen)
     now = timezone.now()
@@ -186,7 +197,7 @@ def run_finish(run: TrainingRun, session: Session) -> TrainingRun:
 def _keep_result(run: TrainingRun, made: Debrief, at: datetime) -> None:
     with working_in(PRACTICE), together():
         result = TrainingResult(
-            practice_id=run.practice_id,
+            practice_id=run.home,
             run=run.pk,
             case_key=run.case["key"],
             title=made.case.title,

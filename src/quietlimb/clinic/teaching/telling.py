@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from quietlimb.teaching import Debrief
 from quietlimb.words.training import (
     cost_sentence,
@@ -46,4 +48,17 @@ def told_of(made: Debrief) -> dict[str, Any]:
             }
             for each in made.inflations
         ],
+    }
+
+
+def told_of_nothing() -> dict[str, Any]:
+    """The same where the cuff was never inflated: there is nothing to look at, and no result."""
+    return {
+        "invented": invented_sentence(),
+        "truth": _("The cuff was never inflated, so there is nothing to look at. Take the case on again."),
+        "grade": "",
+        "engine": "",
+        "costs": [],
+        "readings": [],
+        "inflations": [],
     }
