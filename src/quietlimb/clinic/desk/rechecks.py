@@ -34,6 +34,11 @@ def recheck_of(animal: Animal, history: History) -> Found | None:
     return recheck(history, timezone.localdate().toordinal(), rules=rules, tried_day=_tried_day(_ended(animal)))
 
 
+def kept_recheck(animal: Animal) -> Recheck | None:
+    """The row that stands for an animal."""
+    return Recheck.objects.filter(animal=animal).first()
+
+
 def recheck_renew(by: Person, *, animal: Animal) -> None:
     """Write down what is asked for now; what was agreed of another window is dropped. As it was, nothing is written."""
     Animal.objects.select_for_update().get(pk=animal.pk)  # of two at once the second sees the row of the first

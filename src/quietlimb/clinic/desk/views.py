@@ -421,7 +421,7 @@ def _sessions(row: Animal, asked: Asked) -> list[tuple[Session, SignedValue | No
 
 def _recheck(row: Animal) -> Recheck | None:
     """When it is to be measured again; nobody waits for one that has died."""
-    return None if row.deceased_on else Recheck.objects.filter(animal=row).first()
+    return None if row.deceased_on else kept_recheck(row)
 
 
 def _pressure(session: Session, signed: SignedValue | None) -> float | None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.teaching.models import OwnCase
+from quietlimb.clinic.teaching.selectors import own_cases_of
 from quietlimb.simulator.training import CASES, Case, case_from
 
 
 def cases_for(person: Person) -> dict[str, Case]:
     """Key -> case, those with one thing to learn first."""
-    own = OwnCase.objects.filter(practice=person.practice_id, retired=False)
-    found = {**CASES, **{str(row.pk): case_from(row.case) for row in own}}
+    found = {**CASES, **{str(row.pk): case_from(row.case) for row in own_cases_of(person)}}
     return dict(sorted(found.items(), key=lambda item: item[1].difficulty))

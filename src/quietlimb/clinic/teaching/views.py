@@ -10,16 +10,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from quietlimb.clinic.rights import fetch, may, needs, person_of
-from quietlimb.clinic.stores import TEACHING, working_in
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.cases import cases_for
 from quietlimb.clinic.teaching.figures import figures_of
 from quietlimb.clinic.teaching.forms import CaseForm
-from quietlimb.clinic.teaching.models import OwnCase, TrainingResult, TrainingRun
+from quietlimb.clinic.teaching.models import OwnCase
 from quietlimb.clinic.teaching.room import ROOM
+from quietlimb.clinic.teaching.selectors import done_by, own_cases_of, results_of, runs_of
 from quietlimb.words.training import difficulty_name
-
-MOST_LISTED = 30
 
 
 @needs()
@@ -27,20 +25,13 @@ MOST_LISTED = 30
 def teaching(request: HttpRequest) -> HttpResponse:
     """Cases, the easy ones first, and one's own runs."""
     person = person_of(request)
-    done = set(
-        TrainingResult.objects.filter(practice=person.practice_id, person=person).values_list("case_key", flat=True)
-    )
-    with working_in(TEACHING):
-        runs = list(
-            TrainingRun.objects.filter(learner=person.pk).select_related("animal").order_by("-came_in_at")[:MOST_LISTED]
-        )
-        sessions = {run.pk: run.animal.sessions.first() for run in runs}
+    done = done_by(person)
     context = {
         "cases": [
             {"key": key, "case": case, "difficulty": difficulty_name(case.difficulty), "done": key in done}
             for key, case in cases_for(person).items()
         ],
-        "runs": [{"run": run, "session": sessions[run.pk], "title": run.case["title"]} for run in runs],
+        "runs": [{"run": run, "session": session, "title": run.case["title"]} for run, session in runs_of(person)],
         "room": ROOM,
         "may_lead": may(person, "lead"),
     }
@@ -74,9 +65,9 @@ def claim(request: HttpRequest, run_id: uuid.UUID) -> HttpResponse:
 def of_a_class(request: HttpRequest) -> HttpResponse:
     """Figures of all runs month by month and case by case; of persons only where they wished it."""
     person = person_of(request)
-    results = TrainingResult.objects.filter(practice=person.practice_id).select_related("person")
-    own = OwnCase.objects.filter(practice=person.practice_id, retired=False)
-    return render(request, "teaching/class.html", {"figures": figures_of(results), "own": own})
+    return render(
+        request, "teaching/class.html", {"figures": figures_of(results_of(person)), "own": own_cases_of(person)}
+    )
 
 
 @needs("lead")
