@@ -295,6 +295,46 @@ def test_an_unknown_unit_is_refused_and_what_came_is_kept(tmp_path: Path) -> Non
     assert b"it has to tell one of mmHg, kPa, mbar, cmH2O, psi" in done.stderr
 
 
+def piped(lines: bytes, folder: Path, *more: str) -> subprocess.CompletedProcess[bytes]:
+    """A capture of these lines on standard input."""
+    command = ["capture", "--stdin", "--species", "cat", "--keep", str(folder), *more]
+    return subprocess.run(
+        [sys.executable, "-m", "quietlimb", *command], input=lines, capture_output=True, check=False, timeout=120
+    )
+
+
+@pytest.mark.parametrize(("unit", "code"), [("mbar", 0), ("bar", 3)])
+def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
+    run, tmp_path: Path, lines: bytes, unit: str, code: int
+) -> None:
+    """What came before is a recording, at once and again from the kept lines; a known unit goes on, another one fails.
+
+    Oracle: by construction: the change is where two thirds of the samples were sent.
+    """
+    head, rows = lines.splitlines(keepends=True)[:3], lines.splitlines(keepends=True)[3:]
+    at = 2 * len(rows) // 3
+    told = header_line("unit", unit)
+    after = [row if k % 200 else told + row for k, row in enumerate(rows[at:])]
+    done = piped(b"".join([*head, *rows[:at], *after]), tmp_path / "kept")
+    assert done.returncode == code, done.stderr
+    assert (b"The sensor measures in another unit now" in done.stderr) == (code == 0)
+    assert b"The sensor told another unit once" in done.stderr
+    again = run(
+        "capture",
+        "--file",
+        tmp_path / "kept" / "received.txt",
+        "--fast",
+        "--species",
+        "cat",
+        "--keep",
+        tmp_path / "again",
+    )
+    assert again.exit_code == code, again.output
+    for folder in ("kept", "again"):
+        first = read_recording(tmp_path / folder / "reading-1.csv")
+        assert first.time_s[-1] == pytest.approx((at - 1) / 200, abs=1e-6)
+
+
 def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:
     """The folder stands in the present one; an older one is never written into.
 
