@@ -91,7 +91,9 @@ def capture(
     except QuietlimbError as error:
         click.echo(one_line(str(error)), err=True)
         raise click.exceptions.Exit(SOME_FILE_FAILED) from None
-    _run(source, feature, circumstances, began, folder or Path(f"capture-{datetime.now():%Y-%m-%d-%H%M%S}"), as_json)
+    folder = folder or Path(f"capture-{datetime.now():%Y-%m-%d-%H%M%S}")
+    # Nobody holds the valve of a cuff whose recording is played.
+    _run(source, feature, circumstances, began, folder, as_json, has_cuff=played is None)
 
 
 def circumstances_from(given: tuple[str, ...]) -> dict[str, str | float]:
@@ -174,13 +176,22 @@ def _circumstances(source: Source, species: Species | None, told: Told) -> Circu
 
 
 def _run(
-    source: Source, feature: Feature, circumstances: Circumstances, began: datetime | None, folder: Path, as_json: bool
+    source: Source,
+    feature: Feature,
+    circumstances: Circumstances,
+    began: datetime | None,
+    folder: Path,
+    as_json: bool,
+    *,
+    has_cuff: bool,
 ) -> None:
     from quietlimb.capture.capturing import capture as capture_steps
     from quietlimb.capture.keeping import Keeping
     from quietlimb.cli.capture_text import Lines, Objects, Screen
     from quietlimb.figures.invented import is_invented
+    from quietlimb.words.live import at_the_end
 
+    last_mmhg: float | None = None
     failed: QuietlimbError | None = None
     try:
         keeping = Keeping(folder)
@@ -199,14 +210,19 @@ def _run(
     with _interrupt_closes(source):
         try:
             for step in capture_steps(source, keeping, circumstances, began=began):
+                if step.moment is not None and has_cuff:
+                    last_mmhg = step.moment.pressure_mmhg
                 teller.step(step, feature())
         except QuietlimbError as error:
             failed = error
         finally:
             source.close()
+            first = at_the_end(last_mmhg)
+            if first is not None:
+                teller.talk(first)
             keeping.close()
     if failed is None or not keeping.is_empty:
-        teller.end(keeping, source.troubles, failed)
+        teller.end(keeping, source.troubles, failed, first)
     if failed is not None:
         click.echo(one_line(str(failed)), err=True)
         raise click.exceptions.Exit(SOME_FILE_FAILED)

@@ -36,8 +36,13 @@ class Teller(Protocol):
     def step(self, step: Step, feature: int | None) -> None:
         """One step. feature : what an instrument says that it can detect."""
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
-        """No step comes any more."""
+    def talk(self, sentence: str) -> None:
+        """What is no data, and for whoever stands at the table."""
+
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
+        """No step comes any more. first : what `talk` has told of the cuff before anything else"""
 
 
 def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, list[str]]:
@@ -110,7 +115,9 @@ class Lines:
         for reading in step.readings:
             self.say(instrument_lines(reading, feature))
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
         """Where it all is, and what went wrong on the way."""
         self.say(wrapped(f"Kept in {keeping.folder}: {_kept(keeping, self._inflations)}", indent=""))
         if troubles:
@@ -218,10 +225,16 @@ class Objects:
             self._readings += 1
             _dump(instrument_object(reading, feature))
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+    def talk(self, sentence: str) -> None:
+        """On stderr, where no program looks for data."""
+        click.echo(sentence, err=True)
+
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
         """What was kept."""
         lines = str(keeping.lines_path)
-        _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error))
+        _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error, says=first))
 
 
 def _dump(obj: Mapping[str, object]) -> None:

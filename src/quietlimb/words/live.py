@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.live.remarks import CALM_AGAIN_MMHG
 from quietlimb.words.language import _, mark
@@ -21,6 +22,17 @@ SENTENCES: Mapping[str, str] = {
 }
 TOO_HIGH = mark("Open the valve now: {pressure_mmhg:.0f} mmHg in the cuff.")
 REFUSED = mark("This one cannot be read: {told}.")
+NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
+
+
+def at_the_end(pressure_mmhg: float | None) -> str | None:
+    """What to say first, whatever ended a capture; None where the cuff was last seen empty, or never seen.
+
+    pressure_mmhg : the last one measured [mmHg]
+    """
+    if pressure_mmhg is None or pressure_mmhg < IDLE_MMHG:
+        return None
+    return _(NOBODY_WATCHES).format(pressure_mmhg=pressure_mmhg)
 
 
 def say(remark: Finding) -> str:
