@@ -15,14 +15,19 @@ from decimal import Decimal
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from capture.fake_instrument import C1, C5, P2, FakeInstrument
+from quietlimb.capture.capturing import capture as capture_steps
 from quietlimb.capture.errors import CaptureError
-from quietlimb.capture.keeping import recover
+from quietlimb.capture.file_at_pace import file_at_pace
+from quietlimb.capture.keeping import Keeping, recover
 from quietlimb.cli.capture import circumstances_from
+from quietlimb.cli.capture_text import Screen
 from quietlimb.cli.main import quietlimb
+from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.reading import read
 from quietlimb.exchange.pressure_lines import header_line, sample_line
 from quietlimb.exchange.recording_csv import read_recording, write_recording
@@ -353,6 +358,41 @@ def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: P
     kept = tmp_path / "kept" / "received.txt"
     played = run("capture", "--file", kept, "--fast", "--species", "cat", "--keep", tmp_path / "played")
     assert "Let the air out" not in played.stderr
+
+
+def over_300() -> bytes:
+    """Lines of an inflation to 320 mmHg that falls and is emptied, 30 s in all, at 200 Hz."""
+    time_s = np.arange(0.0, 30.0, 0.005)
+    pressure = np.interp(time_s, (0.0, 1.0, 4.0, 5.0, 12.0, 28.0), (0.0, 0.0, 320.0, 320.0, 200.0, 0.0))
+    head = header_line("proto", 1) + header_line("unit", "mmHg")
+    return head + b"".join(sample_line(k, 5000 * k, p) for k, p in enumerate(pressure.tolist()))
+
+
+def test_what_is_urgent_is_told_however_fast_the_samples_come(tmp_path: Path) -> None:
+    """Lines far faster than real time: the valve is asked for, and not with each sample.
+
+    Oracle: by construction: over 300, or still over 290 mmHg, for 3 s at most, so 4 lines at one a second.
+    """
+    done = piped(over_300(), tmp_path / "kept")
+    assert done.returncode == 0, done.stderr
+    assert 1 <= done.stdout.count(b"Open the valve now") <= 4
+    told = piped(over_300(), tmp_path / "again", "--json").stdout
+    assert b'"valve-open-now"' in told
+
+
+def test_a_terminal_keeps_what_is_urgent_on_a_line_of_its_own(tmp_path: Path, capsys) -> None:
+    """Once for each time that it becomes true, above the line that is written over.
+
+    Oracle: by construction: one inflation over 300 mmHg.
+    """
+    (tmp_path / "over.txt").write_bytes(over_300())
+    source, keeping = file_at_pace(tmp_path / "over.txt", fast=True), Keeping(tmp_path / "kept")
+    screen = Screen(invented=False)
+    for step in capture_steps(source, keeping, Circumstances(species="cat")):
+        screen.status(step)
+    keeping.close()
+    parts = re.split("[\r\n]+", capsys.readouterr().out)
+    assert len([part for part in parts if re.match(r" *\d+\.\d s  Open the valve now: 3", part)]) == 1
 
 
 def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:

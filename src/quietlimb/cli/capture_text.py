@@ -21,13 +21,14 @@ from quietlimb.exchange.capture_json import end_object, instrument_object, now_o
 from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.line_decoder import Trouble
 from quietlimb.exchange.results_json import reading_error_object, reading_object
-from quietlimb.words.live import say
+from quietlimb.words.live import say, sentence_of
 from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence
 
 INVENTED: Final = "INVENTED"
 NOW_EVERY_S: Final = 0.1
 PLAIN_EVERY_S: Final = 1.0
 _INFLATED: Final = ("inflating", "deflating")
+_AT_ONCE: Final = "valve-open-now"
 
 
 class Teller(Protocol):
@@ -61,6 +62,13 @@ def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, lis
             if estimate is not None:
                 told.append(f"{name} {estimate.value:.0f} ({estimate.low:.0f} to {estimate.high:.0f})")
     return number, told
+
+
+def at_once(moment: Moment | None) -> str:
+    """What nobody may miss, with its numbers left open; empty where there is nothing such."""
+    if moment is None or not moment.remarks or moment.remarks[0].code != _AT_ONCE:
+        return ""
+    return sentence_of(moment.remarks[0])
 
 
 def inflation_lines(number: int, inflation: Inflation) -> list[str]:
@@ -128,7 +136,7 @@ class Lines:
         moment, time_s = step.moment, step.time_s
         if time_s is None or (moment is not None and moment.phase not in _INFLATED):
             return
-        remark = say(moment.remarks[0]) if moment is not None and moment.remarks else ""
+        remark = sentence_of(moment.remarks[0]) if moment is not None and moment.remarks else ""
         if time_s - self._told_s < PLAIN_EVERY_S and remark == self._remark:
             return
         self._told_s, self._remark = time_s, remark
@@ -151,9 +159,15 @@ class Screen(Lines):
         super().__init__(invented=invented)
         self._written_at = 0.0
         self._shown = False
+        self._at_once = ""
 
     def status(self, step: Step) -> None:
         """The pressure now, first on its line and bold; the line is cut to the width of the terminal."""
+        urgent = at_once(step.moment)
+        if step.moment is not None and urgent != self._at_once:
+            self._at_once = urgent
+            if urgent:  # stays above the status, which may be written over before anybody has read it
+                self.say([f"{step.moment.time_s:7.1f} s  {say(step.moment.remarks[0])}"])
         now = time.monotonic()
         if step.pressure_mmhg is None or now - self._written_at < NOW_EVERY_S:
             return
@@ -188,6 +202,7 @@ class Objects:
     def __init__(self, keeping: Keeping, *, invented: bool) -> None:
         self._keeping, self._invented = keeping, invented
         self._told_s = -NOW_EVERY_S
+        self._at_once = ""
         self._newest: Step | None = None
         self._kept_until_s: float | None = None
         self._recordings: list[str] = []
@@ -201,10 +216,11 @@ class Objects:
             self._newest = step
         newest = self._newest
         if newest is not None and newest.time_s is not None:
-            due = newest.time_s - self._told_s >= NOW_EVERY_S - 1e-9
+            due = newest.time_s - self._told_s >= NOW_EVERY_S - 1e-9 or at_once(newest.moment) != self._at_once
             # While nothing comes it is still told when what came has reached the disk.
             if due or (step.time_s is None and step.kept_until_s != self._kept_until_s):
                 self._told_s, self._kept_until_s = newest.time_s, step.kept_until_s
+                self._at_once = at_once(newest.moment)
                 _dump(
                     now_object(
                         newest.moment,

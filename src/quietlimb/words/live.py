@@ -37,9 +37,14 @@ def at_the_end(pressure_mmhg: float | None) -> str | None:
 
 def say(remark: Finding) -> str:
     """The sentence of a remark."""
+    return _(sentence_of(remark)).format(**remark.numbers, told=remark.told)
+
+
+def sentence_of(remark: Finding) -> str:
+    """The same with its places still open: two remarks that differ in their numbers only have the same."""
     sentence = SENTENCES[remark.code]
     if remark.code == "valve-open-now" and remark.numbers["pressure_mmhg"] > CALM_AGAIN_MMHG:
         sentence = TOO_HIGH
     elif remark.code == "recording-refused" and remark.told:
         sentence = REFUSED
-    return _(sentence).format(**remark.numbers, told=remark.told)
+    return sentence
