@@ -387,12 +387,37 @@ def test_a_terminal_keeps_what_is_urgent_on_a_line_of_its_own(tmp_path: Path, ca
     """
     (tmp_path / "over.txt").write_bytes(over_300())
     source, keeping = file_at_pace(tmp_path / "over.txt", fast=True), Keeping(tmp_path / "kept")
-    screen = Screen(invented=False)
+    screen = Screen()
     for step in capture_steps(source, keeping, Circumstances(species="cat")):
         screen.status(step)
     keeping.close()
     parts = re.split("[\r\n]+", capsys.readouterr().out)
     assert len([part for part in parts if re.match(r" *\d+\.\d s  Open the valve now: 3", part)]) == 1
+
+
+def test_lines_that_say_invented_are_told_so_from_the_first_line_on(tmp_path: Path, lines: bytes) -> None:
+    """As text and for programs, and again when the kept lines are played.
+
+    Oracle: by construction.
+    """
+    marked = lines.replace(b"#rate_hz", b"#invented=yes\n#rate_hz", 1)
+    text = piped(marked, tmp_path / "kept").stdout.decode().splitlines()
+    assert text[0].startswith("INVENTED, made by the simulator")
+    shown = [line for line in text if re.match(r" *\d+\.\d s ", line)]
+    assert len(shown) > 10
+    assert all("  INVENTED  " in line for line in shown)
+    told = [json.loads(line) for line in piped(marked, tmp_path / "again", "--json").stdout.splitlines()]
+    assert {each["invented"] for each in told if each.get("event") == "now"} == {True}
+
+
+def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines: bytes) -> None:
+    """What an earlier capture kept bears the mark, and so does what is played from it.
+
+    Oracle: by construction.
+    """
+    (tmp_path / "received.txt").write_bytes(lines.replace(b"#rate_hz", b"#invented=yes\n#rate_hz", 1))
+    played = run("capture", "--file", tmp_path / "received.txt", "--fast", "--species", "cat", "--keep", tmp_path / "k")
+    assert played.stdout.startswith("INVENTED, made by the simulator")
 
 
 def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:

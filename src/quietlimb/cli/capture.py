@@ -187,6 +187,7 @@ def _run(
 ) -> None:
     from quietlimb.capture.capturing import capture as capture_steps
     from quietlimb.capture.keeping import Keeping
+    from quietlimb.capture.source import INVENTED_KEY
     from quietlimb.cli.capture_text import Lines, Objects, Screen
     from quietlimb.figures.invented import is_invented
     from quietlimb.words.live import at_the_end
@@ -199,17 +200,14 @@ def _run(
         raise click.UsageError(
             f"{folder} cannot be written ({(error.strerror or 'no reason given').lower()})"
         ) from None
-    invented = is_invented(circumstances)
-    teller: Teller
-    if as_json:
-        teller = Objects(keeping, invented=invented)
-    else:
-        teller = (Screen if sys.stdout.isatty() else Lines)(invented=invented)
-        if invented:
-            click.echo("INVENTED, made by the simulator: no patient's. Never chart it for one.")
+    teller: Teller = Objects(keeping) if as_json else (Screen if sys.stdout.isatty() else Lines)()
+    if is_invented(circumstances):
+        teller.invented()
     with _interrupt_closes(source):
         try:
             for step in capture_steps(source, keeping, circumstances, began=began):
+                if INVENTED_KEY in source.header:
+                    teller.invented()
                 if step.moment is not None and has_cuff:
                     last_mmhg = step.moment.pressure_mmhg
                 teller.step(step, feature())

@@ -25,6 +25,7 @@ from quietlimb.words.live import say, sentence_of
 from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence
 
 INVENTED: Final = "INVENTED"
+INVENTED_LINE: Final = "INVENTED, made by the simulator: no patient's. Never chart it for one."
 NOW_EVERY_S: Final = 0.1
 PLAIN_EVERY_S: Final = 1.0
 _INFLATED: Final = ("inflating", "deflating")
@@ -33,6 +34,9 @@ _AT_ONCE: Final = "valve-open-now"
 
 class Teller(Protocol):
     """Whoever is told what happens."""
+
+    def invented(self) -> None:
+        """These samples are no patient's; told before the first step that shows them, and again is the same."""
 
     def step(self, step: Step, feature: int | None) -> None:
         """One step. feature : what an instrument says that it can detect."""
@@ -106,11 +110,17 @@ def instrument_lines(reading: InstrumentReading, feature: int | None) -> list[st
 class Lines:
     """Plain lines, each ended: a second's status while the cuff is inflated, each new remark, each reading."""
 
-    def __init__(self, *, invented: bool) -> None:
-        self._invented = invented
+    def __init__(self) -> None:
+        self._invented = False
         self._inflations = 0
         self._told_s = -PLAIN_EVERY_S
         self._remark = ""
+
+    def invented(self) -> None:
+        """The first line, and a word in each status."""
+        if not self._invented:
+            self._invented = True
+            self.say([INVENTED_LINE])
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
@@ -155,8 +165,8 @@ class Lines:
 class Screen(Lines):
     """A terminal: the status on one line that is written over, ten times a second at most; the rest above it."""
 
-    def __init__(self, *, invented: bool) -> None:
-        super().__init__(invented=invented)
+    def __init__(self) -> None:
+        super().__init__()
         self._written_at = 0.0
         self._shown = False
         self._at_once = ""
@@ -199,14 +209,18 @@ class Screen(Lines):
 class Objects:
     """JSON, one object a line: what stands now ten times a second, and all that happens."""
 
-    def __init__(self, keeping: Keeping, *, invented: bool) -> None:
-        self._keeping, self._invented = keeping, invented
+    def __init__(self, keeping: Keeping) -> None:
+        self._keeping, self._invented = keeping, False
         self._told_s = -NOW_EVERY_S
         self._at_once = ""
         self._newest: Step | None = None
         self._kept_until_s: float | None = None
         self._recordings: list[str] = []
         self._readings = 0
+
+    def invented(self) -> None:
+        """Said in each object that tells what stands now."""
+        self._invented = True
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
