@@ -21,7 +21,7 @@ from click.testing import CliRunner
 
 from capture.fake_instrument import C1, C5, P2, FakeInstrument
 from quietlimb.capture.capturing import capture as capture_steps
-from quietlimb.capture.errors import CaptureError
+from quietlimb.capture.errors import CaptureError, nothing_measured
 from quietlimb.capture.file_at_pace import file_at_pace
 from quietlimb.capture.keeping import Keeping, recover
 from quietlimb.cli.capture import circumstances_from
@@ -418,6 +418,39 @@ def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines
     (tmp_path / "received.txt").write_bytes(lines.replace(b"#rate_hz", b"#invented=yes\n#rate_hz", 1))
     played = run("capture", "--file", tmp_path / "received.txt", "--fast", "--species", "cat", "--keep", tmp_path / "k")
     assert played.stdout.startswith("INVENTED, made by the simulator")
+
+
+@pytest.mark.parametrize(
+    ("lines_in", "says"),
+    [
+        (b"", b"the source ended without a sample"),
+        (b"#proto=1\n#unit=mmHg\n", b"the source ended without a sample"),
+        (b"Dear diary, today it rained.\n" * 300, b"none was a sample that can be read"),
+        (b"\xff" * 5000, b"none was a sample that can be read"),
+        (b"#proto=1\n0,0,1.0\n1,5000,1.0\n", b"samples came, and no unit"),
+    ],
+)
+def test_what_is_not_understood_ends_with_code_3(tmp_path: Path, lines_in: bytes, says: bytes) -> None:
+    """Nothing, no sample, no lines of the protocol, or no unit: a sentence each, as commands.md says of exit codes.
+
+    Oracle: by construction.
+    """
+    done = piped(lines_in, tmp_path / "kept")
+    assert done.returncode == 3, done.stdout
+    assert says in done.stderr
+    told = piped(lines_in, tmp_path / "again", "--json").stdout.splitlines()
+    assert not told or json.loads(told[-1])["error"] is not None
+
+
+def test_one_who_stops_before_anything_came_made_no_mistake() -> None:
+    """Stopped by hand it is no failure, unless lines had come that are not the protocol's.
+
+    Oracle: by construction.
+    """
+    assert nothing_measured({"silent": 3}, interrupted=True) is None
+    failed = nothing_measured({"unreadable-line": 3}, interrupted=True)
+    assert failed is not None
+    assert failed.code == "no-sample"
 
 
 def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:

@@ -186,6 +186,7 @@ def _run(
     has_cuff: bool,
 ) -> None:
     from quietlimb.capture.capturing import capture as capture_steps
+    from quietlimb.capture.errors import nothing_measured
     from quietlimb.capture.keeping import Keeping
     from quietlimb.capture.source import INVENTED_KEY
     from quietlimb.cli.capture_text import Lines, Objects, Screen
@@ -193,6 +194,7 @@ def _run(
     from quietlimb.words.live import at_the_end
 
     last_mmhg: float | None = None
+    measured = False
     failed: QuietlimbError | None = None
     try:
         keeping = Keeping(folder)
@@ -203,14 +205,17 @@ def _run(
     teller: Teller = Objects(keeping) if as_json else (Screen if sys.stdout.isatty() else Lines)()
     if is_invented(circumstances):
         teller.invented()
-    with _interrupt_closes(source):
+    with _interrupt_closes(source) as interrupted:
         try:
             for step in capture_steps(source, keeping, circumstances, began=began):
+                measured = measured or step.time_s is not None or bool(step.readings)
                 if INVENTED_KEY in source.header:
                     teller.invented()
                 if step.moment is not None and has_cuff:
                     last_mmhg = step.moment.pressure_mmhg
                 teller.step(step, feature())
+            if not measured:
+                failed = nothing_measured(source.troubles, interrupted=interrupted.is_set())
         except QuietlimbError as error:
             failed = error
         finally:
@@ -227,18 +232,20 @@ def _run(
 
 
 @contextmanager
-def _interrupt_closes(source: Source) -> Iterator[None]:
-    """Ctrl+C ends the source, and so the capture in good order; a second one ends the program."""
+def _interrupt_closes(source: Source) -> Iterator[threading.Event]:
+    """Ctrl+C ends the source, and so the capture in good order; a second one ends the program. Set once it came."""
+    interrupted = threading.Event()
     if threading.current_thread() is not threading.main_thread():
-        yield
+        yield interrupted
         return
 
     def close(_number: int, _frame: object) -> None:
+        interrupted.set()
         source.close()
         signal.signal(signal.SIGINT, before)
 
     before = signal.signal(signal.SIGINT, close)
     try:
-        yield
+        yield interrupted
     finally:
         signal.signal(signal.SIGINT, before)
