@@ -29,7 +29,8 @@ EXIT_CODES = """## Exit codes
   contradict each other, or an output is one of the files to be read. `simulate` overwrites nothing at all; pictures and
   reports (`--picture`, `--out`) replace an older file of their name.
 - `3`: a file that is named, as argument or in an option, is missing or damaged, or does not go with the command line;
-  or a source of `capture` cannot be opened or understood. The other files are still done, and what came is kept.
+  or a source of `capture` cannot be opened or understood, or ends without a sample. The other files are still done, and
+  what came is kept.
 
 Each message says what was found and what to do, in one line on stderr.
 """

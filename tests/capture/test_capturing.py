@@ -206,6 +206,26 @@ def test_what_is_called_kept_is_on_the_disk(tmp_path: Path) -> None:
     assert called >= 3
 
 
+def test_a_frame_that_holds_much_passes_no_remark_over(tmp_path: Path) -> None:
+    """A whole inflation to 320 mmHg in one frame: the valve is asked for, and steps hold all samples once, in order.
+
+    Oracle: by construction; the limit of 300 mmHg is from memory, see the remark. At 0.1 s a step there are about as
+    many as tenths of a second.
+    """
+    time_s = np.arange(0.0, 30.0, 0.005)
+    pressure = np.interp(time_s, (0.0, 1.0, 4.0, 5.0, 12.0, 29.0), (0.0, 0.0, 320.0, 320.0, 200.0, 20.0))
+    frame = Frame(time_s=time_s, cuff_pressure_mmhg=pressure, received_utc_s=2e9, lines=b"#proto=1\n")
+    keeping = Keeping(tmp_path)
+    steps = list(capture(Given([frame]), keeping, DOG))
+    keeping.close()
+    assert len(steps) == pytest.approx(300, abs=5)
+    assert np.concatenate([step.frame.time_s for step in steps]).tolist() == time_s.tolist()
+    assert b"".join(step.frame.lines for step in steps) == keeping.lines_path.read_bytes() == b"#proto=1\n"
+    assert [step.troubles for step in steps if step.troubles] == [{"gap": 1}]
+    said = [remark.code for step in steps if step.moment is not None for remark in step.moment.remarks]
+    assert "valve-open-now" in said
+
+
 def test_the_result_comes_within_a_second_after_the_cuff_is_empty(tmp_path: Path) -> None:
     """By the source's own time, on which no busy machine has a hold; by the wall: benchmarks/live_result.py.
 

@@ -15,14 +15,19 @@ from decimal import Decimal
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from capture.fake_instrument import C1, C5, P2, FakeInstrument
-from quietlimb.capture.errors import CaptureError
-from quietlimb.capture.keeping import recover
+from quietlimb.capture.capturing import capture as capture_steps
+from quietlimb.capture.errors import CaptureError, nothing_measured
+from quietlimb.capture.file_at_pace import file_at_pace
+from quietlimb.capture.keeping import Keeping, recover
 from quietlimb.cli.capture import circumstances_from
+from quietlimb.cli.capture_text import Screen
 from quietlimb.cli.main import quietlimb
+from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.reading import read
 from quietlimb.exchange.pressure_lines import header_line, sample_line
 from quietlimb.exchange.recording_csv import read_recording, write_recording
@@ -190,7 +195,7 @@ def test_on_a_terminal_one_line_is_written_over_and_ctrl_c_keeps(tmp_path: Path)
     assert re.search(r"\r\x1b\[1m *\d+ mmHg\x1b\[0m   INVENTED   inflating", text)
     statuses = [part for part in text.split("\r") if part.startswith("\x1b[1m")]
     assert max(len(part.replace("\x1b[1m", "").replace("\x1b[0m", "").rstrip()) for part in statuses) < 80
-    assert "Kept in" in text
+    assert text.index("Let the air out: the cuff was last at") < text.index("Kept in")
     assert recover(tmp_path / "kept" / "received.txt").time_s.size > 600
 
 
@@ -293,6 +298,159 @@ def test_an_unknown_unit_is_refused_and_what_came_is_kept(tmp_path: Path) -> Non
     )
     assert done.returncode == 3
     assert b"it has to tell one of mmHg, kPa, mbar, cmH2O, psi" in done.stderr
+
+
+def piped(lines: bytes, folder: Path, *more: str) -> subprocess.CompletedProcess[bytes]:
+    """A capture of these lines on standard input."""
+    command = ["capture", "--stdin", "--species", "cat", "--keep", str(folder), *more]
+    return subprocess.run(
+        [sys.executable, "-m", "quietlimb", *command], input=lines, capture_output=True, check=False, timeout=120
+    )
+
+
+@pytest.mark.parametrize(("unit", "code"), [("mbar", 0), ("bar", 3)])
+def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
+    run, tmp_path: Path, lines: bytes, unit: str, code: int
+) -> None:
+    """What came before is a recording, at once and again from the kept lines; a known unit goes on, another one fails.
+
+    Oracle: by construction: the change is where two thirds of the samples were sent.
+    """
+    head, rows = lines.splitlines(keepends=True)[:3], lines.splitlines(keepends=True)[3:]
+    at = 2 * len(rows) // 3
+    told = header_line("unit", unit)
+    after = [row if k % 200 else told + row for k, row in enumerate(rows[at:])]
+    done = piped(b"".join([*head, *rows[:at], *after]), tmp_path / "kept")
+    assert done.returncode == code, done.stderr
+    assert (b"The sensor measures in another unit now" in done.stderr) == (code == 0)
+    assert b"The sensor told another unit once" in done.stderr
+    assert (b"Let the air out: the cuff was last at" in done.stderr) == (code == 3)
+    again = run(
+        "capture",
+        "--file",
+        tmp_path / "kept" / "received.txt",
+        "--fast",
+        "--species",
+        "cat",
+        "--keep",
+        tmp_path / "again",
+    )
+    assert again.exit_code == code, again.output
+    for folder in ("kept", "again"):
+        first = read_recording(tmp_path / folder / "reading-1.csv")
+        assert first.time_s[-1] == pytest.approx((at - 1) / 200, abs=1e-6)
+
+
+def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: Path, lines: bytes) -> None:
+    """Where the lines end while the cuff is full: before anything else of the end, and for programs too; not where a
+    recording of it is played, for which nobody holds a valve.
+
+    Oracle: by construction; half of the lines were sent.
+    """
+    half = b"".join(lines.splitlines(keepends=True)[: lines.count(b"\n") // 2])
+    done = piped(half, tmp_path / "kept")
+    assert done.returncode == 0
+    assert re.match(rb"Let the air out: the cuff was last at \d\d+ mmHg", done.stderr)
+    told = piped(half, tmp_path / "again", "--json")
+    last = json.loads(told.stdout.splitlines()[-1])
+    assert last["says"].encode() == told.stderr.strip()
+    jsonschema.validate(last, schema("capture"))
+    kept = tmp_path / "kept" / "received.txt"
+    played = run("capture", "--file", kept, "--fast", "--species", "cat", "--keep", tmp_path / "played")
+    assert "Let the air out" not in played.stderr
+
+
+def over_300() -> bytes:
+    """Lines of an inflation to 320 mmHg that falls and is emptied, 30 s in all, at 200 Hz."""
+    time_s = np.arange(0.0, 30.0, 0.005)
+    pressure = np.interp(time_s, (0.0, 1.0, 4.0, 5.0, 12.0, 28.0), (0.0, 0.0, 320.0, 320.0, 200.0, 0.0))
+    head = header_line("proto", 1) + header_line("unit", "mmHg")
+    return head + b"".join(sample_line(k, 5000 * k, p) for k, p in enumerate(pressure.tolist()))
+
+
+def test_what_is_urgent_is_told_however_fast_the_samples_come(tmp_path: Path) -> None:
+    """Lines far faster than real time: the valve is asked for, and not with each sample.
+
+    Oracle: by construction: over 300, or still over 290 mmHg, for 3 s at most, so 4 lines at one a second.
+    """
+    done = piped(over_300(), tmp_path / "kept")
+    assert done.returncode == 0, done.stderr
+    assert 1 <= done.stdout.count(b"Open the valve now") <= 4
+    told = piped(over_300(), tmp_path / "again", "--json").stdout
+    assert b'"valve-open-now"' in told
+
+
+def test_a_terminal_keeps_what_is_urgent_on_a_line_of_its_own(tmp_path: Path, capsys) -> None:
+    """Once for each time that it becomes true, above the line that is written over.
+
+    Oracle: by construction: one inflation over 300 mmHg.
+    """
+    (tmp_path / "over.txt").write_bytes(over_300())
+    source, keeping = file_at_pace(tmp_path / "over.txt", fast=True), Keeping(tmp_path / "kept")
+    screen = Screen()
+    for step in capture_steps(source, keeping, Circumstances(species="cat")):
+        screen.status(step)
+    keeping.close()
+    parts = re.split("[\r\n]+", capsys.readouterr().out)
+    assert len([part for part in parts if re.match(r" *\d+\.\d s  Open the valve now: 3", part)]) == 1
+
+
+def test_lines_that_say_invented_are_told_so_from_the_first_line_on(tmp_path: Path, lines: bytes) -> None:
+    """As text and for programs, and again when the kept lines are played.
+
+    Oracle: by construction.
+    """
+    marked = lines.replace(b"#rate_hz", b"#invented=yes\n#rate_hz", 1)
+    text = piped(marked, tmp_path / "kept").stdout.decode().splitlines()
+    assert text[0].startswith("INVENTED, made by the simulator")
+    shown = [line for line in text if re.match(r" *\d+\.\d s ", line)]
+    assert len(shown) > 10
+    assert all("  INVENTED  " in line for line in shown)
+    told = [json.loads(line) for line in piped(marked, tmp_path / "again", "--json").stdout.splitlines()]
+    assert {each["invented"] for each in told if each.get("event") == "now"} == {True}
+
+
+def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines: bytes) -> None:
+    """What an earlier capture kept bears the mark, and so does what is played from it.
+
+    Oracle: by construction.
+    """
+    (tmp_path / "received.txt").write_bytes(lines.replace(b"#rate_hz", b"#invented=yes\n#rate_hz", 1))
+    played = run("capture", "--file", tmp_path / "received.txt", "--fast", "--species", "cat", "--keep", tmp_path / "k")
+    assert played.stdout.startswith("INVENTED, made by the simulator")
+
+
+@pytest.mark.parametrize(
+    ("lines_in", "says"),
+    [
+        (b"", b"the source ended without a sample"),
+        (b"#proto=1\n#unit=mmHg\n", b"the source ended without a sample"),
+        (b"Dear diary, today it rained.\n" * 300, b"none was a sample that can be read"),
+        (b"\xff" * 5000, b"none was a sample that can be read"),
+        (b"#proto=1\n0,0,1.0\n1,5000,1.0\n", b"samples came, and no unit"),
+    ],
+)
+def test_what_is_not_understood_ends_with_code_3(tmp_path: Path, lines_in: bytes, says: bytes) -> None:
+    """Nothing, no sample, no lines of the protocol, or no unit: a sentence each, as commands.md says of exit codes.
+
+    Oracle: by construction.
+    """
+    done = piped(lines_in, tmp_path / "kept")
+    assert done.returncode == 3, done.stdout
+    assert says in done.stderr
+    told = piped(lines_in, tmp_path / "again", "--json").stdout.splitlines()
+    assert not told or json.loads(told[-1])["error"] is not None
+
+
+def test_one_who_stops_before_anything_came_made_no_mistake() -> None:
+    """Stopped by hand it is no failure, unless lines had come that are not the protocol's.
+
+    Oracle: by construction.
+    """
+    assert nothing_measured({"silent": 3}, interrupted=True) is None
+    failed = nothing_measured({"unreadable-line": 3}, interrupted=True)
+    assert failed is not None
+    assert failed.code == "no-sample"
 
 
 def test_by_default_a_folder_is_named_by_date(run, tmp_path: Path, monkeypatch) -> None:

@@ -76,5 +76,13 @@ def test_the_rest_is_valid() -> None:
     error = ProtocolError("unit-unknown", "it says 'bar'", "use another")
     for failed in (error, None):
         jsonschema.validate(
-            end_object("a/received.txt", ["a/reading-1.csv"], readings=0, troubles={"gap": 2}, error=failed), SCHEMA
+            end_object(
+                "a/received.txt",
+                ["a/reading-1.csv"],
+                readings=0,
+                troubles={"gap": 2},
+                error=failed,
+                says=None if failed is None else "Let the air out.",
+            ),
+            SCHEMA,
         )

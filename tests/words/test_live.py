@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES, Finding
-from quietlimb.words.live import SENTENCES, say
+from quietlimb.words.live import SENTENCES, at_the_end, say
 from words.examples import a_remark
 
 # The sentence says that it is happening, or which of two limits was passed.
@@ -77,6 +77,17 @@ def test_an_open_valve_is_asked_for_with_its_reason(pressure_mmhg: float, inflat
     """
     numbers = {"pressure_mmhg": pressure_mmhg, "inflated_s": inflated_s}
     assert say(Finding(code="valve-open-now", severity="note", numbers=numbers)) == told
+
+
+@pytest.mark.parametrize(("pressure_mmhg", "told"), [(None, False), (0.4, False), (11.9, False), (12.0, True)])
+def test_a_full_cuff_is_told_of_at_the_end(pressure_mmhg: float | None, told: bool):
+    """The first words are what to do; an empty cuff, and one that was never seen, need none.
+
+    Oracle: by construction, the pressure under which the engine calls a cuff empty.
+    """
+    sentence = at_the_end(pressure_mmhg)
+    assert (sentence is not None) == told
+    assert sentence is None or sentence.startswith("Let the air out: the cuff was last at 12 mmHg")
 
 
 def test_a_refused_recording_tells_why():

@@ -10,6 +10,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.keeping import Keeping
 from quietlimb.capture.source import INVENTED_KEY, Frame, Source
@@ -21,6 +23,7 @@ from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
 
+STEP_S: Final = 0.1  # of time in one step, where a frame holds more than two
 SIMULATOR: Final = "simulator"  # the instrument by which invented recordings are known everywhere
 _TOLD_IN_FILES: Final = {INVENTED_KEY: INVENTED_KEY, "serial": "sensor_serial", "played": "played_from"}
 
@@ -35,7 +38,7 @@ class Inflation:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Step:
-    """What is known after one frame.
+    """What is known after one frame, or after 0.1 s of one that holds more.
 
     frame         : what came; empty of samples at the end
     time_s        : of the newest sample, by the source's clock [s]; None where nothing new came
@@ -86,27 +89,29 @@ def capture(
             failed = error
             break
         is_kept = keeping.add(frame.lines)
-        time_s = pressure = moment = None
         if frame.time_s.size:
-            newest_s = time_s = float(frame.time_s[-1])
-            pressure = float(frame.cuff_pressure_mmhg[-1])
-            zero_utc_s = min(zero_utc_s, frame.received_utc_s - time_s)
-            if source.is_waveform:
-                moment = watch.add(frame.time_s, frame.cuff_pressure_mmhg)
-                pressure = moment.pressure_mmhg
-        kept_until_s = newest_s if is_kept else kept_until_s
-        ended = () if moment is None or moment.finished is None else (moment.finished,)
-        before, told = told, source.troubles
-        yield Step(
-            frame=frame,
-            time_s=time_s,
-            pressure_mmhg=pressure,
-            moment=moment,
-            inflations=tuple(_keep(keeping, source, one, _begin(one, began, zero_utc_s)) for one in ended),
-            readings=frame.readings,
-            troubles={kind: count - before.get(kind, 0) for kind, count in told.items() if count > before.get(kind, 0)},
-            kept_until_s=kept_until_s,
-        )
+            zero_utc_s = min(zero_utc_s, frame.received_utc_s - float(frame.time_s[-1]))
+        for part in _parts(frame):
+            time_s = pressure = moment = None
+            if part.time_s.size:
+                newest_s = time_s = float(part.time_s[-1])
+                pressure = float(part.cuff_pressure_mmhg[-1])
+                if source.is_waveform:
+                    moment = watch.add(part.time_s, part.cuff_pressure_mmhg)
+                    pressure = moment.pressure_mmhg
+            kept_until_s = newest_s if is_kept else kept_until_s
+            ended = () if moment is None or moment.finished is None else (moment.finished,)
+            before, told = told, source.troubles
+            yield Step(
+                frame=part,
+                time_s=time_s,
+                pressure_mmhg=pressure,
+                moment=moment,
+                inflations=tuple(_keep(keeping, source, one, _begin(one, began, zero_utc_s)) for one in ended),
+                readings=part.readings,
+                troubles={k: count - before.get(k, 0) for k, count in told.items() if count > before.get(k, 0)},
+                kept_until_s=kept_until_s,
+            )
     left = []
     while (finished := watch.end()) is not None:
         left.append(_keep(keeping, source, finished, _begin(finished, began, zero_utc_s)))
@@ -123,6 +128,27 @@ def capture(
     )
     if failed is not None:
         raise failed
+
+
+def _parts(frame: Frame) -> Iterator[Frame]:
+    """The frame in pieces of 0.1 s, so that samples which come faster than they were measured pass no remark over.
+
+    The first has what else it holds.
+    """
+    if frame.time_s.size == 0 or frame.time_s[-1] - frame.time_s[0] < 2.0 * STEP_S:
+        yield frame
+        return
+    number = np.floor((frame.time_s - frame.time_s[0]) / STEP_S + 1e-9)
+    lines, readings = frame.lines, frame.readings
+    for part in np.split(np.arange(frame.time_s.size), np.flatnonzero(np.diff(number)) + 1):
+        yield replace(
+            frame,
+            time_s=frame.time_s[part],
+            cuff_pressure_mmhg=frame.cuff_pressure_mmhg[part],
+            lines=lines,
+            readings=readings,
+        )
+        lines, readings = b"", ()
 
 
 def _begin(finished: Finished, began: datetime | None, zero_utc_s: float) -> datetime | None:

@@ -47,7 +47,9 @@ def file_at_pace(
         began = None if found.first_utc_s is None else datetime.fromtimestamp(found.first_utc_s, UTC).astimezone()
         pieces = [(found.time_s, found.cuff_pressure_mmhg)]
         rate_hz = 1.0 / median(np.diff(found.time_s))
-        return Paced(pieces, rate_hz=rate_hz, header=header, circumstances=None, fast=fast, began=began)
+        return Paced(
+            pieces, rate_hz=rate_hz, header=header, circumstances=None, fast=fast, began=began, fails=found.failed
+        )
     recording = read_recording(path, species=species, defaults=defaults)
     if is_invented(recording.circumstances):
         header[INVENTED_KEY] = NOT_A_PATIENT

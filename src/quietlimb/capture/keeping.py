@@ -102,6 +102,7 @@ class Recovered:
     readings            : of an instrument with a mind of its own
     troubles            : how often each thing had gone wrong
     cut_octets          : octets after the last whole line
+    failed              : why nothing was read after the last sample; None where all was
     """
 
     header: Mapping[str, str]
@@ -111,6 +112,7 @@ class Recovered:
     readings: tuple[InstrumentReading, ...]
     troubles: Mapping[Trouble, int]
     cut_octets: int
+    failed: ProtocolError | None
 
 
 def recover(path: str | os.PathLike[str]) -> Recovered:
@@ -119,7 +121,7 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
     Raises
     ------
     FileError     : `not-readable`, `file-too-large`.
-    ProtocolError : no unit that is known, or another version.
+    ProtocolError : no unit that is known, or another version, before the first sample.
     """
     try:
         with open(path, "rb") as file:
@@ -135,6 +137,8 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
     lines = [line for line in octets[:end].split(b"\n")[:-1] if len(line) <= LONGEST_LINE_OCTETS]
     decoder = LineDecoder()
     samples = decoder.feed(lines)
+    if decoder.failed is not None and samples.time_s.size == 0:
+        raise decoder.failed
     return Recovered(
         header=dict(decoder.header),
         time_s=samples.time_s,
@@ -143,6 +147,7 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
         readings=tuple(_readings(lines)),
         troubles=dict(decoder.troubles),
         cut_octets=len(octets) - end,
+        failed=decoder.failed,
     )
 
 

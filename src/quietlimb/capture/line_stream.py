@@ -113,6 +113,8 @@ class LineStream:
                     self._count("silent")
                     silent = True
                 yield self._frame(events)
+                if self._decoder.failed is not None:
+                    raise self._decoder.failed
                 if events and isinstance(events[-1], _End):
                     if events[-1].error is not None:
                         raise events[-1].error

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
 from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, header_line, sample_line
 
@@ -30,6 +31,7 @@ class Paced:
     fast    : as fast as possible; otherwise each frame at its own time
     speed   : how many times as fast as it was measured it comes, unless `fast`
     began   : when the first sample was measured; None where nobody knows, and it is taken for now
+    fails   : what is raised after the last piece; None where that is the end
     """
 
     is_waveform = True
@@ -44,10 +46,11 @@ class Paced:
         fast: bool,
         speed: float = 1.0,
         began: datetime | None = None,
+        fails: ProtocolError | None = None,
     ) -> None:
         self.circumstances, self.began = circumstances, began
         self._pieces, self._told, self._fast, self._rate_hz = pieces, header, fast, rate_hz
-        self._speed = speed
+        self._speed, self._fails = speed, fails
         self._closing = threading.Event()
         self._decoder = LineDecoder()
 
@@ -83,6 +86,8 @@ class Paced:
             number, newest_us = int(numbers[-1]), int(clock[-1])
             rows = zip(numbers.tolist(), clock.tolist(), pressure.tolist(), strict=True)
             yield self._frame([sample_line(*row) for row in rows], time.time())
+        if self._fails is not None:
+            raise self._fails
 
     def _counted(self, step_us: NDArray[np.int64]) -> NDArray[np.int64]:
         """By how much a sensor's number rises with each step of its clock: by one, and over a pause by its length."""

@@ -91,7 +91,9 @@ def capture(
     except QuietlimbError as error:
         click.echo(one_line(str(error)), err=True)
         raise click.exceptions.Exit(SOME_FILE_FAILED) from None
-    _run(source, feature, circumstances, began, folder or Path(f"capture-{datetime.now():%Y-%m-%d-%H%M%S}"), as_json)
+    folder = folder or Path(f"capture-{datetime.now():%Y-%m-%d-%H%M%S}")
+    # Nobody holds the valve of a cuff whose recording is played.
+    _run(source, feature, circumstances, began, folder, as_json, has_cuff=played is None)
 
 
 def circumstances_from(given: tuple[str, ...]) -> dict[str, str | float]:
@@ -174,13 +176,25 @@ def _circumstances(source: Source, species: Species | None, told: Told) -> Circu
 
 
 def _run(
-    source: Source, feature: Feature, circumstances: Circumstances, began: datetime | None, folder: Path, as_json: bool
+    source: Source,
+    feature: Feature,
+    circumstances: Circumstances,
+    began: datetime | None,
+    folder: Path,
+    as_json: bool,
+    *,
+    has_cuff: bool,
 ) -> None:
     from quietlimb.capture.capturing import capture as capture_steps
+    from quietlimb.capture.errors import nothing_measured
     from quietlimb.capture.keeping import Keeping
+    from quietlimb.capture.source import INVENTED_KEY
     from quietlimb.cli.capture_text import Lines, Objects, Screen
     from quietlimb.figures.invented import is_invented
+    from quietlimb.words.live import at_the_end
 
+    last_mmhg: float | None = None
+    measured = False
     failed: QuietlimbError | None = None
     try:
         keeping = Keeping(folder)
@@ -188,43 +202,50 @@ def _run(
         raise click.UsageError(
             f"{folder} cannot be written ({(error.strerror or 'no reason given').lower()})"
         ) from None
-    invented = is_invented(circumstances)
-    teller: Teller
-    if as_json:
-        teller = Objects(keeping, invented=invented)
-    else:
-        teller = (Screen if sys.stdout.isatty() else Lines)(invented=invented)
-        if invented:
-            click.echo("INVENTED, made by the simulator: no patient's. Never chart it for one.")
-    with _interrupt_closes(source):
+    teller: Teller = Objects(keeping) if as_json else (Screen if sys.stdout.isatty() else Lines)()
+    if is_invented(circumstances):
+        teller.invented()
+    with _interrupt_closes(source) as interrupted:
         try:
             for step in capture_steps(source, keeping, circumstances, began=began):
+                measured = measured or step.time_s is not None or bool(step.readings)
+                if INVENTED_KEY in source.header:
+                    teller.invented()
+                if step.moment is not None and has_cuff:
+                    last_mmhg = step.moment.pressure_mmhg
                 teller.step(step, feature())
+            if not measured:
+                failed = nothing_measured(source.troubles, interrupted=interrupted.is_set())
         except QuietlimbError as error:
             failed = error
         finally:
             source.close()
+            first = at_the_end(last_mmhg)
+            if first is not None:
+                teller.talk(first)
             keeping.close()
     if failed is None or not keeping.is_empty:
-        teller.end(keeping, source.troubles, failed)
+        teller.end(keeping, source.troubles, failed, first)
     if failed is not None:
         click.echo(one_line(str(failed)), err=True)
         raise click.exceptions.Exit(SOME_FILE_FAILED)
 
 
 @contextmanager
-def _interrupt_closes(source: Source) -> Iterator[None]:
-    """Ctrl+C ends the source, and so the capture in good order; a second one ends the program."""
+def _interrupt_closes(source: Source) -> Iterator[threading.Event]:
+    """Ctrl+C ends the source, and so the capture in good order; a second one ends the program. Set once it came."""
+    interrupted = threading.Event()
     if threading.current_thread() is not threading.main_thread():
-        yield
+        yield interrupted
         return
 
     def close(_number: int, _frame: object) -> None:
+        interrupted.set()
         source.close()
         signal.signal(signal.SIGINT, before)
 
     before = signal.signal(signal.SIGINT, close)
     try:
-        yield
+        yield interrupted
     finally:
         signal.signal(signal.SIGINT, before)

@@ -21,23 +21,33 @@ from quietlimb.exchange.capture_json import end_object, instrument_object, now_o
 from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.line_decoder import Trouble
 from quietlimb.exchange.results_json import reading_error_object, reading_object
-from quietlimb.words.live import say
+from quietlimb.words.live import say, sentence_of
 from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence
 
 INVENTED: Final = "INVENTED"
+INVENTED_LINE: Final = "INVENTED, made by the simulator: no patient's. Never chart it for one."
 NOW_EVERY_S: Final = 0.1
 PLAIN_EVERY_S: Final = 1.0
 _INFLATED: Final = ("inflating", "deflating")
+_AT_ONCE: Final = "valve-open-now"
 
 
 class Teller(Protocol):
     """Whoever is told what happens."""
 
+    def invented(self) -> None:
+        """These samples are no patient's; told before the first step that shows them, and again is the same."""
+
     def step(self, step: Step, feature: int | None) -> None:
         """One step. feature : what an instrument says that it can detect."""
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
-        """No step comes any more."""
+    def talk(self, sentence: str) -> None:
+        """What is no data, and for whoever stands at the table."""
+
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
+        """No step comes any more. first : what `talk` has told of the cuff before anything else"""
 
 
 def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, list[str]]:
@@ -56,6 +66,13 @@ def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, lis
             if estimate is not None:
                 told.append(f"{name} {estimate.value:.0f} ({estimate.low:.0f} to {estimate.high:.0f})")
     return number, told
+
+
+def at_once(moment: Moment | None) -> str:
+    """What nobody may miss, with its numbers left open; empty where there is nothing such."""
+    if moment is None or not moment.remarks or moment.remarks[0].code != _AT_ONCE:
+        return ""
+    return sentence_of(moment.remarks[0])
 
 
 def inflation_lines(number: int, inflation: Inflation) -> list[str]:
@@ -93,11 +110,17 @@ def instrument_lines(reading: InstrumentReading, feature: int | None) -> list[st
 class Lines:
     """Plain lines, each ended: a second's status while the cuff is inflated, each new remark, each reading."""
 
-    def __init__(self, *, invented: bool) -> None:
-        self._invented = invented
+    def __init__(self) -> None:
+        self._invented = False
         self._inflations = 0
         self._told_s = -PLAIN_EVERY_S
         self._remark = ""
+
+    def invented(self) -> None:
+        """The first line, and a word in each status."""
+        if not self._invented:
+            self._invented = True
+            self.say([INVENTED_LINE])
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
@@ -110,7 +133,9 @@ class Lines:
         for reading in step.readings:
             self.say(instrument_lines(reading, feature))
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
         """Where it all is, and what went wrong on the way."""
         self.say(wrapped(f"Kept in {keeping.folder}: {_kept(keeping, self._inflations)}", indent=""))
         if troubles:
@@ -121,7 +146,7 @@ class Lines:
         moment, time_s = step.moment, step.time_s
         if time_s is None or (moment is not None and moment.phase not in _INFLATED):
             return
-        remark = say(moment.remarks[0]) if moment is not None and moment.remarks else ""
+        remark = sentence_of(moment.remarks[0]) if moment is not None and moment.remarks else ""
         if time_s - self._told_s < PLAIN_EVERY_S and remark == self._remark:
             return
         self._told_s, self._remark = time_s, remark
@@ -140,13 +165,19 @@ class Lines:
 class Screen(Lines):
     """A terminal: the status on one line that is written over, ten times a second at most; the rest above it."""
 
-    def __init__(self, *, invented: bool) -> None:
-        super().__init__(invented=invented)
+    def __init__(self) -> None:
+        super().__init__()
         self._written_at = 0.0
         self._shown = False
+        self._at_once = ""
 
     def status(self, step: Step) -> None:
         """The pressure now, first on its line and bold; the line is cut to the width of the terminal."""
+        urgent = at_once(step.moment)
+        if step.moment is not None and urgent != self._at_once:
+            self._at_once = urgent
+            if urgent:  # stays above the status, which may be written over before anybody has read it
+                self.say([f"{step.moment.time_s:7.1f} s  {say(step.moment.remarks[0])}"])
         now = time.monotonic()
         if step.pressure_mmhg is None or now - self._written_at < NOW_EVERY_S:
             return
@@ -178,13 +209,18 @@ class Screen(Lines):
 class Objects:
     """JSON, one object a line: what stands now ten times a second, and all that happens."""
 
-    def __init__(self, keeping: Keeping, *, invented: bool) -> None:
-        self._keeping, self._invented = keeping, invented
+    def __init__(self, keeping: Keeping) -> None:
+        self._keeping, self._invented = keeping, False
         self._told_s = -NOW_EVERY_S
+        self._at_once = ""
         self._newest: Step | None = None
         self._kept_until_s: float | None = None
         self._recordings: list[str] = []
         self._readings = 0
+
+    def invented(self) -> None:
+        """Said in each object that tells what stands now."""
+        self._invented = True
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
@@ -194,10 +230,11 @@ class Objects:
             self._newest = step
         newest = self._newest
         if newest is not None and newest.time_s is not None:
-            due = newest.time_s - self._told_s >= NOW_EVERY_S - 1e-9
+            due = newest.time_s - self._told_s >= NOW_EVERY_S - 1e-9 or at_once(newest.moment) != self._at_once
             # While nothing comes it is still told when what came has reached the disk.
             if due or (step.time_s is None and step.kept_until_s != self._kept_until_s):
                 self._told_s, self._kept_until_s = newest.time_s, step.kept_until_s
+                self._at_once = at_once(newest.moment)
                 _dump(
                     now_object(
                         newest.moment,
@@ -218,10 +255,16 @@ class Objects:
             self._readings += 1
             _dump(instrument_object(reading, feature))
 
-    def end(self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None) -> None:
+    def talk(self, sentence: str) -> None:
+        """On stderr, where no program looks for data."""
+        click.echo(sentence, err=True)
+
+    def end(
+        self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
+    ) -> None:
         """What was kept."""
         lines = str(keeping.lines_path)
-        _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error))
+        _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error, says=first))
 
 
 def _dump(obj: Mapping[str, object]) -> None:

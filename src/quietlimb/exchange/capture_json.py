@@ -98,11 +98,13 @@ def end_object(
     readings: int,
     troubles: Mapping[Trouble, int],
     error: QuietlimbError | None,
+    says: str | None,
 ) -> JsonObject:
     """What was kept, and why it ended before its time if it did.
 
     lines, recordings : paths
     readings          : sent by an instrument
+    says              : what to do with the cuff now; None where it was empty
     """
     return {
         "schema": CAPTURE,
@@ -112,6 +114,7 @@ def end_object(
         "readings": readings,
         "troubles": {kind: count for kind, count in troubles.items() if count},
         "error": None if error is None else error_object(error),
+        "says": says,
     }
 
 

@@ -4,6 +4,9 @@ A sensor's counters decide what is believed. In the ordinary case both go on: th
 interval. A number that skips is a gap, a line seen before is a repeat. Where they do anything else the line is doubted;
 if the next ones go on from it, the sensor has begun anew and time is carried over by the host's clock; if not, it
 was a stray.
+
+So does its unit. Told once, another one may be a damaged line; what follows waits until the unit is told again. Told
+twice running it is meant: then what waited is in the new unit, and a pause in time parts it from what came before.
 """
 
 from __future__ import annotations
@@ -16,7 +19,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from quietlimb.engine.recording import HIGHEST_MMHG, LOWEST_MMHG
+from quietlimb.engine.recording import HIGHEST_MMHG, LONGEST_GAP_S, LOWEST_MMHG
 from quietlimb.exchange.errors import ProtocolError, quoted
 from quietlimb.exchange.pressure_lines import (
     CLOCK_WRAPS_US,
@@ -37,6 +40,8 @@ Trouble = Literal[
     "unreadable-line",  # of no known form
     "wrong-check",  # damaged on its way, or without the check that its neighbours have
     "before-unit",  # a sample before the unit was told
+    "other-unit",  # another unit, told once
+    "unit-changed",  # told twice running, and believed
     "gap",  # a place where samples are missing
     "sample-missing",  # one sample that did not come
     "repeated",  # a sample that had come before
@@ -53,6 +58,7 @@ LINES_WITHOUT_UNIT: Final = 5000
 REMEMBERED: Final = 4096  # lines in which a repeat is known for one
 MOST_KEYS: Final = 32
 _LONGEST_STEP_US: Final = 1_000_000  # from one sample to the very next
+_PARTED_US: Final = round(1.2e6 * LONGEST_GAP_S)  # no recording reaches over so long a pause
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,6 +74,8 @@ class LineDecoder:
 
     header          : what the sensor told last, by key
     troubles        : how often each thing went wrong
+    failed          : after which nothing more is read: `protocol-unknown`, `unit-unknown`, `unit-changed` to one that
+                      is not known, `unit-missing`; None while all is well
     first_utc_s     : host clock when the first sample arrived, seconds since 1970; None without one
     received_utc_s  : host clock of the newest lines
     """
@@ -77,8 +85,11 @@ class LineDecoder:
         self.troubles: Counter[Trouble] = Counter()
         self.first_utc_s: float | None = None
         self.received_utc_s: float | None = None
+        self.failed: ProtocolError | None = None
         self._unit: SensorUnit | None = None
         self._other_unit: str | None = None
+        self._waiting: list[tuple[int, float]] = []  # samples since it was told: time [us], pressure as sent
+        self._newest_given_us = self._not_before_us = 0
         self._interval_us: float | None = None
         self._checks = False
         self._opened = True
@@ -95,43 +106,44 @@ class LineDecoder:
         return self._unit
 
     def feed(self, lines: Iterable[bytes]) -> Samples:
-        """The samples of these lines, without their ends.
-
-        Raises
-        ------
-        ProtocolError : `protocol-unknown`, `unit-unknown`, `unit-changed`, `unit-missing`: nothing that follows could
-                        be believed.
-        """
+        """The samples of these lines, without their ends; up to the line that set `failed`, if one did."""
         time_us: list[int] = []
         pressure: list[float] = []
-        for octets in lines:
-            line = parse_line(octets)
-            if self._opened and not (isinstance(line, HeaderLine) and line.key == RECEIVED_ANEW):
-                if isinstance(line, HeaderLine) and line.key == RECEIVED_UTC:
-                    self._tell(line)
-                    continue
-                self._opened = False
-                # Whatever it looks like: the end of a line can pass for a shorter one. A header cannot, for its sign.
-                if not isinstance(line, HeaderLine):
-                    self.troubles["cut-line"] += 1
-                    continue
-            if isinstance(line, SampleLine):
-                if self._checks and not line.checked:
-                    self.troubles["wrong-check"] += 1
-                    continue
-                self._checks = self._checks or line.checked
-                self._take(line, time_us, pressure)
-            elif isinstance(line, HeaderLine):
-                self._tell(line)
-            else:
-                self._count_bad(line, octets)
+        if self.failed is None:
+            try:
+                for octets in lines:
+                    self._read(octets, time_us, pressure)
+            except ProtocolError as error:
+                self.failed = error
         return Samples(time_s=np.array(time_us, dtype=np.float64) / 1e6, cuff_pressure_mmhg=np.array(pressure))
+
+    def _read(self, octets: bytes, time_us: list[int], pressure: list[float]) -> None:
+        line = parse_line(octets)
+        if self._opened and not (isinstance(line, HeaderLine) and line.key == RECEIVED_ANEW):
+            if isinstance(line, HeaderLine) and line.key == RECEIVED_UTC:
+                self._tell(line, time_us, pressure)
+                return
+            self._opened = False
+            # Whatever it looks like: the end of a line can pass for a shorter one. A header cannot, for its sign.
+            if not isinstance(line, HeaderLine):
+                self.troubles["cut-line"] += 1
+                return
+        if isinstance(line, SampleLine):
+            if self._checks and not line.checked:
+                self.troubles["wrong-check"] += 1
+                return
+            self._checks = self._checks or line.checked
+            self._take(line, time_us, pressure)
+        elif isinstance(line, HeaderLine):
+            self._tell(line, time_us, pressure)
+        else:
+            self._count_bad(line, octets)
 
     def _count_bad(self, line: BadLine, octets: bytes) -> None:
         if octets.strip():
             self.troubles["wrong-check" if line.wrong_check else "unreadable-line"] += 1
 
-    def _tell(self, line: HeaderLine) -> None:
+    def _tell(self, line: HeaderLine, time_us: list[int], pressure: list[float]) -> None:
         key, value = line.key, line.value
         if key in (RECEIVED_UTC, RECEIVED_ANEW):
             try:
@@ -150,13 +162,13 @@ class LineDecoder:
                 f"this program understands version {VERSION}",
             )
         if key == "unit":
-            self._set_unit(value)
+            self._set_unit(value, time_us, pressure)
         if key == "rate_hz":
             self._set_rate(value)
         if key in self.header or len(self.header) < MOST_KEYS:
             self.header[key] = value
 
-    def _set_unit(self, name: str) -> None:
+    def _set_unit(self, name: str, time_us: list[int], pressure: list[float]) -> None:
         unit = sensor_unit(name)
         if self._unit is None:
             if unit is None:
@@ -168,16 +180,27 @@ class LineDecoder:
             self._unit = unit
         elif name == self._unit:
             self._other_unit = None
-        elif name == self._other_unit:
+            self._release(time_us, pressure)
+        elif name != self._other_unit:
+            self._other_unit = name
+            self.troubles["other-unit"] += 1
+        elif unit is None:
             raise ProtocolError(
                 "unit-changed",
                 f"the sensor measured in {self._unit} and now tells {quoted(name)}",
                 "what came before is kept; set the sensor to one unit and begin again",
             )
         else:
-            # Told once it may be a damaged line; told twice running it is meant.
-            self._other_unit = name
-            self.troubles["unreadable-line"] += 1
+            self.troubles["unit-changed"] += 1
+            self._unit, self._other_unit = unit, None
+            self._not_before_us = self._newest_given_us + _PARTED_US
+            self._release(time_us, pressure)
+
+    def _release(self, time_us: list[int], pressure: list[float]) -> None:
+        """What waited for the unit is in the one that stands now."""
+        waited, self._waiting = self._waiting, []
+        for at_us, sent in waited:
+            self._give(at_us, sent, time_us, pressure)
 
     def _set_rate(self, value: str) -> None:
         try:
@@ -265,10 +288,26 @@ class LineDecoder:
             self._seen.pop(self._order.popleft(), None)
         self._order.append(line.seq)
         self._seen[line.seq] = line
+        if self._other_unit is None:
+            self._give(at_us, line.pressure, time_us, pressure)
+            return
+        self._waiting.append((at_us, line.pressure))
+        if len(self._waiting) > LINES_WITHOUT_UNIT:
+            raise ProtocolError(
+                "unit-missing",
+                f"{LINES_WITHOUT_UNIT} samples since the sensor told {quoted(self._other_unit)} after {self._unit}, "
+                "and no unit since",
+                "what came before is kept; the sensor has to tell its unit again at least every 5 s",
+            )
+
+    def _give(self, at_us: int, sent: float, time_us: list[int], pressure: list[float]) -> None:
+        if at_us < self._not_before_us:
+            return
         assert self._unit is not None
-        mmhg = line.pressure * MMHG_PER_UNIT[self._unit]
+        mmhg = sent * MMHG_PER_UNIT[self._unit]
         if LOWEST_MMHG <= mmhg <= HIGHEST_MMHG:
             time_us.append(at_us)
             pressure.append(mmhg)
+            self._newest_given_us = at_us
         else:
             self.troubles["out-of-range"] += 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.live.remarks import CALM_AGAIN_MMHG
 from quietlimb.words.language import _, mark
@@ -21,13 +22,29 @@ SENTENCES: Mapping[str, str] = {
 }
 TOO_HIGH = mark("Open the valve now: {pressure_mmhg:.0f} mmHg in the cuff.")
 REFUSED = mark("This one cannot be read: {told}.")
+NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
+
+
+def at_the_end(pressure_mmhg: float | None) -> str | None:
+    """What to say first, whatever ended a capture; None where the cuff was last seen empty, or never seen.
+
+    pressure_mmhg : the last one measured [mmHg]
+    """
+    if pressure_mmhg is None or pressure_mmhg < IDLE_MMHG:
+        return None
+    return _(NOBODY_WATCHES).format(pressure_mmhg=pressure_mmhg)
 
 
 def say(remark: Finding) -> str:
     """The sentence of a remark."""
+    return _(sentence_of(remark)).format(**remark.numbers, told=remark.told)
+
+
+def sentence_of(remark: Finding) -> str:
+    """The same with its places still open: two remarks that differ in their numbers only have the same."""
     sentence = SENTENCES[remark.code]
     if remark.code == "valve-open-now" and remark.numbers["pressure_mmhg"] > CALM_AGAIN_MMHG:
         sentence = TOO_HIGH
     elif remark.code == "recording-refused" and remark.told:
         sentence = REFUSED
-    return _(sentence).format(**remark.numbers, told=remark.told)
+    return sentence

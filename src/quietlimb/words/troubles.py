@@ -29,6 +29,16 @@ TROUBLES: Mapping[str, tuple[str, str, str | None]] = {
         mark("Samples that came before their unit was told: {count}."),
         None,
     ),
+    "other-unit": (
+        mark("The sensor told another unit once; no pressure counts until it tells its unit again."),
+        mark("The sensor told another unit once, {count} times; no pressure counts until it tells its unit again."),
+        mark("Let the air out if the cuff is full; then check the sensor's unit and cable."),
+    ),
+    "unit-changed": (
+        mark("The sensor measures in another unit now; the inflation ends there and a new one begins."),
+        mark("The sensor changed its unit {count} times; each time the inflation ended and a new one began."),
+        mark("Leave it at one unit."),
+    ),
     "gap": (
         mark("Samples are missing in one place."),
         mark("Samples are missing in {count} places."),
