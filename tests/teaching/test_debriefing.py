@@ -213,3 +213,32 @@ def test_what_cannot_be_debriefed_is_told() -> None:
         with pytest.raises(ParameterError) as raised:
             debrief(QUIET, done, charted)
         assert raised.value.code == code
+
+
+def test_an_inflation_that_was_broken_off_shows_what_the_table_showed() -> None:
+    """With the valve opened at 160 mmHg, above the systolic pressure, there is no reading, and it counts for nothing;
+    opened at 40 mmHg it is read as ever.
+
+    Oracle: by construction, 132 mmHg at rest. Tolerance: 4 mmHg for the end that is missing.
+    """
+    done = attempts(GOOD, 4)
+    done[1] = replace(done[1], opened_at_mmhg=160.0)
+    done[2] = replace(done[2], opened_at_mmhg=40.0)
+    told, whole = debrief(QUIET, done, 132.0), debrief(QUIET, attempts(GOOD, 4), 132.0)
+    assert [each.broken_off_at for each in told.inflations] == [None, 160.0, None, None]
+    assert told.inflations[1].systolic is None
+    assert (told.wasted, told.spoiled_kept) == (1, ())
+    late, ever = told.inflations[2].systolic, whole.inflations[2].systolic
+    assert late is not None
+    assert ever is not None
+    assert late.value == pytest.approx(ever.value, abs=4.0)
+
+
+def test_a_valve_opened_at_once_is_no_failure() -> None:
+    """Opened at the very top nothing is read, and the debrief goes on.
+
+    Oracle: by construction.
+    """
+    told = debrief(QUIET, [replace(each, opened_at_mmhg=400.0) for each in attempts(GOOD, 2)], None)
+    assert [each.systolic for each in told.inflations] == [None, None]
+    assert told.measured is None

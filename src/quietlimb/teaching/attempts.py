@@ -18,6 +18,8 @@ class Attempt:
     number : of the inflation, from 1
     kept   : whether its reading was kept for what is charted
     why    : why not, in the learner's own words
+    opened_at_mmhg : at which the valve was opened before the end, so that the recording ends there; None where nobody
+                     broke it off [mmHg]
     """
 
     choices: Choices
@@ -25,6 +27,7 @@ class Attempt:
     number: int
     kept: bool = True
     why: str | None = None
+    opened_at_mmhg: float | None = None
 
 
 def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

@@ -65,6 +65,7 @@ class Judged:
     systolic      : by the engine; None where there is none
     true_systolic : at the level of the heart at that minute, the animal as it then was [mmHg]
     counts        : whether it belongs to the series that was charted
+    broken_off_at : where the valve was opened before a systolic pressure could be read [mmHg]; None otherwise
     """
 
     number: int
@@ -75,6 +76,7 @@ class Judged:
     systolic: Estimate | None
     true_systolic: float
     counts: bool
+    broken_off_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +89,8 @@ class Debrief:
     measured       : what the engine charts for the readings that count
     all_mended     : the same with every choice mended
     costs          : in the order of the rules
-    spoiled_kept   : inflations that were kept though the engine discards them, or finds no systolic pressure in them
+    spoiled_kept   : inflations that were kept though the engine discards them, or finds no systolic pressure in them;
+                     without those that were broken off
     good_discarded : inflations that were thrown out though the engine keeps them
     wasted         : inflations whose reading counts for nothing
     enough         : whether as many readings were kept as the protocol asks for
@@ -148,7 +151,11 @@ def debrief(
         all_mended=bench.charted(_all_mended(bench.animal, counting)).systolic,
         costs=_costs(bench, taken, counting),
         inflations=_judged(bench, taken, counting),
-        spoiled_kept=tuple(each.number for each, bad in zip(taken, spoiled, strict=True) if each.kept and bad),
+        spoiled_kept=tuple(
+            each.number
+            for each, reading, bad in zip(taken, bench.readings(taken), spoiled, strict=True)
+            if each.kept and bad and _broken_off_at(each, reading) is None
+        ),
         good_discarded=tuple(
             each.number
             for each, reading in zip(taken, bench.readings(taken), strict=True)
@@ -257,6 +264,10 @@ def _is_spoiled(reading: Reading) -> bool:
     return reading.verdict == "discard" or reading.systolic is None
 
 
+def _broken_off_at(attempt: Attempt, reading: Reading) -> float | None:
+    return attempt.opened_at_mmhg if reading.systolic is None else None
+
+
 def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Judged, ...]:
     return tuple(
         Judged(
@@ -268,6 +279,7 @@ def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt])
             systolic=reading.systolic,
             true_systolic=bench.animal.truth(attempt.minute, attempt.choices).systolic,
             counts=attempt in counting,
+            broken_off_at=_broken_off_at(attempt, reading),
         )
         for attempt, reading in zip(taken, bench.readings(taken), strict=True)
     )

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from quietlimb.engine.reading import Method, Reading, read
+from quietlimb.engine.recording import SHORTEST_S, Recording
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.series import series_from_readings
@@ -42,11 +46,28 @@ class Bench:
     def _take(self, attempts: Sequence[Attempt]) -> None:
         missing = list({_key(each): each for each in attempts if _key(each) not in self._known}.values())
         recordings = [
-            self.animal.inflate(each.choices, minute=each.minute, number=each.number).recording for each in missing
+            _until_opened(
+                self.animal.inflate(each.choices, minute=each.minute, number=each.number).recording, each.opened_at_mmhg
+            )
+            for each in missing
         ]
         for each, one, reading in zip(missing, recordings, read(recordings, method=self.method), strict=True):
             self._known[_key(each)] = reading, float(one.time_s[-1] - one.time_s[0]) / 60.0
 
 
 def _key(attempt: Attempt) -> tuple[object, ...]:
-    return attempt.choices, attempt.minute, attempt.number
+    return attempt.choices, attempt.minute, attempt.number, attempt.opened_at_mmhg
+
+
+def _until_opened(whole: Recording, opened_at_mmhg: float | None) -> Recording:
+    """The recording up to where the pressure, beyond its top, first comes down to where the valve was opened."""
+    if opened_at_mmhg is None:
+        return whole
+    time_s, pressure = whole.time_s, whole.cuff_pressure_mmhg
+    top = int(np.argmax(pressure))
+    below = np.flatnonzero(pressure[top:] <= opened_at_mmhg)
+    if not below.size:
+        return whole
+    # a recording has a least length, however soon the valve was opened
+    end = max(top + int(below[0]), int(np.searchsorted(time_s, time_s[0] + SHORTEST_S)))
+    return replace(whole, time_s=time_s[: end + 1], cuff_pressure_mmhg=pressure[: end + 1])

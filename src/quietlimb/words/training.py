@@ -255,6 +255,15 @@ def effects_line(behind: tuple[Cited, ...]) -> str:
 def readings_sentences(told: Debrief) -> list[str]:
     """What became of the inflations: kept, thrown out, and how long it all took."""
     said = []
+    broken_off = tuple(each.number for each in told.inflations if each.broken_off_at is not None)
+    if broken_off:
+        said.append(
+            plural(
+                "Inflation {numbers} was broken off before a systolic pressure could be read.",
+                "Inflations {numbers} were broken off before a systolic pressure could be read.",
+                len(broken_off),
+            ).format(numbers=_listed(broken_off))
+        )
     if told.spoiled_kept:
         said.append(
             plural(

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+import numpy as np
 import pytest
 from django.test import Client
 
 from clinic.examples import Clinic
 from clinic.teaching.conftest import Learning
+from quietlimb.capture.paced import Paced, Piece
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Reading, Session
 from quietlimb.clinic.stores import PRACTICE, TEACHING
+from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
 from quietlimb.clinic.teaching.room import ROOM
 from quietlimb.simulator.training import CASES
@@ -21,6 +25,19 @@ pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 SignIn = Callable[[Person], Client]
 CASE = CASES["just-arrived"]
 TRUTH = f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg"
+
+
+def opened_at(mmhg: float) -> type[Paced]:
+    """A source whose valve somebody opens, on the way down, at this pressure."""
+
+    class Opened(Paced):
+        def __init__(self, pieces: list[Piece], **told: Any) -> None:
+            [(time_s, pressure)] = pieces
+            top = int(np.argmax(pressure))
+            end = top + int(np.flatnonzero(pressure[top:] <= mmhg)[0])
+            super().__init__([(time_s[:end], pressure[:end])], **told)
+
+    return Opened
 
 
 def test_waiting_lets_the_pressure_come_down(learning: Learning) -> None:
@@ -88,6 +105,27 @@ def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:
     [waiting] = [each for each in TrainingRun.objects.using(TEACHING).get().told["costs"] if "settle" in each["done"]]
     assert "It moved the charted pressure by +" in waiting["cost"]
     assert "ACVIM" in waiting["rule"]
+
+
+def test_an_inflation_that_was_broken_off_is_told_as_on_the_table(
+    learning: Learning, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The valve opened at 160 mmHg, far above the pressure of the settled cat: no number, there nor here."""
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    with monkeypatch.context() as hand:
+        hand.setattr(services, "Paced", opened_at(160.0))
+        assert learning.inflate() == 201
+    learning.end()
+    assert learning.post("debrief") == 302
+    whole, cut = TrainingRun.objects.using(TEACHING).get().told["inflations"]
+    assert whole["broken_off"] is None
+    assert whole["systolic"] is not None
+    assert cut["systolic"] is None
+    assert cut["broken_off"] == pytest.approx(160, abs=2)  # half a second of falling
+    page = learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
+    assert f"broken off at {cut['broken_off']} mmHg" in page
+    assert TrainingResult.objects.get().wasted == 1
 
 
 def test_nothing_reaches_the_practices_store_but_a_result_of_nobody(learning: Learning) -> None:

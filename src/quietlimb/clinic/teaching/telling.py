@@ -43,6 +43,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
                 "systolic": None if each.systolic is None else round(each.systolic.value),
                 "true": round(each.true_systolic),
                 "counts": each.counts,
+                "broken_off": None if each.broken_off_at is None else round(each.broken_off_at),
             }
             for each in made.inflations
         ],
