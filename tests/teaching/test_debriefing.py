@@ -242,3 +242,21 @@ def test_a_valve_opened_at_once_is_no_failure() -> None:
     told = debrief(QUIET, [replace(each, opened_at_mmhg=400.0) for each in attempts(GOOD, 2)], None)
     assert [each.systolic for each in told.inflations] == [None, None]
     assert told.measured is None
+
+
+def test_a_reading_is_the_one_that_stood_at_the_table() -> None:
+    """Where an attempt tells how it was read, that is told and charted, and with every choice mended nothing departs.
+
+    Oracle: by construction, the readings of the very recordings, one of them moved by 9 mmHg.
+    """
+    done, animal = attempts(GOOD, 4), TrainingAnimal(QUIET)
+    readings = read([animal.inflate(each.choices, minute=each.minute, number=each.number).recording for each in done])
+    systolic = readings[2].systolic
+    assert systolic is not None
+    moved = replace(systolic, value=systolic.value + 9.0, low=systolic.low + 9.0, high=systolic.high + 9.0)
+    readings[2] = replace(readings[2], systolic=moved)
+    told = debrief(QUIET, [replace(each, as_read=reading) for each, reading in zip(done, readings, strict=True)], None)
+    assert [each.systolic for each in told.inflations] == [reading.systolic for reading in readings]
+    charted = chart(series_from_readings(readings, [each.minute for each in done], animal.circumstances(GOOD)))
+    assert told.measured == told.all_mended == charted.systolic
+    assert told.minutes == pytest.approx(debrief(QUIET, done, None).minutes)

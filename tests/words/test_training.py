@@ -12,7 +12,7 @@ from quietlimb.simulator.training import CASES, CHOICE_NAMES, Displayed
 from quietlimb.simulator.training.display import Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
-from quietlimb.teaching.practice import RULES
+from quietlimb.teaching.practice import RULES, Departure
 from quietlimb.words import training
 from words.examples import a_cost, a_debrief
 
@@ -29,6 +29,26 @@ def test_each_choice_has_its_sentence_its_cost_and_its_source(code: Any) -> None
         assert "{" not in said
         assert "None" not in said
     assert training.rule_line(cost).startswith("Rule: ")
+
+
+@pytest.mark.parametrize(
+    ("code", "chosen", "says"),
+    [
+        ("acclimatisation", 0.534821, "First inflation half a minute after coming in: it wants 5 min"),
+        ("acclimatisation", 0.2, "First inflation less than half a minute after"),
+        ("acclimatisation", 1.97, "First inflation 1 min after"),
+        ("acclimatisation", 4.9, "First inflation 4 min after"),
+        ("cuff-below-heart", 12.3456, "Cuff 12.3 cm below the heart"),
+        ("deflation-fast", 6.0, "A fall of 6 mmHg a second"),
+        ("fault-leak", 0.351234, "Cuff or tube lost 0.35 mmHg a second"),
+    ],
+)
+def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, says: str) -> None:
+    """Minutes that have passed, and no more digits than anybody chose by.
+
+    Oracle: by construction.
+    """
+    assert training.done_sentence(Departure(code=code, chosen=chosen, wanted=5.0)).startswith(says)
 
 
 @pytest.mark.parametrize(

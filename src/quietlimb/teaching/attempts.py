@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.reading import Reading
 from quietlimb.simulator.training.choices import Choices
 
 
@@ -20,6 +21,7 @@ class Attempt:
     why    : why not, in the learner's own words
     opened_at_mmhg : at which the valve was opened before the end, so that the recording ends there; None where nobody
                      broke it off [mmHg]
+    as_read        : the reading as it stood at the table; None where it is to be read anew
     """
 
     choices: Choices
@@ -28,6 +30,7 @@ class Attempt:
     kept: bool = True
     why: str | None = None
     opened_at_mmhg: float | None = None
+    as_read: Reading | None = None
 
 
 def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

@@ -122,7 +122,7 @@ def debrief(
 
     attempts : every inflation in the order taken, those thrown out too
     charted  : the systolic pressure that the learner charted [mmHg]; None where the learner charted nothing
-    method   : by which the engine reads
+    method   : by which the engine reads; inflations that tell how they were read at the table stand as they do there
 
     Where readings of several series were kept, the last series counts: they are never pooled. Where none was kept, the
     costs are found on all readings of the last series.
@@ -135,7 +135,7 @@ def debrief(
     value = charted.value if isinstance(charted, Estimate) else charted
     if value is not None and not 0.0 < value < 400.0:
         raise ParameterError("impossible-pressure", f"{value:g} mmHg was charted", "give 1 to 399 mmHg, or nothing")
-    bench = Bench(TrainingAnimal(case), method)
+    bench = Bench(TrainingAnimal(case), method, taken)
     counting = _last_series(taken)
     measured = bench.charted(counting)
     spoiled = [_is_spoiled(reading) for reading in bench.readings(taken)]
@@ -171,7 +171,7 @@ def debrief(
 def costs_of(case: Case, attempts: Sequence[Attempt], *, method: Method = "artery fit") -> tuple[Cost, ...]:
     """The costs alone, as in the debrief."""
     taken = in_order(attempts)
-    bench = Bench(TrainingAnimal(case), method)
+    bench = Bench(TrainingAnimal(case), method, taken)
     return _costs(bench, taken, _last_series(taken))
 
 

@@ -72,9 +72,7 @@ NAMES: Mapping[Code, str] = {
 
 # What was done, and what good practice does instead.
 DONE: Mapping[Code, str] = {
-    "acclimatisation": mark(
-        "First inflation {chosen:g} min after coming in: it wants {wanted:g} min or more to settle."
-    ),
+    "acclimatisation": mark("First inflation {minutes} after coming in: it wants {wanted:g} min or more to settle."),
     "place": mark("A place with more going on than need be: a quiet one was to be had."),
     "table": mark("On the examination table: many animals are calmer off it."),
     "after-examination": mark(
@@ -194,7 +192,19 @@ def engine_sentence(told: Debrief) -> str:
 
 def done_sentence(departure: Departure) -> str:
     """What was done and what good practice does instead."""
-    return _(DONE[departure.code]).format(chosen=departure.chosen, wanted=departure.wanted)
+    chosen = departure.chosen
+    if chosen is None:
+        return _(DONE[departure.code])
+    return _(DONE[departure.code]).format(
+        chosen=round(chosen, 1 if abs(chosen) >= 1.0 else 2), wanted=departure.wanted, minutes=_minutes(chosen)
+    )
+
+
+def _minutes(minutes: float) -> str:
+    """Whole minutes that have passed, and a half at the beginning: nobody looks at seconds."""
+    if minutes < 0.5:
+        return _("less than half a minute")
+    return _("half a minute") if minutes < 1.0 else _("{minutes:d} min").format(minutes=int(minutes))
 
 
 def cost_sentence(cost: Cost) -> str:
@@ -283,10 +293,10 @@ def readings_sentences(told: Debrief) -> list[str]:
     count = len(told.inflations)
     said.append(
         plural(
-            "{count} inflation in {minutes:.0f} min from coming in, {wasted} of them without use.",
-            "{count} inflations in {minutes:.0f} min from coming in, {wasted} of them without use.",
+            "{count} inflation in {minutes} from coming in, {wasted} of them without use.",
+            "{count} inflations in {minutes} from coming in, {wasted} of them without use.",
             count,
-        ).format(count=count, minutes=told.minutes, wasted=told.wasted)
+        ).format(count=count, minutes=_minutes(told.minutes), wasted=told.wasted)
     )
     if not told.enough:
         said.append(_("Fewer readings than the protocol asks for."))

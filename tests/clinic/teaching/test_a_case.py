@@ -128,6 +128,21 @@ def test_an_inflation_that_was_broken_off_is_told_as_on_the_table(
     assert TrainingResult.objects.get().wasted == 1
 
 
+def test_the_debrief_tells_the_numbers_of_the_table(learning: Learning) -> None:
+    """Digit for digit what was kept of each recording when it was read."""
+    for _inflation in range(3):
+        assert learning.inflate() == 201
+    run = TrainingRun.objects.using(TEACHING).get()
+    rows = list(run.inflations.select_related("reading__recording"))
+    kept = [next(iter(row.reading.recording.results.values()))["systolic"]["value"] for row in rows if row.reading]
+    made = [each.as_read.systolic.value for each in services.attempts_of(run) if each.as_read and each.as_read.systolic]
+    assert made == kept
+    learning.end()
+    learning.post("debrief")
+    told = TrainingRun.objects.using(TEACHING).get().told
+    assert [each["systolic"] for each in told["inflations"]] == [round(value) for value in kept]
+
+
 def test_nothing_reaches_the_practices_store_but_a_result_of_nobody(learning: Learning) -> None:
     before = (Session.objects.count(), Reading.objects.count())
     learning.post("wait", minutes="10")

@@ -24,6 +24,7 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.recordings.files import recording_of
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Series, Session
+from quietlimb.clinic.sessions.results import reading_of
 from quietlimb.clinic.stores import PRACTICE, TEACHING, present, together, working_in
 from quietlimb.clinic.teaching.choosing import choices_of
 from quietlimb.clinic.teaching.clock import let_pass
@@ -32,7 +33,9 @@ from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, Trainin
 from quietlimb.clinic.teaching.telling import told_of
 from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.reading import Reading as EngineReading
 from quietlimb.engine.recording import Recording
+from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.simulator.training import CHOICE_NAMES, Case, Choices, Inflation, TrainingAnimal, as_mapping, case_from
 from quietlimb.teaching import Attempt, Debrief, debrief
 from quietlimb.words.training import case_remarks
@@ -171,10 +174,18 @@ def attempts_of(run: TrainingRun) -> list[Attempt]:
                 number=row.number,
                 kept=kept,
                 why=why,
+                as_read=_as_read(row),
                 opened_at_mmhg=_opened_at(row, animal.inflate(choices, minute=minute, number=row.number).recording),
             )
         )
     return found
+
+
+def _as_read(row: TrainingInflation) -> EngineReading | None:
+    """The reading that stands on the table; None where there is none, or another engine made it."""
+    kept = row.reading.recording if row.reading is not None else None
+    result = None if kept is None else kept.results.get(ENGINE_VERSION)
+    return reading_of(result) if result else None
 
 
 def _opened_at(row: TrainingInflation, whole: Recording) -> float | None:
