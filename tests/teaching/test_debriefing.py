@@ -91,6 +91,36 @@ def test_readings_lost_to_a_choice_are_counted() -> None:
     (cost,) = costs_of(QUIET, attempts(replace(GOOD, limb_loaded=True)))
     assert (cost.code, cost.modelled_mmhg) == ("limb-loaded", 0.0)
     assert cost.readings >= 2
+    assert len(cost.lost) == cost.readings
+
+
+def test_readings_lost_and_thrown_out_are_told_of_the_choice_that_cost_them() -> None:
+    """Two inflations with weight upon the limb, both thrown out: the choice stands there with what was lost, and as
+    the others count, nothing is said of a charted pressure.
+
+    Oracle: by construction: undisturbed, the same inflations are read.
+    """
+    done = attempts(GOOD, 5)
+    for k in (1, 2):
+        done[k] = replace(done[k], choices=replace(GOOD, limb_loaded=True), kept=False, why="moved")
+    (cost,) = debrief(QUIET, done, 132.0).costs
+    assert (cost.code, cost.numbers, cost.lost) == ("limb-loaded", (2, 3), (2, 3))
+    assert (cost.found_mmhg, cost.widened_mmhg, cost.readings) == (None, None, 2)
+
+
+def test_each_inflation_keeps_the_figure_by_which_it_departed() -> None:
+    """Three tops that are too high, the last of them told.
+
+    Oracle: by construction.
+    """
+    done = attempts(GOOD, 4)
+    for k, top in enumerate((230.0, 240.0, 250.0), start=1):
+        done[k] = replace(done[k], choices=replace(GOOD, inflate_to_mmhg=top))
+    (high,) = costs_of(QUIET, done)
+    assert high.numbers == (2, 3, 4)
+    assert [each.chosen for each in high.departures] == [230.0, 240.0, 250.0]
+    assert high.departure == high.departures[-1]
+    assert high.lost == ()
 
 
 def test_two_choices_are_mended_one_at_a_time() -> None:

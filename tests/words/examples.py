@@ -127,7 +127,8 @@ def a_cost(code: Code) -> Cost:
     return Cost(
         code=code,
         numbers=(1, 2),
-        departure=Departure(code=code, chosen=7.5, wanted=3.0),
+        departures=(Departure(code=code, chosen=7.5, wanted=3.0),) * 2,
+        lost=(),
         modelled_mmhg=25.1,
         found_mmhg=24.6,
         beside="as done",
@@ -171,7 +172,8 @@ def sentences_of_a_debrief() -> list[str]:
                 told.append(
                     training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, beside="mended"))
                 )
-        told.append(training.rule_line(a_cost(code)))
+        told.append(training.cost_sentence(replace(a_cost(code), lost=(1, 2), readings=2)))
+        told += [training.rule_line(a_cost(code)), training.inflations_sentence(a_cost(code))]
     for charted in (None, 120.0, 128.0, 150.0):
         session = a_debrief(charted)
         told += [training.truth_sentence(session), training.engine_sentence(session)]

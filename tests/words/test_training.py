@@ -66,6 +66,19 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
             "It hardly moved the charted pressure. The interval was wider for it by 4 mmHg to either side.",
         ),
         (
+            {"found_mmhg": 0.4, "lost": (2, 3, 4), "readings": 3, "rule": RULES["limb-loaded"]},
+            "Inflations 2, 3, 4 were taken so, and their readings were lost. "
+            "With it mended 3 readings more are usable.",
+        ),
+        (
+            {"found_mmhg": 6.0, "lost": (2,), "rule": RULES["limb-loaded"]},
+            "Inflation 2 was taken so, and its reading was lost. It moved the charted pressure by +6 mmHg.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None, "lost": (2,)},
+            "Inflation 2 was taken so, and its reading was lost.",
+        ),
+        (
             {"found_mmhg": None, "widened_mmhg": None},
             "What it cost cannot be told: too few readings could be used.",
         ),
@@ -171,3 +184,16 @@ def test_every_difficulty_has_a_name_and_every_page_its_word() -> None:
     """
     assert len({training.difficulty_name(case.difficulty) for case in CASES.values()}) == 3
     assert "not a patient" in training.invented_sentence()
+
+
+def test_only_those_inflations_stand_beside_a_figure_that_departed_by_it() -> None:
+    """Two went to 230 mmHg, whatever would have done then; others, to 180 and 200, are told apart.
+
+    Oracle: by construction.
+    """
+    tops = {2: 180.0, 3: 200.0, 5: 230.0, 6: 230.0}
+    high = tuple(Departure(code="inflation-high", chosen=top, wanted=150.0 + k) for k, top in tops.items())
+    cost = replace(a_cost("inflation-high"), numbers=tuple(tops), departures=high)
+    assert training.done_sentence(cost.departure).startswith("Inflated to 230 mmHg")
+    assert training.inflations_sentence(cost) == "Inflations 5, 6. By another figure: 2 (180), 3 (200)."
+    assert training.inflations_sentence(a_cost("limb-loaded")) == "Inflations 1, 2."

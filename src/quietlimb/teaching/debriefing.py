@@ -33,8 +33,9 @@ Beside = Literal["as done", "mended"]
 class Cost:
     """What one choice that departs from good practice did to the charted systolic pressure.
 
-    numbers       : inflations that depart
-    departure     : of the last of them
+    numbers       : inflations that depart: those that count, and those that were thrown out where the choice spoils
+    departures    : of each of them
+    lost          : of them, where the choice spoils readings, those whose reading was spoiled
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -49,13 +50,19 @@ class Cost:
 
     code: Code
     numbers: tuple[int, ...]
-    departure: Departure
+    departures: tuple[Departure, ...]
+    lost: tuple[int, ...]
     modelled_mmhg: float
     found_mmhg: float | None
     beside: Beside
     widened_mmhg: float | None
     readings: int
     rule: Rule
+
+    @property
+    def departure(self) -> Departure:
+        """Of the last inflation that departs."""
+        return self.departures[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,29 +211,46 @@ def _all_mended(animal: TrainingAnimal, attempts: Sequence[Attempt], but: Code |
 
 def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Cost, ...]:
     animal = bench.animal
-    found = [{each.code: each for each in _departing(animal, taken, attempt)} for attempt in counting]
+    found = {each.number: {one.code: one for one in _departing(animal, taken, each)} for each in taken}
     costs = []
     for code, rule in RULES.items():
-        departing = [code in each for each in found]
-        if not any(departing):
+        departing = [code in found[each.number] for each in counting]
+        thrown_out = [
+            each
+            for each in taken
+            if rule.way == "spoils readings" and not each.kept and each not in counting and code in found[each.number]
+        ]
+        so = sorted(
+            [*(a for a, d in zip(counting, departing, strict=True) if d), *thrown_out], key=lambda each: each.number
+        )
+        if not so:
             continue
         better = [_mended(animal, a, code) if d else a for a, d in zip(counting, departing, strict=True)]
-        last = max(k for k, departs in enumerate(departing) if departs)
         done, best, beside = _to_compare(bench, counting, better, code)
+        saved = [_mended(animal, each, code) for each in thrown_out]
+        told = any(departing)
         costs.append(
             Cost(
                 code=code,
-                numbers=tuple(a.number for a, d in zip(counting, departing, strict=True) if d),
-                departure=found[last][code],
+                numbers=tuple(each.number for each in so),
+                departures=tuple(found[each.number][code] for each in so),
+                lost=_lost(bench, so) if rule.way == "spoils readings" else (),
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
-                found_mmhg=_difference(bench, done, best, lambda charted: charted.value),
+                found_mmhg=_difference(bench, done, best, lambda charted: charted.value) if told else None,
                 beside=beside,
-                widened_mmhg=_difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)),
-                readings=_usable(bench, best) - _usable(bench, done),
+                widened_mmhg=(
+                    _difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)) if told else None
+                ),
+                readings=_usable(bench, [*best, *saved]) - _usable(bench, [*done, *thrown_out]),
                 rule=rule,
             )
         )
     return tuple(costs)
+
+
+def _lost(bench: Bench, attempts: Sequence[Attempt]) -> tuple[int, ...]:
+    readings = bench.readings(attempts)
+    return tuple(each.number for each, one in zip(attempts, readings, strict=True) if _is_spoiled(one))
 
 
 def _to_compare(

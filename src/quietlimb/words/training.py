@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training.case import Case, Difficulty
@@ -14,6 +15,7 @@ from quietlimb.words.language import _, mark, plural
 from quietlimb.words.sources import source_and_standing, sources_and_standings
 
 WIDER_MMHG = 1.5  # less is not worth a sentence [invented]
+HARDLY_MMHG = 1.0  # less is hardly a difference [invented]
 
 INVENTED = mark("Training animal: invented, not a patient. Nothing of it belongs into an animal's record.")
 
@@ -195,9 +197,11 @@ def done_sentence(departure: Departure) -> str:
     chosen = departure.chosen
     if chosen is None:
         return _(DONE[departure.code])
-    return _(DONE[departure.code]).format(
-        chosen=round(chosen, 1 if abs(chosen) >= 1.0 else 2), wanted=departure.wanted, minutes=_minutes(chosen)
-    )
+    return _(DONE[departure.code]).format(chosen=_figure(chosen), wanted=departure.wanted, minutes=_minutes(chosen))
+
+
+def _figure(chosen: float) -> float:
+    return round(chosen, 1 if abs(chosen) >= 1.0 else 2)
 
 
 def _minutes(minutes: float) -> str:
@@ -208,8 +212,19 @@ def _minutes(minutes: float) -> str:
 
 
 def cost_sentence(cost: Cost) -> str:
-    """What one choice did: to the charted pressure, to its interval, and to the number of readings."""
-    told = [_moved(cost)] if cost.found_mmhg is not None else []
+    """What one choice did: to the readings taken so, to the charted pressure, to its interval, and to the number of
+    readings. That it hardly moved the pressure is no word for a choice that cost readings."""
+    told = []
+    if cost.lost:
+        told.append(
+            plural(
+                "Inflation {numbers} was taken so, and its reading was lost.",
+                "Inflations {numbers} were taken so, and their readings were lost.",
+                len(cost.lost),
+            ).format(numbers=_listed(cost.lost))
+        )
+    if cost.found_mmhg is not None and not (cost.lost and abs(cost.found_mmhg) < HARDLY_MMHG):
+        told.append(_moved(cost))
     if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
         told.append(
             _("The interval was wider for it by {wider:.0f} mmHg to either side.").format(wider=cost.widened_mmhg)
@@ -222,7 +237,7 @@ def cost_sentence(cost: Cost) -> str:
                 cost.readings,
             ).format(readings=cost.readings)
         )
-    elif cost.found_mmhg is None:
+    elif cost.found_mmhg is None and not cost.lost:
         told.append(_("What it cost cannot be told: too few readings could be used."))
     return " ".join(told)
 
@@ -230,7 +245,7 @@ def cost_sentence(cost: Cost) -> str:
 def _moved(cost: Cost) -> str:
     assert cost.found_mmhg is not None
     mended = cost.beside == "mended"
-    if abs(cost.found_mmhg) < 1.0:
+    if abs(cost.found_mmhg) < HARDLY_MMHG:
         said = (
             _("With all else mended it hardly moves the charted pressure.")
             if mended
@@ -245,6 +260,22 @@ def _moved(cost: Cost) -> str:
     if cost.rule.way == "spoils readings":
         return said
     return f"{said} {_('The model of the animal says {modelled:+.0f}.').format(modelled=cost.modelled_mmhg)}"
+
+
+def inflations_sentence(cost: Cost) -> str:
+    """Which inflations departed as `done_sentence` says of the last of them, and which by another figure."""
+    said = done_sentence(cost.departure)
+    so = [done_sentence(replace(each, wanted=cost.departure.wanted)) == said for each in cost.departures]
+    alike = tuple(number for number, is_so in zip(cost.numbers, so, strict=True) if is_so)
+    others = [
+        f"{number} ({_figure(each.chosen):g})"
+        for number, each, is_so in zip(cost.numbers, cost.departures, so, strict=True)
+        if not is_so and each.chosen is not None
+    ]
+    told = plural("Inflation {numbers}.", "Inflations {numbers}.", len(alike)).format(numbers=_listed(alike))
+    if not others:
+        return told
+    return f"{told} {_('By another figure: {others}.').format(others=', '.join(others))}"
 
 
 def rule_line(cost: Cost) -> str:

@@ -10,6 +10,7 @@ from quietlimb.words.training import (
     done_sentence,
     engine_sentence,
     grade_sentence,
+    inflations_sentence,
     invented_sentence,
     readings_sentences,
     rule_line,
@@ -29,7 +30,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
                 "done": done_sentence(each.departure),
                 "cost": cost_sentence(each),
                 "rule": rule_line(each),
-                "numbers": ", ".join(map(str, each.numbers)),
+                "inflations": inflations_sentence(each),
             }
             for each in made.costs
         ],
