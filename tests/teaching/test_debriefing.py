@@ -290,3 +290,21 @@ def test_a_reading_is_the_one_that_stood_at_the_table() -> None:
     charted = chart(series_from_readings(readings, [each.minute for each in done], animal.circumstances(GOOD)))
     assert told.measured == told.all_mended == charted.systolic
     assert told.minutes == pytest.approx(debrief(QUIET, done, None).minutes)
+
+
+def test_inflations_without_rest_are_found() -> None:
+    """The third begins as the second has hardly ended, the fourth two minutes later; and three readings are too few.
+
+    Oracle: by construction, the length of the recordings; common practice, 30 s.
+    """
+    lasted = TrainingAnimal(QUIET).inflate(GOOD, minute=2.0, number=2).recording.time_s
+    third = 2.0 + (float(lasted[-1] - lasted[0]) + 5.0) / 60.0
+    minutes = (0.0, 2.0, third, third + 2.0)
+    told = debrief(
+        QUIET, [Attempt(choices=GOOD, minute=minute, number=k + 1) for k, minute in enumerate(minutes)], None
+    )
+    assert told.unrested == (3,)
+    assert told.shortest_rest_s == pytest.approx(5.0, abs=0.1)
+    assert (told.enough, told.averaged) == (False, 3)
+    alone = debrief(QUIET, attempts(GOOD, 1), None)
+    assert (alone.unrested, alone.shortest_rest_s) == ((), None)

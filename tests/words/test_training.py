@@ -14,7 +14,7 @@ from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import RULES, Departure
 from quietlimb.words import training
-from words.examples import a_cost, a_debrief
+from words.examples import a_cost, a_debrief, a_judged
 
 
 @pytest.mark.parametrize("code", RULES)
@@ -135,7 +135,7 @@ def test_what_became_of_the_inflations() -> None:
     assert said[0] == "Inflation 2 was kept and says nothing on the systolic pressure."
     assert said[1] == "Inflations 3, 5 were thrown out and would have been good ones."
     assert "min from coming in" in said[2]
-    assert said[-1] == "Fewer readings than the protocol asks for."
+    assert said[-1].startswith("Stopped early: 0 readings go into the protocol's average; it asks for 5")
     assert training.readings_sentences(replace(told, enough=True, consistent=False))[-1].startswith("The readings vary")
     assert len(training.readings_sentences(replace(told, enough=True, consistent=True))) == 3
 
@@ -197,3 +197,23 @@ def test_only_those_inflations_stand_beside_a_figure_that_departed_by_it() -> No
     assert training.done_sentence(cost.departure).startswith("Inflated to 230 mmHg")
     assert training.inflations_sentence(cost) == "Inflations 5, 6. By another figure: 2 (180), 3 (200)."
     assert training.inflations_sentence(a_cost("limb-loaded")) == "Inflations 1, 2."
+
+
+def test_stopping_early_and_hurrying_are_told_with_their_source() -> None:
+    """One sentence each: what was done, what is asked for, and who asks.
+
+    Oracle: from memory, the protocol of ACVIM 2018; common practice, 30 to 60 s between readings.
+    """
+    told = replace(a_debrief(150.0), averaged=2, unrested=(2, 3), shortest_rest_s=4.2)
+    *_, rest, few = training.readings_sentences(told)
+    assert rest.startswith(
+        "Inflations 2, 3 came without rest, the cuff empty for 4 s at the shortest: it wants 30 to 60 s between two. ("
+    )
+    assert "common practice" in rest
+    assert few.startswith(
+        "Stopped early: 2 readings go into the protocol's average; it asks for 5 beyond the first. (ACVIM 2018"
+    )
+    many = replace(told, inflations=tuple(a_judged(number) for number in range(1, 8)))
+    assert training.readings_sentences(many)[-1].startswith("Too few are left: 2 readings")
+    rested = replace(told, unrested=(), enough=True, consistent=True)
+    assert not any("rest" in said or "Stopped" in said for said in training.readings_sentences(rested))

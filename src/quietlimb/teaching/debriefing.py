@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import median
 from typing import Literal
 
@@ -24,7 +25,7 @@ from quietlimb.simulator.training.case import Case, Pressures
 from quietlimb.teaching.attempts import Attempt, in_order
 from quietlimb.teaching.marks import Grade, grade_of
 from quietlimb.teaching.measured_again import Bench
-from quietlimb.teaching.practice import RULES, Code, Departure, Rule, all_mended, departures, mended
+from quietlimb.teaching.practice import RULES, SHORTEST_REST, Code, Departure, Rule, all_mended, departures, mended
 
 Beside = Literal["as done", "mended"]
 
@@ -103,6 +104,9 @@ class Debrief:
     enough         : whether as many readings were kept as the protocol asks for
     consistent     : whether these met its rule on variability
     minutes        : from the animal's coming in to the end of the last inflation [min]
+    averaged       : readings that go into the protocol's average
+    unrested       : inflations begun sooner after the one before than the shortest rest
+    shortest_rest_s: between two inflations, the cuff empty; None where there was one alone [s]
     """
 
     case: Case
@@ -120,6 +124,9 @@ class Debrief:
     enough: bool
     consistent: bool
     minutes: float
+    averaged: int = 0
+    unrested: tuple[int, ...] = ()
+    shortest_rest_s: float | None = None
 
 
 def debrief(
@@ -148,6 +155,7 @@ def debrief(
     spoiled = [_is_spoiled(reading) for reading in bench.readings(taken)]
     error = None if value is None else value - case.resting.systolic
     guideline = measured.guideline
+    rest_s = _rests_s(bench, taken)
     return Debrief(
         case=case,
         resting=case.resting,
@@ -172,6 +180,9 @@ def debrief(
         enough=guideline is not None and guideline.enough,
         consistent=guideline is not None and guideline.consistent,
         minutes=taken[0].choices.acclimatisation_min + taken[-1].minute + bench.lasted_min(taken[-1]),
+        averaged=0 if guideline is None else len(guideline.kept),
+        unrested=tuple(number for number, rest in rest_s.items() if rest < SHORTEST_REST.value),
+        shortest_rest_s=min(rest_s.values(), default=None),
     )
 
 
@@ -286,6 +297,14 @@ def _usable(bench: Bench, attempts: Sequence[Attempt]) -> int:
 
 def _is_spoiled(reading: Reading) -> bool:
     return reading.verdict == "discard" or reading.systolic is None
+
+
+def _rests_s(bench: Bench, taken: Sequence[Attempt]) -> dict[int, float]:
+    """For each inflation but the first, how long the cuff was empty before it [s]."""
+    return {
+        after.number: max(0.0, 60.0 * (after.minute - before.minute - bench.lasted_min(before)))
+        for before, after in pairwise(taken)
+    }
 
 
 def _broken_off_at(attempt: Attempt, reading: Reading) -> float | None:

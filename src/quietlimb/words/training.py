@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from quietlimb.engine.standards.acvim_2018 import DISCARD_FIRST, KEEP_AT_LEAST
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training.case import Case, Difficulty
 from quietlimb.simulator.training.display import Displayed, Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
-from quietlimb.teaching.practice import Code, Departure
+from quietlimb.teaching.practice import LONGEST_REST, SHORTEST_REST, Code, Departure
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.sources import source_and_standing, sources_and_standings
 
@@ -329,11 +330,48 @@ def readings_sentences(told: Debrief) -> list[str]:
             count,
         ).format(count=count, minutes=_minutes(told.minutes), wasted=told.wasted)
     )
+    if told.unrested and told.shortest_rest_s is not None:
+        said.append(_rest_sentence(told.unrested, told.shortest_rest_s))
     if not told.enough:
-        said.append(_("Fewer readings than the protocol asks for."))
+        said.append(_too_few_sentence(told.averaged, count))
     elif not told.consistent:
         said.append(_("The readings vary by more than the protocol allows."))
     return said
+
+
+def _rest_sentence(unrested: tuple[int, ...], shortest_s: float) -> str:
+    said = plural(
+        "Inflation {numbers} came without rest, the cuff empty for no more than {seconds:.0f} s: it wants {least:g} to "
+        "{most:g} s between two.",
+        "Inflations {numbers} came without rest, the cuff empty for {seconds:.0f} s at the shortest: it wants "
+        "{least:g} to {most:g} s between two.",
+        len(unrested),
+    ).format(numbers=_listed(unrested), seconds=shortest_s, least=SHORTEST_REST.value, most=LONGEST_REST.value)
+    return f"{said} {source_and_standing(SHORTEST_REST.source, SHORTEST_REST.standing)}"
+
+
+def _too_few_sentence(averaged: int, inflations: int) -> str:
+    """Stopped before as many inflations as the protocol needs at the least, or too few of them left."""
+    asked, dropped = KEEP_AT_LEAST, DISCARD_FIRST
+    early = inflations < asked.value + dropped.value
+    said = (
+        plural(
+            "Stopped early: {averaged} reading goes into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            "Stopped early: {averaged} readings go into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            averaged,
+        )
+        if early
+        else plural(
+            "Too few are left: {averaged} reading goes into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            "Too few are left: {averaged} readings go into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            averaged,
+        )
+    )
+    return f"{said.format(averaged=averaged, asked=asked.value)} {source_and_standing(asked.source, asked.standing)}"
 
 
 def _listed(numbers: tuple[int, ...]) -> str:

@@ -90,6 +90,8 @@ def test_the_truth_is_told_at_the_end_and_once(learning: Learning) -> None:
     text = learning.browser.get(page).text
     assert TRUTH in text
     assert "Nothing was charted" in text  # nobody signed
+    assert "Inflations 2, 3 came without rest" in text  # one after the other
+    assert "Stopped early" in text
     told = TrainingRun.objects.using(TEACHING).get().told
     assert learning.post("debrief") == 302
     assert TrainingRun.objects.using(TEACHING).get().told == told

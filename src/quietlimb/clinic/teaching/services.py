@@ -134,7 +134,8 @@ def _play(by: Person, run: TrainingRun, row: TrainingInflation, series: Series, 
     def keep(path: Path) -> Saved:
         if run.fast:  # the animal has lived through all of it
             passed = timezone.now() - now
-            let_pass(run, max(timedelta(), lasts - passed))
+            # broken off, only as much has been lived through as was played
+            let_pass(run, max(timedelta(), min(lasts - passed, passed * (SPEED - 1.0))))
         saved = recording_save(by, series=fresh(series.pk), path=path)
         if saved.reading:
             TrainingInflation.objects.filter(pk=row.pk).update(reading=saved.reading)
