@@ -19,11 +19,18 @@ from quietlimb.clinic.stores import PRACTICE, TEACHING
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
 from quietlimb.clinic.teaching.room import ROOM
-from quietlimb.simulator.training import CASES
+from quietlimb.simulator.training import CASES, Fault, case_from
 
 pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 SignIn = Callable[[Person], Client]
 CASE = CASES["just-arrived"]
+OLD_FRIEND = {
+    "title": "An old friend", "animal": "Krume", "species": "cat", "breed": "mixed",
+    "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
+    "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
+    "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
+    "forelimb": "8", "seed": "5",
+}  # fmt: skip
 TRUTH = f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg"
 
 
@@ -176,16 +183,10 @@ def test_a_result_stands_beside_the_competence_only_when_she_wishes(
 
 def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: SignIn) -> None:
     browser = signed_in(clinic.lead)
-    told = {
-        "title": "An old friend", "animal": "Krume", "species": "cat", "breed": "mixed",
-        "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
-        "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
-        "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
-        "forelimb": "8", "seed": "5",
-    }  # fmt: skip
+    told = OLD_FRIEND
     wrong = browser.post("/teaching/cases/add", {**told, "mean": "200"})
     assert wrong.status_code == 422
-    assert "give a systolic above the mean" in wrong.text
+    assert "Give 109 to 118 mmHg." in wrong.text
     assert browser.post("/teaching/cases/add", {**told, "fault": "leak"}).status_code == 422
     assert browser.post("/teaching/cases/add", told).status_code == 302
     row = OwnCase.objects.get()
@@ -193,3 +194,35 @@ def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: S
     assert browser.post("/teaching/begin", {"case": str(row.pk)}).status_code == 302
     assert browser.post(f"/teaching/cases/{row.pk}/retire").status_code == 302
     assert "An old friend" not in browser.get("/teaching").text.split("My runs")[0]
+
+
+def test_what_is_wrong_with_a_case_is_told_at_its_fields_and_all_at_once(clinic: Clinic, signed_in: SignIn) -> None:
+    """Eight mistakes, each at its own field; nothing above the form."""
+    mistakes = {
+        "age_years": "99", "mean": "149", "pulse_rate": "20", "moves": "20", "forelimb": "",
+        "fault": "leak", "fault_from": "0", "title": "",
+    }  # fmt: skip
+    answer = signed_in(clinic.lead).post("/teaching/cases/add", {**OLD_FRIEND, **mistakes})
+    assert answer.status_code == 422
+    form = answer.context["form"]
+    at = {"title", "age_years", "mean", "pulse_rate", "moves", "forelimb", "fault_size", "fault_from"}
+    assert set(form.errors) == at
+    assert form.errors["mean"] == ["Give 109 to 118 mmHg."]
+    assert form.errors["moves"] == ["Give 0 to 0.9."]
+    assert form.errors["fault_size"] == ["Give 0.3 to 3 (mmHg a second)."]
+    for name in at:
+        assert f'id="id_{name}_error"' in answer.text
+    assert all(field.label[:1].isupper() for field in form.visible_fields())
+
+
+def test_a_case_has_its_places_and_a_fault_that_comes_later(clinic: Clinic, signed_in: SignIn) -> None:
+    """As they are ticked and typed; with no place ticked, all that a case has by itself."""
+    browser = signed_in(clinic.lead)
+    told = {**OLD_FRIEND, "fault": "offset", "fault_size": "-10", "fault_from": "3"}
+    assert browser.post("/teaching/cases/add", {**told, "places": ["carrier", "hospital-cage"]}).status_code == 302
+    assert browser.post("/teaching/cases/add", OLD_FRIEND).status_code == 302
+    faulty, plain = (case_from(row.case) for row in OwnCase.objects.all())
+    assert faulty.places == ("carrier", "hospital-cage")
+    assert faulty.fault == Fault(kind="offset", size=-10.0, from_number=3)
+    assert plain.places == ("carrier", "waiting-room", "consulting-room", "hospital-cage")
+    assert plain.fault is None
