@@ -91,6 +91,36 @@ def test_readings_lost_to_a_choice_are_counted() -> None:
     (cost,) = costs_of(QUIET, attempts(replace(GOOD, limb_loaded=True)))
     assert (cost.code, cost.modelled_mmhg) == ("limb-loaded", 0.0)
     assert cost.readings >= 2
+    assert len(cost.lost) == cost.readings
+
+
+def test_readings_lost_and_thrown_out_are_told_of_the_choice_that_cost_them() -> None:
+    """Two inflations with weight upon the limb, both thrown out: the choice stands there with what was lost, and as
+    the others count, nothing is said of a charted pressure.
+
+    Oracle: by construction: undisturbed, the same inflations are read.
+    """
+    done = attempts(GOOD, 5)
+    for k in (1, 2):
+        done[k] = replace(done[k], choices=replace(GOOD, limb_loaded=True), kept=False, why="moved")
+    (cost,) = debrief(QUIET, done, 132.0).costs
+    assert (cost.code, cost.numbers, cost.lost) == ("limb-loaded", (2, 3), (2, 3))
+    assert (cost.found_mmhg, cost.widened_mmhg, cost.readings) == (None, None, 2)
+
+
+def test_each_inflation_keeps_the_figure_by_which_it_departed() -> None:
+    """Three tops that are too high, the last of them told.
+
+    Oracle: by construction.
+    """
+    done = attempts(GOOD, 4)
+    for k, top in enumerate((230.0, 240.0, 250.0), start=1):
+        done[k] = replace(done[k], choices=replace(GOOD, inflate_to_mmhg=top))
+    (high,) = costs_of(QUIET, done)
+    assert high.numbers == (2, 3, 4)
+    assert [each.chosen for each in high.departures] == [230.0, 240.0, 250.0]
+    assert high.departure == high.departures[-1]
+    assert high.lost == ()
 
 
 def test_two_choices_are_mended_one_at_a_time() -> None:
@@ -213,3 +243,68 @@ def test_what_cannot_be_debriefed_is_told() -> None:
         with pytest.raises(ParameterError) as raised:
             debrief(QUIET, done, charted)
         assert raised.value.code == code
+
+
+def test_an_inflation_that_was_broken_off_shows_what_the_table_showed() -> None:
+    """With the valve opened at 160 mmHg, above the systolic pressure, there is no reading, and it counts for nothing;
+    opened at 40 mmHg it is read as ever.
+
+    Oracle: by construction, 132 mmHg at rest. Tolerance: 4 mmHg for the end that is missing.
+    """
+    done = attempts(GOOD, 4)
+    done[1] = replace(done[1], opened_at_mmhg=160.0)
+    done[2] = replace(done[2], opened_at_mmhg=40.0)
+    told, whole = debrief(QUIET, done, 132.0), debrief(QUIET, attempts(GOOD, 4), 132.0)
+    assert [each.broken_off_at for each in told.inflations] == [None, 160.0, None, None]
+    assert told.inflations[1].systolic is None
+    assert (told.wasted, told.spoiled_kept) == (1, ())
+    late, ever = told.inflations[2].systolic, whole.inflations[2].systolic
+    assert late is not None
+    assert ever is not None
+    assert late.value == pytest.approx(ever.value, abs=4.0)
+
+
+def test_a_valve_opened_at_once_is_no_failure() -> None:
+    """Opened at the very top nothing is read, and the debrief goes on.
+
+    Oracle: by construction.
+    """
+    told = debrief(QUIET, [replace(each, opened_at_mmhg=400.0) for each in attempts(GOOD, 2)], None)
+    assert [each.systolic for each in told.inflations] == [None, None]
+    assert told.measured is None
+
+
+def test_a_reading_is_the_one_that_stood_at_the_table() -> None:
+    """Where an attempt tells how it was read, that is told and charted, and with every choice mended nothing departs.
+
+    Oracle: by construction, the readings of the very recordings, one of them moved by 9 mmHg.
+    """
+    done, animal = attempts(GOOD, 4), TrainingAnimal(QUIET)
+    readings = read([animal.inflate(each.choices, minute=each.minute, number=each.number).recording for each in done])
+    systolic = readings[2].systolic
+    assert systolic is not None
+    moved = replace(systolic, value=systolic.value + 9.0, low=systolic.low + 9.0, high=systolic.high + 9.0)
+    readings[2] = replace(readings[2], systolic=moved)
+    told = debrief(QUIET, [replace(each, as_read=reading) for each, reading in zip(done, readings, strict=True)], None)
+    assert [each.systolic for each in told.inflations] == [reading.systolic for reading in readings]
+    charted = chart(series_from_readings(readings, [each.minute for each in done], animal.circumstances(GOOD)))
+    assert told.measured == told.all_mended == charted.systolic
+    assert told.minutes == pytest.approx(debrief(QUIET, done, None).minutes)
+
+
+def test_inflations_without_rest_are_found() -> None:
+    """The third begins as the second has hardly ended, the fourth two minutes later; and three readings are too few.
+
+    Oracle: by construction, the length of the recordings; common practice, 30 s.
+    """
+    lasted = TrainingAnimal(QUIET).inflate(GOOD, minute=2.0, number=2).recording.time_s
+    third = 2.0 + (float(lasted[-1] - lasted[0]) + 5.0) / 60.0
+    minutes = (0.0, 2.0, third, third + 2.0)
+    told = debrief(
+        QUIET, [Attempt(choices=GOOD, minute=minute, number=k + 1) for k, minute in enumerate(minutes)], None
+    )
+    assert told.unrested == (3,)
+    assert told.shortest_rest_s == pytest.approx(5.0, abs=0.1)
+    assert (told.enough, told.averaged) == (False, 3)
+    alone = debrief(QUIET, attempts(GOOD, 1), None)
+    assert (alone.unrested, alone.shortest_rest_s) == ((), None)

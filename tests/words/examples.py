@@ -18,7 +18,7 @@ from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training import CASES, Displayed
-from quietlimb.teaching.debriefing import Cost, Debrief
+from quietlimb.teaching.debriefing import Cost, Debrief, Judged
 from quietlimb.teaching.marks import GRADES, grade_of
 from quietlimb.teaching.practice import RULES, Code, Departure
 from quietlimb.words import (
@@ -127,7 +127,8 @@ def a_cost(code: Code) -> Cost:
     return Cost(
         code=code,
         numbers=(1, 2),
-        departure=Departure(code=code, chosen=7.5, wanted=3.0),
+        departures=(Departure(code=code, chosen=7.5, wanted=3.0),) * 2,
+        lost=(),
         modelled_mmhg=25.1,
         found_mmhg=24.6,
         beside="as done",
@@ -159,6 +160,19 @@ def a_debrief(charted_mmhg: float | None) -> Debrief:
     )
 
 
+def a_judged(number: int) -> Judged:
+    return Judged(
+        number=number,
+        minute=2.0 * number,
+        kept=True,
+        why=None,
+        verdict="keep",
+        systolic=None,
+        true_systolic=130.0,
+        counts=True,
+    )
+
+
 def sentences_of_a_debrief() -> list[str]:
     value = Estimate(value=131.0, low=121.0, high=141.0, own_sd=5.0, shared_sd=0.0)
     told = [training.done_sentence(a_cost(code).departure) for code in RULES]
@@ -171,7 +185,8 @@ def sentences_of_a_debrief() -> list[str]:
                 told.append(
                     training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, beside="mended"))
                 )
-        told.append(training.rule_line(a_cost(code)))
+        told.append(training.cost_sentence(replace(a_cost(code), lost=(1, 2), readings=2)))
+        told += [training.rule_line(a_cost(code)), training.inflations_sentence(a_cost(code))]
     for charted in (None, 120.0, 128.0, 150.0):
         session = a_debrief(charted)
         told += [training.truth_sentence(session), training.engine_sentence(session)]
@@ -179,6 +194,9 @@ def sentences_of_a_debrief() -> list[str]:
         told += [*training.readings_sentences(kept), training.engine_sentence(kept)]
         told += [training.engine_sentence(replace(kept, costs=(a_cost("table"),)))]
         told += training.readings_sentences(replace(kept, spoiled_kept=(1, 2), good_discarded=(3,), enough=True))
+        for short in (0, 1, 3):
+            hurried = replace(kept, averaged=short, unrested=(2,) * short, shortest_rest_s=4.0)
+            told += training.readings_sentences(hurried)
     told += [training.grade_sentence(grade) for grade in GRADES]
     told += [training.display_words(Displayed(failure=failure)) for failure in training.FAILURES]
     told += [training.choice_label(name) for name in training.CHOICES]

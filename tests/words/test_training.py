@@ -12,9 +12,9 @@ from quietlimb.simulator.training import CASES, CHOICE_NAMES, Displayed
 from quietlimb.simulator.training.display import Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
-from quietlimb.teaching.practice import RULES
+from quietlimb.teaching.practice import RULES, Departure
 from quietlimb.words import training
-from words.examples import a_cost, a_debrief
+from words.examples import a_cost, a_debrief, a_judged
 
 
 @pytest.mark.parametrize("code", RULES)
@@ -32,6 +32,26 @@ def test_each_choice_has_its_sentence_its_cost_and_its_source(code: Any) -> None
 
 
 @pytest.mark.parametrize(
+    ("code", "chosen", "says"),
+    [
+        ("acclimatisation", 0.534821, "First inflation half a minute after coming in: it wants 5 min"),
+        ("acclimatisation", 0.2, "First inflation less than half a minute after"),
+        ("acclimatisation", 1.97, "First inflation 1 min after"),
+        ("acclimatisation", 4.9, "First inflation 4 min after"),
+        ("cuff-below-heart", 12.3456, "Cuff 12.3 cm below the heart"),
+        ("deflation-fast", 6.0, "A fall of 6 mmHg a second"),
+        ("fault-leak", 0.351234, "Cuff or tube lost 0.35 mmHg a second"),
+    ],
+)
+def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, says: str) -> None:
+    """Minutes that have passed, and no more digits than anybody chose by.
+
+    Oracle: by construction.
+    """
+    assert training.done_sentence(Departure(code=code, chosen=chosen, wanted=5.0)).startswith(says)
+
+
+@pytest.mark.parametrize(
     ("changed", "says"),
     [
         ({"found_mmhg": 24.6}, "It moved the charted pressure by +25 mmHg. The model of the animal says +25."),
@@ -44,6 +64,19 @@ def test_each_choice_has_its_sentence_its_cost_and_its_source(code: Any) -> None
         (
             {"found_mmhg": 0.2, "widened_mmhg": 4.2, "rule": RULES["deflation-fast"]},
             "It hardly moved the charted pressure. The interval was wider for it by 4 mmHg to either side.",
+        ),
+        (
+            {"found_mmhg": 0.4, "lost": (2, 3, 4), "readings": 3, "rule": RULES["limb-loaded"]},
+            "Inflations 2, 3, 4 were taken so, and their readings were lost. "
+            "With it mended 3 readings more are usable.",
+        ),
+        (
+            {"found_mmhg": 6.0, "lost": (2,), "rule": RULES["limb-loaded"]},
+            "Inflation 2 was taken so, and its reading was lost. It moved the charted pressure by +6 mmHg.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None, "lost": (2,)},
+            "Inflation 2 was taken so, and its reading was lost.",
         ),
         (
             {"found_mmhg": None, "widened_mmhg": None},
@@ -102,7 +135,7 @@ def test_what_became_of_the_inflations() -> None:
     assert said[0] == "Inflation 2 was kept and says nothing on the systolic pressure."
     assert said[1] == "Inflations 3, 5 were thrown out and would have been good ones."
     assert "min from coming in" in said[2]
-    assert said[-1] == "Fewer readings than the protocol asks for."
+    assert said[-1].startswith("Stopped early: 0 readings go into the protocol's average; it asks for 5")
     assert training.readings_sentences(replace(told, enough=True, consistent=False))[-1].startswith("The readings vary")
     assert len(training.readings_sentences(replace(told, enough=True, consistent=True))) == 3
 
@@ -151,3 +184,36 @@ def test_every_difficulty_has_a_name_and_every_page_its_word() -> None:
     """
     assert len({training.difficulty_name(case.difficulty) for case in CASES.values()}) == 3
     assert "not a patient" in training.invented_sentence()
+
+
+def test_only_those_inflations_stand_beside_a_figure_that_departed_by_it() -> None:
+    """Two went to 230 mmHg, whatever would have done then; others, to 180 and 200, are told apart.
+
+    Oracle: by construction.
+    """
+    tops = {2: 180.0, 3: 200.0, 5: 230.0, 6: 230.0}
+    high = tuple(Departure(code="inflation-high", chosen=top, wanted=150.0 + k) for k, top in tops.items())
+    cost = replace(a_cost("inflation-high"), numbers=tuple(tops), departures=high)
+    assert training.done_sentence(cost.departure).startswith("Inflated to 230 mmHg")
+    assert training.inflations_sentence(cost) == "Inflations 5, 6. By another figure: 2 (180), 3 (200)."
+    assert training.inflations_sentence(a_cost("limb-loaded")) == "Inflations 1, 2."
+
+
+def test_stopping_early_and_hurrying_are_told_with_their_source() -> None:
+    """One sentence each: what was done, what is asked for, and who asks.
+
+    Oracle: from memory, the protocol of ACVIM 2018; common practice, 30 to 60 s between readings.
+    """
+    told = replace(a_debrief(150.0), averaged=2, unrested=(2, 3), shortest_rest_s=4.2)
+    *_, rest, few = training.readings_sentences(told)
+    assert rest.startswith(
+        "Inflations 2, 3 came without rest, the cuff empty for 4 s at the shortest: it wants 30 to 60 s between two. ("
+    )
+    assert "common practice" in rest
+    assert few.startswith(
+        "Stopped early: 2 readings go into the protocol's average; it asks for 5 beyond the first. (ACVIM 2018"
+    )
+    many = replace(told, inflations=tuple(a_judged(number) for number in range(1, 8)))
+    assert training.readings_sentences(many)[-1].startswith("Too few are left: 2 readings")
+    rested = replace(told, unrested=(), enough=True, consistent=True)
+    assert not any("rest" in said or "Stopped" in said for said in training.readings_sentences(rested))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.reading import Reading
 from quietlimb.simulator.training.choices import Choices
 
 
@@ -18,6 +19,9 @@ class Attempt:
     number : of the inflation, from 1
     kept   : whether its reading was kept for what is charted
     why    : why not, in the learner's own words
+    opened_at_mmhg : at which the valve was opened before the end, so that the recording ends there; None where nobody
+                     broke it off [mmHg]
+    as_read        : the reading as it stood at the table; None where it is to be read anew
     """
 
     choices: Choices
@@ -25,6 +29,8 @@ class Attempt:
     number: int
     kept: bool = True
     why: str | None = None
+    opened_at_mmhg: float | None = None
+    as_read: Reading | None = None
 
 
 def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

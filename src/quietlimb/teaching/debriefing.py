@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import median
 from typing import Literal
 
@@ -24,7 +25,7 @@ from quietlimb.simulator.training.case import Case, Pressures
 from quietlimb.teaching.attempts import Attempt, in_order
 from quietlimb.teaching.marks import Grade, grade_of
 from quietlimb.teaching.measured_again import Bench
-from quietlimb.teaching.practice import RULES, Code, Departure, Rule, all_mended, departures, mended
+from quietlimb.teaching.practice import RULES, SHORTEST_REST, Code, Departure, Rule, all_mended, departures, mended
 
 Beside = Literal["as done", "mended"]
 
@@ -33,8 +34,9 @@ Beside = Literal["as done", "mended"]
 class Cost:
     """What one choice that departs from good practice did to the charted systolic pressure.
 
-    numbers       : inflations that depart
-    departure     : of the last of them
+    numbers       : inflations that depart: those that count, and those that were thrown out where the choice spoils
+    departures    : of each of them
+    lost          : of them, where the choice spoils readings, those whose reading was spoiled
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -49,13 +51,19 @@ class Cost:
 
     code: Code
     numbers: tuple[int, ...]
-    departure: Departure
+    departures: tuple[Departure, ...]
+    lost: tuple[int, ...]
     modelled_mmhg: float
     found_mmhg: float | None
     beside: Beside
     widened_mmhg: float | None
     readings: int
     rule: Rule
+
+    @property
+    def departure(self) -> Departure:
+        """Of the last inflation that departs."""
+        return self.departures[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +73,7 @@ class Judged:
     systolic      : by the engine; None where there is none
     true_systolic : at the level of the heart at that minute, the animal as it then was [mmHg]
     counts        : whether it belongs to the series that was charted
+    broken_off_at : where the valve was opened before a systolic pressure could be read [mmHg]; None otherwise
     """
 
     number: int
@@ -75,6 +84,7 @@ class Judged:
     systolic: Estimate | None
     true_systolic: float
     counts: bool
+    broken_off_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,12 +97,16 @@ class Debrief:
     measured       : what the engine charts for the readings that count
     all_mended     : the same with every choice mended
     costs          : in the order of the rules
-    spoiled_kept   : inflations that were kept though the engine discards them, or finds no systolic pressure in them
+    spoiled_kept   : inflations that were kept though the engine discards them, or finds no systolic pressure in them;
+                     without those that were broken off
     good_discarded : inflations that were thrown out though the engine keeps them
     wasted         : inflations whose reading counts for nothing
     enough         : whether as many readings were kept as the protocol asks for
     consistent     : whether these met its rule on variability
     minutes        : from the animal's coming in to the end of the last inflation [min]
+    averaged       : readings that go into the protocol's average
+    unrested       : inflations begun sooner after the one before than the shortest rest
+    shortest_rest_s: between two inflations, the cuff empty; None where there was one alone [s]
     """
 
     case: Case
@@ -110,6 +124,9 @@ class Debrief:
     enough: bool
     consistent: bool
     minutes: float
+    averaged: int = 0
+    unrested: tuple[int, ...] = ()
+    shortest_rest_s: float | None = None
 
 
 def debrief(
@@ -119,7 +136,7 @@ def debrief(
 
     attempts : every inflation in the order taken, those thrown out too
     charted  : the systolic pressure that the learner charted [mmHg]; None where the learner charted nothing
-    method   : by which the engine reads
+    method   : by which the engine reads; inflations that tell how they were read at the table stand as they do there
 
     Where readings of several series were kept, the last series counts: they are never pooled. Where none was kept, the
     costs are found on all readings of the last series.
@@ -132,12 +149,13 @@ def debrief(
     value = charted.value if isinstance(charted, Estimate) else charted
     if value is not None and not 0.0 < value < 400.0:
         raise ParameterError("impossible-pressure", f"{value:g} mmHg was charted", "give 1 to 399 mmHg, or nothing")
-    bench = Bench(TrainingAnimal(case), method)
+    bench = Bench(TrainingAnimal(case), method, taken)
     counting = _last_series(taken)
     measured = bench.charted(counting)
     spoiled = [_is_spoiled(reading) for reading in bench.readings(taken)]
     error = None if value is None else value - case.resting.systolic
     guideline = measured.guideline
+    rest_s = _rests_s(bench, taken)
     return Debrief(
         case=case,
         resting=case.resting,
@@ -148,7 +166,11 @@ def debrief(
         all_mended=bench.charted(_all_mended(bench.animal, counting)).systolic,
         costs=_costs(bench, taken, counting),
         inflations=_judged(bench, taken, counting),
-        spoiled_kept=tuple(each.number for each, bad in zip(taken, spoiled, strict=True) if each.kept and bad),
+        spoiled_kept=tuple(
+            each.number
+            for each, reading, bad in zip(taken, bench.readings(taken), spoiled, strict=True)
+            if each.kept and bad and _broken_off_at(each, reading) is None
+        ),
         good_discarded=tuple(
             each.number
             for each, reading in zip(taken, bench.readings(taken), strict=True)
@@ -158,13 +180,16 @@ def debrief(
         enough=guideline is not None and guideline.enough,
         consistent=guideline is not None and guideline.consistent,
         minutes=taken[0].choices.acclimatisation_min + taken[-1].minute + bench.lasted_min(taken[-1]),
+        averaged=0 if guideline is None else len(guideline.kept),
+        unrested=tuple(number for number, rest in rest_s.items() if rest < SHORTEST_REST.value),
+        shortest_rest_s=min(rest_s.values(), default=None),
     )
 
 
 def costs_of(case: Case, attempts: Sequence[Attempt], *, method: Method = "artery fit") -> tuple[Cost, ...]:
     """The costs alone, as in the debrief."""
     taken = in_order(attempts)
-    bench = Bench(TrainingAnimal(case), method)
+    bench = Bench(TrainingAnimal(case), method, taken)
     return _costs(bench, taken, _last_series(taken))
 
 
@@ -197,29 +222,46 @@ def _all_mended(animal: TrainingAnimal, attempts: Sequence[Attempt], but: Code |
 
 def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Cost, ...]:
     animal = bench.animal
-    found = [{each.code: each for each in _departing(animal, taken, attempt)} for attempt in counting]
+    found = {each.number: {one.code: one for one in _departing(animal, taken, each)} for each in taken}
     costs = []
     for code, rule in RULES.items():
-        departing = [code in each for each in found]
-        if not any(departing):
+        departing = [code in found[each.number] for each in counting]
+        thrown_out = [
+            each
+            for each in taken
+            if rule.way == "spoils readings" and not each.kept and each not in counting and code in found[each.number]
+        ]
+        so = sorted(
+            [*(a for a, d in zip(counting, departing, strict=True) if d), *thrown_out], key=lambda each: each.number
+        )
+        if not so:
             continue
         better = [_mended(animal, a, code) if d else a for a, d in zip(counting, departing, strict=True)]
-        last = max(k for k, departs in enumerate(departing) if departs)
         done, best, beside = _to_compare(bench, counting, better, code)
+        saved = [_mended(animal, each, code) for each in thrown_out]
+        told = any(departing)
         costs.append(
             Cost(
                 code=code,
-                numbers=tuple(a.number for a, d in zip(counting, departing, strict=True) if d),
-                departure=found[last][code],
+                numbers=tuple(each.number for each in so),
+                departures=tuple(found[each.number][code] for each in so),
+                lost=_lost(bench, so) if rule.way == "spoils readings" else (),
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
-                found_mmhg=_difference(bench, done, best, lambda charted: charted.value),
+                found_mmhg=_difference(bench, done, best, lambda charted: charted.value) if told else None,
                 beside=beside,
-                widened_mmhg=_difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)),
-                readings=_usable(bench, best) - _usable(bench, done),
+                widened_mmhg=(
+                    _difference(bench, done, best, lambda charted: 0.5 * (charted.high - charted.low)) if told else None
+                ),
+                readings=_usable(bench, [*best, *saved]) - _usable(bench, [*done, *thrown_out]),
                 rule=rule,
             )
         )
     return tuple(costs)
+
+
+def _lost(bench: Bench, attempts: Sequence[Attempt]) -> tuple[int, ...]:
+    readings = bench.readings(attempts)
+    return tuple(each.number for each, one in zip(attempts, readings, strict=True) if _is_spoiled(one))
 
 
 def _to_compare(
@@ -257,6 +299,18 @@ def _is_spoiled(reading: Reading) -> bool:
     return reading.verdict == "discard" or reading.systolic is None
 
 
+def _rests_s(bench: Bench, taken: Sequence[Attempt]) -> dict[int, float]:
+    """For each inflation but the first, how long the cuff was empty before it [s]."""
+    return {
+        after.number: max(0.0, 60.0 * (after.minute - before.minute - bench.lasted_min(before)))
+        for before, after in pairwise(taken)
+    }
+
+
+def _broken_off_at(attempt: Attempt, reading: Reading) -> float | None:
+    return attempt.opened_at_mmhg if reading.systolic is None else None
+
+
 def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) -> tuple[Judged, ...]:
     return tuple(
         Judged(
@@ -268,6 +322,7 @@ def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt])
             systolic=reading.systolic,
             true_systolic=bench.animal.truth(attempt.minute, attempt.choices).systolic,
             counts=attempt in counting,
+            broken_off_at=_broken_off_at(attempt, reading),
         )
         for attempt, reading in zip(taken, bench.readings(taken), strict=True)
     )

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from quietlimb.engine.reading import Method, Reading, read
+from quietlimb.engine.recording import SHORTEST_S, Recording
 from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.series import series_from_readings
@@ -13,21 +17,26 @@ from quietlimb.teaching.attempts import Attempt
 
 
 class Bench:
-    """Where one animal is measured again and again."""
+    """Where one animal is measured again and again.
 
-    def __init__(self, animal: TrainingAnimal, method: Method) -> None:
+    taken : inflations as they were; those that tell how they were read at the table are not read anew
+    """
+
+    def __init__(self, animal: TrainingAnimal, method: Method, taken: Sequence[Attempt]) -> None:
         self.animal, self.method = animal, method
-        self._known: dict[tuple[object, ...], tuple[Reading, float]] = {}
+        self._known = {_key(each): each.as_read for each in taken if each.as_read is not None}
+        self._lasted_min: dict[tuple[object, ...], float] = {}
 
     def readings(self, attempts: Sequence[Attempt]) -> list[Reading]:
         """The reading of each inflation, in the order given."""
         self._take(attempts)
-        return [self._known[_key(each)][0] for each in attempts]
+        return [self._known[_key(each)] for each in attempts]
 
     def lasted_min(self, attempt: Attempt) -> float:
         """How long the recording of an inflation is [min]."""
-        self._take([attempt])
-        return self._known[_key(attempt)][1]
+        if _key(attempt) not in self._lasted_min:
+            self._recording(attempt)
+        return self._lasted_min[_key(attempt)]
 
     def charted(self, attempts: Sequence[Attempt]) -> ChartedPressure:
         """What the engine charts for these inflations; where none can be read, its findings say so."""
@@ -41,12 +50,29 @@ class Bench:
 
     def _take(self, attempts: Sequence[Attempt]) -> None:
         missing = list({_key(each): each for each in attempts if _key(each) not in self._known}.values())
-        recordings = [
-            self.animal.inflate(each.choices, minute=each.minute, number=each.number).recording for each in missing
-        ]
-        for each, one, reading in zip(missing, recordings, read(recordings, method=self.method), strict=True):
-            self._known[_key(each)] = reading, float(one.time_s[-1] - one.time_s[0]) / 60.0
+        readings = read([self._recording(each) for each in missing], method=self.method)
+        self._known.update((_key(each), reading) for each, reading in zip(missing, readings, strict=True))
+
+    def _recording(self, attempt: Attempt) -> Recording:
+        whole = self.animal.inflate(attempt.choices, minute=attempt.minute, number=attempt.number).recording
+        made = _until_opened(whole, attempt.opened_at_mmhg)
+        self._lasted_min[_key(attempt)] = float(made.time_s[-1] - made.time_s[0]) / 60.0
+        return made
 
 
 def _key(attempt: Attempt) -> tuple[object, ...]:
-    return attempt.choices, attempt.minute, attempt.number
+    return attempt.choices, attempt.minute, attempt.number, attempt.opened_at_mmhg
+
+
+def _until_opened(whole: Recording, opened_at_mmhg: float | None) -> Recording:
+    """The recording up to where the pressure, beyond its top, first comes down to where the valve was opened."""
+    if opened_at_mmhg is None:
+        return whole
+    time_s, pressure = whole.time_s, whole.cuff_pressure_mmhg
+    top = int(np.argmax(pressure))
+    below = np.flatnonzero(pressure[top:] <= opened_at_mmhg)
+    if not below.size:
+        return whole
+    # a recording has a least length, however soon the valve was opened
+    end = max(top + int(below[0]), int(np.searchsorted(time_s, time_s[0] + SHORTEST_S)))
+    return replace(whole, time_s=time_s[: end + 1], cuff_pressure_mmhg=pressure[: end + 1])

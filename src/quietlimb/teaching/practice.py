@@ -84,6 +84,9 @@ USUAL_FALL = Cited(3.0, "mmHg/s", _PRACTICE, "2 to 3 mmHg a second", "common pra
 FASTEST_FALL = Cited(5.0, "mmHg/s", "Quietlimb", "twice of what is usual for a hand", "invented")
 MOST_PER_PULSE = Cited(4.0, "mmHg", "Quietlimb", "about 2 mmHg a beat at slow rates, and as much again", "invented")
 HEIGHT_IGNORED = Cited(2.0, "cm", "Quietlimb", "less than 2 mmHg of blood", "derived")
+# Between the end of one inflation and the next, with the cuff empty.
+SHORTEST_REST = Cited(30.0, "s", _PRACTICE, "empty cuff, 30 to 60 s between readings", "common practice")
+LONGEST_REST = Cited(60.0, "s", _PRACTICE, "empty cuff, 30 to 60 s between readings", "common practice")
 
 _RULES: tuple[Rule, ...] = (
     Rule(code="acclimatisation", asks=SHORTEST_ACCLIMATISATION, effects=(effects.AT_HOME,), way="moves the value"),

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
+from quietlimb.engine.standards.acvim_2018 import DISCARD_FIRST, KEEP_AT_LEAST
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training.case import Case, Difficulty
 from quietlimb.simulator.training.display import Displayed, Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
-from quietlimb.teaching.practice import Code, Departure
+from quietlimb.teaching.practice import LONGEST_REST, SHORTEST_REST, Code, Departure
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.sources import source_and_standing, sources_and_standings
 
 WIDER_MMHG = 1.5  # less is not worth a sentence [invented]
+HARDLY_MMHG = 1.0  # less is hardly a difference [invented]
 
 INVENTED = mark("Training animal: invented, not a patient. Nothing of it belongs into an animal's record.")
 
@@ -72,9 +75,7 @@ NAMES: Mapping[Code, str] = {
 
 # What was done, and what good practice does instead.
 DONE: Mapping[Code, str] = {
-    "acclimatisation": mark(
-        "First inflation {chosen:g} min after coming in: it wants {wanted:g} min or more to settle."
-    ),
+    "acclimatisation": mark("First inflation {minutes} after coming in: it wants {wanted:g} min or more to settle."),
     "place": mark("A place with more going on than need be: a quiet one was to be had."),
     "table": mark("On the examination table: many animals are calmer off it."),
     "after-examination": mark(
@@ -194,12 +195,37 @@ def engine_sentence(told: Debrief) -> str:
 
 def done_sentence(departure: Departure) -> str:
     """What was done and what good practice does instead."""
-    return _(DONE[departure.code]).format(chosen=departure.chosen, wanted=departure.wanted)
+    chosen = departure.chosen
+    if chosen is None:
+        return _(DONE[departure.code])
+    return _(DONE[departure.code]).format(chosen=_figure(chosen), wanted=departure.wanted, minutes=_minutes(chosen))
+
+
+def _figure(chosen: float) -> float:
+    return round(chosen, 1 if abs(chosen) >= 1.0 else 2)
+
+
+def _minutes(minutes: float) -> str:
+    """Whole minutes that have passed, and a half at the beginning: nobody looks at seconds."""
+    if minutes < 0.5:
+        return _("less than half a minute")
+    return _("half a minute") if minutes < 1.0 else _("{minutes:d} min").format(minutes=int(minutes))
 
 
 def cost_sentence(cost: Cost) -> str:
-    """What one choice did: to the charted pressure, to its interval, and to the number of readings."""
-    told = [_moved(cost)] if cost.found_mmhg is not None else []
+    """What one choice did: to the readings taken so, to the charted pressure, to its interval, and to the number of
+    readings. That it hardly moved the pressure is no word for a choice that cost readings."""
+    told = []
+    if cost.lost:
+        told.append(
+            plural(
+                "Inflation {numbers} was taken so, and its reading was lost.",
+                "Inflations {numbers} were taken so, and their readings were lost.",
+                len(cost.lost),
+            ).format(numbers=_listed(cost.lost))
+        )
+    if cost.found_mmhg is not None and not (cost.lost and abs(cost.found_mmhg) < HARDLY_MMHG):
+        told.append(_moved(cost))
     if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
         told.append(
             _("The interval was wider for it by {wider:.0f} mmHg to either side.").format(wider=cost.widened_mmhg)
@@ -212,7 +238,7 @@ def cost_sentence(cost: Cost) -> str:
                 cost.readings,
             ).format(readings=cost.readings)
         )
-    elif cost.found_mmhg is None:
+    elif cost.found_mmhg is None and not cost.lost:
         told.append(_("What it cost cannot be told: too few readings could be used."))
     return " ".join(told)
 
@@ -220,7 +246,7 @@ def cost_sentence(cost: Cost) -> str:
 def _moved(cost: Cost) -> str:
     assert cost.found_mmhg is not None
     mended = cost.beside == "mended"
-    if abs(cost.found_mmhg) < 1.0:
+    if abs(cost.found_mmhg) < HARDLY_MMHG:
         said = (
             _("With all else mended it hardly moves the charted pressure.")
             if mended
@@ -235,6 +261,22 @@ def _moved(cost: Cost) -> str:
     if cost.rule.way == "spoils readings":
         return said
     return f"{said} {_('The model of the animal says {modelled:+.0f}.').format(modelled=cost.modelled_mmhg)}"
+
+
+def inflations_sentence(cost: Cost) -> str:
+    """Which inflations departed as `done_sentence` says of the last of them, and which by another figure."""
+    said = done_sentence(cost.departure)
+    so = [done_sentence(replace(each, wanted=cost.departure.wanted)) == said for each in cost.departures]
+    alike = tuple(number for number, is_so in zip(cost.numbers, so, strict=True) if is_so)
+    others = [
+        f"{number} ({_figure(each.chosen):g})"
+        for number, each, is_so in zip(cost.numbers, cost.departures, so, strict=True)
+        if not is_so and each.chosen is not None
+    ]
+    told = plural("Inflation {numbers}.", "Inflations {numbers}.", len(alike)).format(numbers=_listed(alike))
+    if not others:
+        return told
+    return f"{told} {_('By another figure: {others}.').format(others=', '.join(others))}"
 
 
 def rule_line(cost: Cost) -> str:
@@ -255,6 +297,15 @@ def effects_line(behind: tuple[Cited, ...]) -> str:
 def readings_sentences(told: Debrief) -> list[str]:
     """What became of the inflations: kept, thrown out, and how long it all took."""
     said = []
+    broken_off = tuple(each.number for each in told.inflations if each.broken_off_at is not None)
+    if broken_off:
+        said.append(
+            plural(
+                "Inflation {numbers} was broken off before a systolic pressure could be read.",
+                "Inflations {numbers} were broken off before a systolic pressure could be read.",
+                len(broken_off),
+            ).format(numbers=_listed(broken_off))
+        )
     if told.spoiled_kept:
         said.append(
             plural(
@@ -274,16 +325,53 @@ def readings_sentences(told: Debrief) -> list[str]:
     count = len(told.inflations)
     said.append(
         plural(
-            "{count} inflation in {minutes:.0f} min from coming in, {wasted} of them without use.",
-            "{count} inflations in {minutes:.0f} min from coming in, {wasted} of them without use.",
+            "{count} inflation in {minutes} from coming in, {wasted} of them without use.",
+            "{count} inflations in {minutes} from coming in, {wasted} of them without use.",
             count,
-        ).format(count=count, minutes=told.minutes, wasted=told.wasted)
+        ).format(count=count, minutes=_minutes(told.minutes), wasted=told.wasted)
     )
+    if told.unrested and told.shortest_rest_s is not None:
+        said.append(_rest_sentence(told.unrested, told.shortest_rest_s))
     if not told.enough:
-        said.append(_("Fewer readings than the protocol asks for."))
+        said.append(_too_few_sentence(told.averaged, count))
     elif not told.consistent:
         said.append(_("The readings vary by more than the protocol allows."))
     return said
+
+
+def _rest_sentence(unrested: tuple[int, ...], shortest_s: float) -> str:
+    said = plural(
+        "Inflation {numbers} came without rest, the cuff empty for no more than {seconds:.0f} s: it wants {least:g} to "
+        "{most:g} s between two.",
+        "Inflations {numbers} came without rest, the cuff empty for {seconds:.0f} s at the shortest: it wants "
+        "{least:g} to {most:g} s between two.",
+        len(unrested),
+    ).format(numbers=_listed(unrested), seconds=shortest_s, least=SHORTEST_REST.value, most=LONGEST_REST.value)
+    return f"{said} {source_and_standing(SHORTEST_REST.source, SHORTEST_REST.standing)}"
+
+
+def _too_few_sentence(averaged: int, inflations: int) -> str:
+    """Stopped before as many inflations as the protocol needs at the least, or too few of them left."""
+    asked, dropped = KEEP_AT_LEAST, DISCARD_FIRST
+    early = inflations < asked.value + dropped.value
+    said = (
+        plural(
+            "Stopped early: {averaged} reading goes into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            "Stopped early: {averaged} readings go into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            averaged,
+        )
+        if early
+        else plural(
+            "Too few are left: {averaged} reading goes into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            "Too few are left: {averaged} readings go into the protocol's average; it asks for {asked:g} beyond the "
+            "first.",
+            averaged,
+        )
+    )
+    return f"{said.format(averaged=averaged, asked=asked.value)} {source_and_standing(asked.source, asked.standing)}"
 
 
 def _listed(numbers: tuple[int, ...]) -> str:

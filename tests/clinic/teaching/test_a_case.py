@@ -3,24 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+import numpy as np
 import pytest
 from django.test import Client
 
 from clinic.examples import Clinic
 from clinic.teaching.conftest import Learning
+from quietlimb.capture.paced import Paced, Piece
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Reading, Session
 from quietlimb.clinic.stores import PRACTICE, TEACHING
+from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
 from quietlimb.clinic.teaching.room import ROOM
-from quietlimb.simulator.training import CASES
+from quietlimb.simulator.training import CASES, Fault, case_from
 
 pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 SignIn = Callable[[Person], Client]
 CASE = CASES["just-arrived"]
+OLD_FRIEND = {
+    "title": "An old friend", "animal": "Krume", "species": "cat", "breed": "mixed",
+    "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
+    "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
+    "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
+    "forelimb": "8", "seed": "5",
+}  # fmt: skip
 TRUTH = f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg"
+
+
+def opened_at(mmhg: float) -> type[Paced]:
+    """A source whose valve somebody opens, on the way down, at this pressure."""
+
+    class Opened(Paced):
+        def __init__(self, pieces: list[Piece], **told: Any) -> None:
+            [(time_s, pressure)] = pieces
+            top = int(np.argmax(pressure))
+            end = top + int(np.flatnonzero(pressure[top:] <= mmhg)[0])
+            super().__init__([(time_s[:end], pressure[:end])], **told)
+
+    return Opened
 
 
 def test_waiting_lets_the_pressure_come_down(learning: Learning) -> None:
@@ -73,6 +97,8 @@ def test_the_truth_is_told_at_the_end_and_once(learning: Learning) -> None:
     text = learning.browser.get(page).text
     assert TRUTH in text
     assert "Nothing was charted" in text  # nobody signed
+    assert "Inflations 2, 3 came without rest" in text  # one after the other
+    assert "Stopped early" in text
     told = TrainingRun.objects.using(TEACHING).get().told
     assert learning.post("debrief") == 302
     assert TrainingRun.objects.using(TEACHING).get().told == told
@@ -88,6 +114,42 @@ def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:
     [waiting] = [each for each in TrainingRun.objects.using(TEACHING).get().told["costs"] if "settle" in each["done"]]
     assert "It moved the charted pressure by +" in waiting["cost"]
     assert "ACVIM" in waiting["rule"]
+
+
+def test_an_inflation_that_was_broken_off_is_told_as_on_the_table(
+    learning: Learning, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The valve opened at 160 mmHg, far above the pressure of the settled cat: no number, there nor here."""
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    with monkeypatch.context() as hand:
+        hand.setattr(services, "Paced", opened_at(160.0))
+        assert learning.inflate() == 201
+    learning.end()
+    assert learning.post("debrief") == 302
+    whole, cut = TrainingRun.objects.using(TEACHING).get().told["inflations"]
+    assert whole["broken_off"] is None
+    assert whole["systolic"] is not None
+    assert cut["systolic"] is None
+    assert cut["broken_off"] == pytest.approx(160, abs=2)  # half a second of falling
+    page = learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
+    assert f"broken off at {cut['broken_off']} mmHg" in page
+    assert TrainingResult.objects.get().wasted == 1
+
+
+def test_the_debrief_tells_the_numbers_of_the_table(learning: Learning) -> None:
+    """Digit for digit what was kept of each recording when it was read."""
+    for _inflation in range(3):
+        assert learning.inflate() == 201
+    run = TrainingRun.objects.using(TEACHING).get()
+    rows = list(run.inflations.select_related("reading__recording"))
+    kept = [next(iter(row.reading.recording.results.values()))["systolic"]["value"] for row in rows if row.reading]
+    made = [each.as_read.systolic.value for each in services.attempts_of(run) if each.as_read and each.as_read.systolic]
+    assert made == kept
+    learning.end()
+    learning.post("debrief")
+    told = TrainingRun.objects.using(TEACHING).get().told
+    assert [each["systolic"] for each in told["inflations"]] == [round(value) for value in kept]
 
 
 def test_nothing_reaches_the_practices_store_but_a_result_of_nobody(learning: Learning) -> None:
@@ -121,16 +183,10 @@ def test_a_result_stands_beside_the_competence_only_when_she_wishes(
 
 def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: SignIn) -> None:
     browser = signed_in(clinic.lead)
-    told = {
-        "title": "An old friend", "animal": "Krume", "species": "cat", "breed": "mixed",
-        "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
-        "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
-        "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
-        "forelimb": "8", "seed": "5",
-    }  # fmt: skip
+    told = OLD_FRIEND
     wrong = browser.post("/teaching/cases/add", {**told, "mean": "200"})
     assert wrong.status_code == 422
-    assert "give a systolic above the mean" in wrong.text
+    assert "Give 109 to 118 mmHg." in wrong.text
     assert browser.post("/teaching/cases/add", {**told, "fault": "leak"}).status_code == 422
     assert browser.post("/teaching/cases/add", told).status_code == 302
     row = OwnCase.objects.get()
@@ -160,3 +216,35 @@ def test_a_case_without_an_inflation_ends_without_a_result(learning: Learning) -
     assert "The cuff was never inflated" in page
     assert TrainingResult.objects.count() == 0
     assert "Debrief" in learning.browser.get("/teaching").text
+
+
+def test_what_is_wrong_with_a_case_is_told_at_its_fields_and_all_at_once(clinic: Clinic, signed_in: SignIn) -> None:
+    """Eight mistakes, each at its own field; nothing above the form."""
+    mistakes = {
+        "age_years": "99", "mean": "149", "pulse_rate": "20", "moves": "20", "forelimb": "",
+        "fault": "leak", "fault_from": "0", "title": "",
+    }  # fmt: skip
+    answer = signed_in(clinic.lead).post("/teaching/cases/add", {**OLD_FRIEND, **mistakes})
+    assert answer.status_code == 422
+    form = answer.context["form"]
+    at = {"title", "age_years", "mean", "pulse_rate", "moves", "forelimb", "fault_size", "fault_from"}
+    assert set(form.errors) == at
+    assert form.errors["mean"] == ["Give 109 to 118 mmHg."]
+    assert form.errors["moves"] == ["Give 0 to 0.9."]
+    assert form.errors["fault_size"] == ["Give 0.3 to 3 (mmHg a second)."]
+    for name in at:
+        assert f'id="id_{name}_error"' in answer.text
+    assert all(field.label[:1].isupper() for field in form.visible_fields())
+
+
+def test_a_case_has_its_places_and_a_fault_that_comes_later(clinic: Clinic, signed_in: SignIn) -> None:
+    """As they are ticked and typed; with no place ticked, all that a case has by itself."""
+    browser = signed_in(clinic.lead)
+    told = {**OLD_FRIEND, "fault": "offset", "fault_size": "-10", "fault_from": "3"}
+    assert browser.post("/teaching/cases/add", {**told, "places": ["carrier", "hospital-cage"]}).status_code == 302
+    assert browser.post("/teaching/cases/add", OLD_FRIEND).status_code == 302
+    faulty, plain = (case_from(row.case) for row in OwnCase.objects.all())
+    assert faulty.places == ("carrier", "hospital-cage")
+    assert faulty.fault == Fault(kind="offset", size=-10.0, from_number=3)
+    assert plain.places == ("carrier", "waiting-room", "consulting-room", "hospital-cage")
+    assert plain.fault is None

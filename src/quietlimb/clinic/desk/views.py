@@ -33,6 +33,7 @@ from quietlimb.clinic.desk.forms import (
     SignForm,
 )
 from quietlimb.clinic.desk.months import day_of, shown_of, value_of
+from quietlimb.clinic.desk.rechecks import kept_recheck
 from quietlimb.clinic.desk.result import result_of
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.lists import Asked, asked_of_a_list

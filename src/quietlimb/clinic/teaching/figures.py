@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from math import floor
 from statistics import median
 
 from django.utils import timezone
@@ -18,9 +19,12 @@ CLOSE_MMHG = 10.0  # as a class the share within this of the truth is told [inve
 class Line:
     """Figures of some runs.
 
-    charted : in how many something was charted; the errors are of these
-    within  : of these within 10 mmHg of the truth
-    wasted  : inflations without use, of all inflations
+    charted    : in how many something was charted; the errors are of these
+    error_mmhg : charted minus truth, the median: too high and too low cancel each other [mmHg]
+    off_mmhg   : the same without sign, the median of distances [mmHg]
+    within     : of these within 10 mmHg of the truth
+    wasted     : inflations without use, of all inflations
+    minutes    : from the animal's coming in to the end of the last inflation, waiting included; the median
     """
 
     name: str
@@ -32,6 +36,15 @@ class Line:
     wasted: int
     inflations: int
     minutes: float
+
+    @property
+    def error_told(self) -> str:
+        """The error with its sign, which tells it from a distance."""
+        if self.error_mmhg is None:
+            return ""
+        whole = floor(abs(self.error_mmhg) + 0.5)  # halves go up, as with the distance beside it
+        sign = "+" if self.error_mmhg > 0.0 else "-"
+        return f"{sign}{whole}" if whole else "0"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
 from typing import Any
 
 from django import forms
@@ -9,9 +10,10 @@ from django.core.exceptions import ValidationError
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
+from quietlimb.clinic.sessions.models import Session
 from quietlimb.engine.errors import ParameterError
 from quietlimb.simulator.training import Case, case_from
-from quietlimb.simulator.training.case import FAULT_SIZES
+from quietlimb.simulator.training.case import FAULT_SIZES, LEAST_FORM, MOST_FORM, within
 from quietlimb.simulator.training.choices import (
     FASTEST_MMHG_PER_S,
     HIGHEST_TOP_MMHG,
@@ -20,17 +22,30 @@ from quietlimb.simulator.training.choices import (
 )
 
 FAULTS = (
-    ("", _("none")),
-    ("offset", _("the display is off, by mmHg")),
-    ("leak", _("cuff or tube leaks, mmHg a second")),
-    ("slipped", _("the cuff has slipped, share of the pressure lost")),
+    ("", _("None")),
+    ("offset", _("The display is off, by mmHg")),
+    ("leak", _("Cuff or tube leaks, mmHg a second")),
+    ("slipped", _("The cuff has slipped, share of the pressure lost")),
 )
 RHYTHMS = (
-    ("regular", _("regular")),
-    ("ectopic", _("with ectopic beats")),
-    ("atrial fibrillation", _("atrial fibrillation")),
-    ("alternans", _("strong and weak by turns")),
-    ("pulse deficit", _("beats without a pulse")),
+    ("regular", _("Regular")),
+    ("ectopic", _("With ectopic beats")),
+    ("atrial fibrillation", _("Atrial fibrillation")),
+    ("alternans", _("Strong and weak by turns")),
+    ("pulse deficit", _("Beats without a pulse")),
+)
+
+SITES = ("forelimb", "hindlimb", "tail")
+WITHIN = (
+    "age_years",
+    "weight_kg",
+    "systolic",
+    "diastolic",
+    "pulse_rate",
+    "raised_mmhg",
+    "settles_min",
+    "moves",
+    "wags",
 )
 
 
@@ -52,42 +67,56 @@ class InflateForm(forms.Form):
 class CaseForm(forms.Form):
     """A case of the practice's own, told as the nurse will meet it, and the truth behind it."""
 
-    title = forms.CharField(label=_("title"), max_length=80)
-    animal = forms.CharField(label=_("animal, invented"), max_length=40)
-    species = forms.ChoiceField(label=_("species"), choices=(("cat", _("cat")), ("dog", _("dog"))))
-    breed = forms.CharField(label=_("breed"), max_length=60)
-    age_years = forms.FloatField(label=_("age, years"))
-    weight_kg = forms.FloatField(label=_("weight, kg"))
-    temper = forms.CharField(label=_("how it behaves, as the nurse sees it"), max_length=200)
-    remarks = forms.CharField(label=_("what is known of it"), max_length=300)
+    title = forms.CharField(label=_("Title"), max_length=80)
+    animal = forms.CharField(label=_("Animal, invented"), max_length=40)
+    species = forms.ChoiceField(label=_("Species"), choices=(("cat", _("Cat")), ("dog", _("Dog"))))
+    breed = forms.CharField(label=_("Breed"), max_length=60)
+    age_years = forms.FloatField(label=_("Age, years"))
+    weight_kg = forms.FloatField(label=_("Weight, kg"))
+    temper = forms.CharField(label=_("How it behaves, as the nurse sees it"), max_length=200)
+    remarks = forms.CharField(label=_("What is known of it"), max_length=300)
     difficulty = forms.TypedChoiceField(
-        label=_("difficulty"),
+        label=_("Difficulty"),
         coerce=int,
-        choices=((1, _("one thing at a time")), (2, _("look closely")), (3, _("several things at once"))),
+        choices=((1, _("One thing at a time")), (2, _("Look closely")), (3, _("Several things at once"))),
     )
-    systolic = forms.FloatField(label=_("systolic at rest, mmHg"))
-    mean = forms.FloatField(label=_("mean at rest, mmHg"))
-    diastolic = forms.FloatField(label=_("diastolic at rest, mmHg"))
-    pulse_rate = forms.FloatField(label=_("pulse at rest, a minute"))
-    rhythm = forms.ChoiceField(label=_("rhythm"), choices=RHYTHMS)
-    raised_mmhg = forms.FloatField(label=_("raised when it comes in, mmHg"), initial=15)
-    settles_min = forms.FloatField(label=_("a third of that is left after, minutes"), initial=3)
-    moves = forms.FloatField(label=_("share of inflations in which a limb moves"), initial=0.1)
-    wags = forms.FloatField(label=_("share in which a free tail wags"), initial=0.2)
-    owner_calms = forms.BooleanField(label=_("calmer with its owner"), required=False)
-    forelimb = forms.FloatField(label=_("circumference of the forelimb, cm"), required=False)
-    hindlimb = forms.FloatField(label=_("circumference of the hindlimb, cm"), required=False)
-    tail = forms.FloatField(label=_("circumference of the tail, cm"), required=False)
-    fault = forms.ChoiceField(label=_("fault of the instrument"), choices=FAULTS, required=False)
-    fault_size = forms.FloatField(label=_("size of the fault"), required=False)
-    treated = forms.BooleanField(label=_("under treatment against high pressure"), required=False)
-    seed = forms.IntegerField(
-        label=_("number from which chance is drawn"), min_value=0, max_value=10**9, initial=1, widget=forms.HiddenInput
+    systolic = forms.FloatField(label=_("Systolic at rest, mmHg"))
+    mean = forms.FloatField(label=_("Mean at rest, mmHg"))
+    diastolic = forms.FloatField(label=_("Diastolic at rest, mmHg"))
+    pulse_rate = forms.FloatField(label=_("Pulse at rest, a minute"))
+    rhythm = forms.ChoiceField(label=_("Rhythm"), choices=RHYTHMS)
+    raised_mmhg = forms.FloatField(label=_("Raised when it comes in, mmHg"), initial=15)
+    settles_min = forms.FloatField(label=_("A third of that is left after, minutes"), initial=3)
+    moves = forms.FloatField(label=_("Share of inflations in which a limb moves"), initial=0.1)
+    wags = forms.FloatField(label=_("Share in which a free tail wags"), initial=0.2)
+    owner_calms = forms.BooleanField(label=_("Calmer with its owner"), required=False)
+    forelimb = forms.FloatField(label=_("Circumference of the forelimb, cm"), required=False)
+    hindlimb = forms.FloatField(label=_("Circumference of the hindlimb, cm"), required=False)
+    tail = forms.FloatField(label=_("Circumference of the tail, cm"), required=False)
+    fault = forms.ChoiceField(label=_("Fault of the instrument"), choices=FAULTS, required=False)
+    fault_size = forms.FloatField(label=_("Size of the fault"), required=False)
+    fault_from = forms.IntegerField(label=_("First inflation with the fault"), min_value=1, initial=1, required=False)
+    places = forms.MultipleChoiceField(
+        label=_("Places that can be had"),
+        choices=Session.Place.choices,
+        widget=forms.CheckboxSelectMultiple,
+        initial=[place for place in Session.Place.values if place != Session.Place.HOME],
+        required=False,
     )
+    treated = forms.BooleanField(label=_("Under treatment against high pressure"), required=False)
+    seed = forms.IntegerField(label="", min_value=0, max_value=10**9, initial=1, widget=forms.HiddenInput)
 
     def clean(self) -> dict[str, Any]:
-        """The case itself under `case`; what no animal could have is told as the case tells it."""
+        """The case itself under `case`; what no animal could have is told at its field, all of it at once."""
         told = super().clean() or {}
+        for name in WITHIN:
+            self._within(name, name)
+        for site in SITES:
+            self._within(site, "circumference_cm")
+        self._judge_pressures(told)
+        self._judge_fault(told)
+        if not any(told.get(site) is not None or site in self.errors for site in SITES):
+            self.add_error(SITES[0], _("Give the circumference of one limb or the tail at least."))
         if self.errors:
             return told
         try:
@@ -96,14 +125,44 @@ class CaseForm(forms.Form):
             raise ValidationError(f"{error.says}; {error.remedy}.") from None
         return told
 
+    def _within(self, field: str, figure: str) -> None:
+        value = self.cleaned_data.get(field)
+        if value is None:
+            return
+        try:
+            within(figure, value)
+        except ParameterError as error:
+            self.add_error(field, f"{error.remedy[:1].upper()}{error.remedy[1:]}.")
+
+    def _judge_pressures(self, told: dict[str, Any]) -> None:
+        """The form of a pulse allows a mean within a part of the pulse pressure alone."""
+        systolic, mean, diastolic = (told.get(name) for name in ("systolic", "mean", "diastolic"))
+        if systolic is None or diastolic is None:
+            return
+        if diastolic >= systolic:
+            self.add_error("diastolic", _("Give less than the systolic pressure."))
+        elif mean is not None:
+            least, most = (diastolic + form * (systolic - diastolic) for form in (LEAST_FORM, MOST_FORM))
+            if not least <= mean <= most:
+                self.add_error(
+                    "mean", _("Give {least:.0f} to {most:.0f} mmHg.").format(least=ceil(least), most=floor(most))
+                )
+
+    def _judge_fault(self, told: dict[str, Any]) -> None:
+        if not told.get("fault") or "fault_size" in self.errors:
+            return
+        unit, least, most = FAULT_SIZES[told["fault"]]
+        size = told.get("fault_size")
+        if size is None or not least <= size <= most:
+            self.add_error(
+                "fault_size", _("Give {least:g} to {most:g} ({unit}).").format(least=least, most=most, unit=unit)
+            )
+
     def _case(self, told: dict[str, Any]) -> Case:
-        sites = {site: told[site] for site in ("forelimb", "hindlimb", "tail") if told[site] is not None}
+        sites = {site: told[site] for site in SITES if told[site] is not None}
         fault = None
         if told["fault"]:
-            if told["fault_size"] is None:
-                unit, least, most = FAULT_SIZES[told["fault"]]
-                raise ParameterError("impossible-case", "the fault has no size", f"give {least:g} to {most:g} ({unit})")
-            fault = {"kind": told["fault"], "size": told["fault_size"]}
+            fault = {"kind": told["fault"], "size": told["fault_size"], "from_number": told["fault_from"] or 1}
         return case_from(
             {
                 "key": slugify(told["title"]) or "own",
@@ -120,6 +179,8 @@ class CaseForm(forms.Form):
                 "temper": {name: told[name] for name in ("raised_mmhg", "settles_min", "moves", "wags", "owner_calms")},
                 "circumference_cm": sites,
                 "fault": fault,
+                # none ticked is all of them: an animal has to be somewhere
+                **({"places": told["places"]} if told["places"] else {}),
                 "treated": told["treated"],
             }
         )

@@ -21,15 +21,21 @@ from quietlimb.clinic.live import left
 from quietlimb.clinic.live.running import CAPTURES, Order, Saved
 from quietlimb.clinic.live.services import fresh, recording_save
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.recordings.files import recording_of
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Series, Session
+from quietlimb.clinic.sessions.results import reading_of
 from quietlimb.clinic.stores import PRACTICE, TEACHING, present, together, working_in
 from quietlimb.clinic.teaching.choosing import choices_of
 from quietlimb.clinic.teaching.clock import let_pass
 from quietlimb.clinic.teaching.learners import learner_of
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
 from quietlimb.clinic.teaching.telling import told_of, told_of_nothing
+from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.reading import Reading as EngineReading
+from quietlimb.engine.recording import Recording
+from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.simulator.training import CHOICE_NAMES, Case, Choices, Inflation, TrainingAnimal, as_mapping, case_from
 from quietlimb.teaching import Attempt, Debrief, debrief
 from quietlimb.words.training import case_remarks
@@ -37,6 +43,7 @@ from quietlimb.words.training import case_remarks
 SPEED = 4.0  # of fast time: a deflation passes in less than ten seconds and can still be broken off [invented]
 CHECKING = timedelta(minutes=2)  # to hold the display against a manometer and look cuff and tube over [invented]
 WAITS_MIN = (1, 5, 10)
+CUT_SHORT_MMHG = 3.0  # so much above its end a kept recording was broken off; a pulse is smaller [invented]
 
 
 def run_begin(person: Person, *, key: str, case: Case, fast: bool) -> TrainingRun:
@@ -130,7 +137,8 @@ def _play(by: Person, run: TrainingRun, row: TrainingInflation, series: Series, 
     def keep(path: Path) -> Saved:
         if run.fast:  # the animal has lived through all of it
             passed = timezone.now() - now
-            let_pass(run, max(timedelta(), lasts - passed))
+            # broken off, only as much has been lived through as was played
+            let_pass(run, max(timedelta(), min(lasts - passed, passed * (SPEED - 1.0))))
         saved = recording_save(by, series=fresh(series.pk), path=path)
         if saved.reading:
             TrainingInflation.objects.filter(pk=row.pk).update(reading=saved.reading)
@@ -159,7 +167,8 @@ def is_claimed(run: TrainingRun) -> bool:
 
 def attempts_of(run: TrainingRun) -> list[Attempt]:
     """What the learner did, as the debrief wants it. A reading that was struck through was thrown out."""
-    rows = list(run.inflations.select_related("reading"))
+    rows = list(run.inflations.select_related("reading__recording"))
+    animal = TrainingAnimal(case_from(run.case))
     first = rows[0].at if rows else run.came_in_at
     found = []
     for row in rows:
@@ -167,8 +176,36 @@ def attempts_of(run: TrainingRun) -> list[Attempt]:
         kept = reading is not None and reading.counts
         why = None if kept else (reading.struck_because or None) if reading is not None else "broken off"
         minute = max(0.0, (row.at - first).total_seconds() / 60.0)
-        found.append(Attempt(choices=Choices(**row.choices), minute=minute, number=row.number, kept=kept, why=why))
+        choices = Choices(**row.choices)
+        found.append(
+            Attempt(
+                choices=choices,
+                minute=minute,
+                number=row.number,
+                kept=kept,
+                why=why,
+                as_read=_as_read(row),
+                opened_at_mmhg=_opened_at(row, animal.inflate(choices, minute=minute, number=row.number).recording),
+            )
+        )
     return found
+
+
+def _as_read(row: TrainingInflation) -> EngineReading | None:
+    """The reading that stands on the table; None where there is none, or another engine made it."""
+    kept = row.reading.recording if row.reading is not None else None
+    result = None if kept is None else kept.results.get(ENGINE_VERSION)
+    return reading_of(result) if result else None
+
+
+def _opened_at(row: TrainingInflation, whole: Recording) -> float | None:
+    """Where the valve was opened [mmHg]: where the kept recording ends, if the whole one goes on; at the top where none
+    was kept."""
+    kept = row.reading.recording if row.reading is not None else None
+    if kept is None:
+        return float(whole.cuff_pressure_mmhg.max())
+    end = float(recording_of(kept.name, bytes(kept.content), row.run.animal.of_the_engine).cuff_pressure_mmhg[-1])
+    return end if end > max(float(whole.cuff_pressure_mmhg[-1]), IDLE_MMHG) + CUT_SHORT_MMHG else None
 
 
 def run_finish(run: TrainingRun, session: Session) -> TrainingRun:

@@ -12,6 +12,7 @@ from quietlimb.words.training import (
     done_sentence,
     engine_sentence,
     grade_sentence,
+    inflations_sentence,
     invented_sentence,
     readings_sentences,
     rule_line,
@@ -31,7 +32,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
                 "done": done_sentence(each.departure),
                 "cost": cost_sentence(each),
                 "rule": rule_line(each),
-                "numbers": ", ".join(map(str, each.numbers)),
+                "inflations": inflations_sentence(each),
             }
             for each in made.costs
         ],
@@ -45,6 +46,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
                 "systolic": None if each.systolic is None else round(each.systolic.value),
                 "true": round(each.true_systolic),
                 "counts": each.counts,
+                "broken_off": None if each.broken_off_at is None else round(each.broken_off_at),
             }
             for each in made.inflations
         ],

@@ -1,0 +1,57 @@
+"""Figures of a class. Oracle: by construction, a few results counted by hand."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from clinic.examples import Clinic
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.stores import PRACTICE, TEACHING
+from quietlimb.clinic.teaching.figures import figures_of
+from quietlimb.clinic.teaching.models import TrainingResult
+
+pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
+SignIn = Callable[[Person], Client]
+
+
+def a_result(clinic: Clinic, error_mmhg: float | None) -> TrainingResult:
+    result = TrainingResult(
+        practice=clinic.nurse.practice, run=uuid.uuid4(), case_key="just-arrived", title="Just out of the car",
+        finished_at=timezone.now(), grade="near", error_mmhg=error_mmhg, inflations=6, wasted=1, minutes=11.0,
+    )  # fmt: skip
+    result.save(force_insert=True)
+    return result
+
+
+def test_an_error_has_a_sign_and_a_distance_has_none(clinic: Clinic) -> None:
+    """Of -20, -4 and +6 mmHg the median is -4 and the median distance 6; nothing charted is no error."""
+    (line,) = figures_of([a_result(clinic, error) for error in (-20.0, 6.0, -4.0, None)]).months
+    assert (line.error_mmhg, line.error_told, line.off_mmhg) == (-4.0, "-4", 6.0)
+    assert (line.runs, line.charted, line.within) == (4, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("error", "told"), [(47.5, "+48"), (46.5, "+47"), (-46.5, "-47"), (0.3, "0"), (-0.3, "0"), (None, "")]
+)
+def test_the_sign_is_always_told(clinic: Clinic, error: float | None, told: str) -> None:
+    (line,) = figures_of([a_result(clinic, error)]).cases
+    assert line.error_told == told
+
+
+def test_the_page_of_the_class_says_what_its_figures_are(clinic: Clinic, signed_in: SignIn) -> None:
+    """Runs of +94 and +1: a median of +48 to the one side, a distance of 48."""
+    for error in (94.0, 1.0):
+        a_result(clinic, error)
+    page = signed_in(clinic.lead).get("/teaching/class").text
+    assert "<td>+48</td><td>48</td>" in page
+    for head in (
+        "Error, median, mmHg: + too high, - too low",
+        "Distance either way, median, mmHg",
+        "Minutes from coming in to the last inflation, median",
+    ):
+        assert head in page
