@@ -176,6 +176,7 @@ export function follow(place) {
     if (told && form.dataset.send === "look") form.reset();
   });
   window.addEventListener("resize", soon);
+  for (const each of place.querySelectorAll("[data-ready]")) each.disabled = false;
   show();
   if (place.dataset.running) listen();
   return { listen, note };
