@@ -308,3 +308,15 @@ def test_inflations_without_rest_are_found() -> None:
     assert (told.enough, told.averaged) == (False, 3)
     alone = debrief(QUIET, attempts(GOOD, 1), None)
     assert (alone.unrested, alone.shortest_rest_s) == ((), None)
+
+
+def test_what_was_broken_off_is_lost_to_no_choice() -> None:
+    """Every inflation with weight upon the limb; the reading of the third is missing because its valve was opened.
+
+    Oracle: by construction.
+    """
+    done = attempts(replace(GOOD, limb_loaded=True), 4)
+    done[2] = replace(done[2], opened_at_mmhg=160.0)
+    whole, cut = (costs_of(QUIET, each)[0] for each in (attempts(replace(GOOD, limb_loaded=True), 4), done))
+    assert 3 in whole.lost
+    assert cut.lost == tuple(number for number in whole.lost if number != 3)

@@ -36,7 +36,8 @@ class Cost:
 
     numbers       : inflations that depart: those that count, and those that were thrown out where the choice spoils
     departures    : of each of them
-    lost          : of them, where the choice spoils readings, those whose reading was spoiled
+    lost          : of them, where the choice spoils readings, those whose reading was spoiled;
+                    not what was broken off
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -261,7 +262,11 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
 
 def _lost(bench: Bench, attempts: Sequence[Attempt]) -> tuple[int, ...]:
     readings = bench.readings(attempts)
-    return tuple(each.number for each, one in zip(attempts, readings, strict=True) if _is_spoiled(one))
+    return tuple(
+        each.number
+        for each, one in zip(attempts, readings, strict=True)
+        if _is_spoiled(one) and _broken_off_at(each, one) is None
+    )
 
 
 def _to_compare(
