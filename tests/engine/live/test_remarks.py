@@ -109,6 +109,33 @@ def test_a_fall_too_fast_for_the_pulse_is_told():
     assert "falling-too-fast" not in codes(watched(at(0.4)))
 
 
+def test_below_everything_known_a_fast_fall_is_enough():
+    """At 15 mmHg a second and pulses of 0.9 s the fall is too fast while it matters; once all three are known, and it
+    is 15 mmHg under the interval of the diastolic pressure, it is enough, and no more is said of the fall.
+
+    Oracle: by construction; 13.5 mmHg from pulse to pulse is over the limit of 12, the band is that of a reading.
+    """
+    base = line(200.0, 25.0, 15.0, RATE_HZ)
+    falling = ride(base, RATE_HZ, np.arange(0.13, base.size / RATE_HZ, 0.9))[0]
+    noise = 0.02 * np.random.default_rng(7).normal(size=falling.size)
+    moments = [each for each in watched(whole_course(falling + noise, RATE_HZ)) if each.phase == "deflating"]
+    fast = said(moments, "falling-too-fast")
+    assert fast
+    known = [each for each in moments if each.reading is not None and each.reading.diastolic is not None]
+    under = [
+        each
+        for each in known
+        if each.reading is not None
+        and each.reading.systolic is not None
+        and each.reading.mean is not None
+        and each.reading.diastolic is not None
+        and each.pressure_mmhg < each.reading.diastolic.low - 20.0  # 5 more than the band: the level lags the number
+    ]
+    assert under
+    assert all([remark.code for remark in each.remarks] == ["enough"] for each in under)
+    assert fast[-1][0] <= under[0].time_s
+
+
 def test_inflate_higher_is_told_where_the_start_was_below_the_systolic_pressure():
     """Started amid the large pulses: told while the pressure still falls, and when the cuff is empty, with 30 to 40
     mmHg above the estimate, in tens.

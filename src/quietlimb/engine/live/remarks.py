@@ -43,7 +43,8 @@ class Remarks:
             self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
         self._too_fast = _too_fast(course, look, before)
         if look is not None:
-            self._enough |= look.enough
+            # However fast it falls there, a slower fall would bring nothing more.
+            self._enough |= look.enough or (self._too_fast is not None and _all_known_above(level_mmhg, look))
             # before the top of the envelope was passed, nothing is known of the flank above
             self._inflate_to = None if look.reading.mean is None else _inflate_to(look.reading, course.top_mmhg)
 
@@ -60,7 +61,7 @@ class Remarks:
             say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s})
         elif self._moving_s:
             say("limb-moving", "doubt", {"seconds": self._moving_s})
-        if self._too_fast is not None:
+        if self._too_fast is not None and not self._enough:
             say("falling-too-fast", "doubt", {"mmhg_per_s": self._too_fast})
         if self._enough and not self._moved_too_long_s:
             say("enough", "note", {})
@@ -87,6 +88,14 @@ def _counts(level_mmhg: float, look: Look | None, before: Reading | None) -> boo
     if look is not None and look.reading.diastolic is not None:
         return level_mmhg > look.reading.diastolic.low - BAND_MMHG
     return before is None or before.systolic is None or level_mmhg < before.systolic.high + BAND_MMHG
+
+
+def _all_known_above(level_mmhg: float, look: Look) -> bool:
+    """Whether systolic, mean and diastolic pressure are known, and all lie well above this pressure."""
+    known = look.reading
+    if known.systolic is None or known.mean is None or known.diastolic is None:
+        return False
+    return level_mmhg < known.diastolic.low - BAND_MMHG
 
 
 def _too_fast(course: Course, look: Look | None, before: Reading | None) -> float | None:
