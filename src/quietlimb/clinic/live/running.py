@@ -26,7 +26,7 @@ from quietlimb.engine.live.moment import Moment
 from quietlimb.engine.live.remarks import after_the_end
 from quietlimb.engine.reading import Reading
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
-from quietlimb.words.live import say
+from quietlimb.words.live import at_the_end, say
 from quietlimb.words.troubles import trouble_sentence
 
 logger = logging.getLogger(__name__)
@@ -120,7 +120,8 @@ class Running:
         finally:
             order.keeping.close()
             order.finished(whole)
-            self.board.tell("ended", says=says)
+            air = at_the_end(self.now_mmhg) if self.now_mmhg is not None and order.source.is_waveform else None
+            self.board.tell("ended", says=says if air is None else f"{air} {says}")
             self.board.end()
 
     def _take(self, step: Step) -> None:
