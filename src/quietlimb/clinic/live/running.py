@@ -120,7 +120,7 @@ class Running:
         finally:
             order.keeping.close()
             order.finished(whole)
-            air = at_the_end(self.now_mmhg) if self.now_mmhg is not None and order.source.is_waveform else None
+            air = at_the_end(self.now_mmhg if order.source.is_waveform else None)
             self.board.tell("ended", says=says if air is None else f"{air} {says}")
             self.board.end()
 
