@@ -33,7 +33,7 @@ from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.recording_csv import write_recording
 from quietlimb.words.live import say
 
-APART = Cited(5.0, "mmHg", "common practice", "display against manometer", "common practice")
+APART = Cited(5.0, "mmHg", "practice", "display against manometer", "common practice")
 LEAST_COMPARED_MMHG = 20.0  # an empty cuff compares nothing [invented]
 
 
