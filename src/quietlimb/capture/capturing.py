@@ -19,6 +19,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Finished, Moment
 from quietlimb.engine.live.watch import Watch
+from quietlimb.engine.recording import Recording
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
@@ -159,14 +160,20 @@ def _begin(finished: Finished, began: datetime | None, zero_utc_s: float) -> dat
     )
 
 
+def marked(recording: Recording, header: Mapping[str, str], began: datetime) -> Recording:
+    """The recording with when it began; with the simulator as its instrument where the source says it is invented."""
+    around = replace(recording.circumstances, started_at=began.isoformat(timespec="seconds"))
+    if INVENTED_KEY in header:
+        around = replace(around, instrument=SIMULATOR)
+    return replace(recording, circumstances=around)
+
+
 def _keep(keeping: Keeping, source: Source, finished: Finished, began: datetime | None) -> Inflation:
     recording = finished.recording
     if recording is None or began is None:
         return Inflation(finished=finished, path=None)
-    header, around = source.header, replace(recording.circumstances, started_at=began.isoformat(timespec="seconds"))
-    if INVENTED_KEY in header:
-        around = replace(around, instrument=SIMULATOR)
-    recording = replace(recording, circumstances=around)
+    header = source.header
+    recording = marked(recording, header, began)
     extra = {name: header[key] for key, name in _TOLD_IN_FILES.items() if key in header}
     path = keeping.keep_recording(recording, {**extra, "lines_in": keeping.lines_path.name})
     return Inflation(finished=finished, path=path)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import tempfile
 import uuid
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from quietlimb.capture.capturing import SIMULATOR
+from quietlimb.capture.capturing import marked
 from quietlimb.capture.keeping import Keeping
-from quietlimb.capture.source import INVENTED_KEY
 from quietlimb.clinic.charting import described
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.live import left
@@ -88,10 +86,7 @@ def left_recovered(by: Person, *, series: Series, name: str) -> str:
                 continue
             path = Path(made) / f"recovered-{number + 1}.csv"
             taken = began + timedelta(seconds=float(each.recording.time_s[0]))
-            around = replace(each.recording.circumstances, started_at=taken.isoformat(timespec="seconds"))
-            if INVENTED_KEY in kept.header:
-                around = replace(around, instrument=SIMULATOR)
-            write_recording(replace(each.recording, circumstances=around), path)
+            write_recording(marked(each.recording, kept.header, taken), path)
             told.append(recording_save(by, series=series, path=path).says)
     told += [reading_save(by, series=series, reading=each, taken_at=began).says for each in kept.readings]
     left.forget(folder)
