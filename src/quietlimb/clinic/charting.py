@@ -6,6 +6,7 @@ and remembers its answers by the fingerprint of what was asked.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
@@ -34,6 +35,7 @@ from quietlimb.engine.version import ENGINE_VERSION
 
 REMEMBERED = 512
 SET_ASIDE = "set-aside"
+_ENOUGH_ONE_BY_ONE = threading.Lock()
 
 Organs = Mapping[Organ | Eye, OrganState]
 
@@ -175,7 +177,9 @@ class Told:
         """Whether to go on; None where nothing is charted."""
         if self._bare is not self:
             return self._bare.enough
-        return enough(self.charted, rules=self.question.rules)
+        # It takes several times as long as what a reading waits for, and threads share one processor: so one by one.
+        with _ENOUGH_ONE_BY_ONE:
+            return enough(self.charted, rules=self.question.rules)
 
 
 def told(

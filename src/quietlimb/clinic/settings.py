@@ -66,6 +66,7 @@ TEMPLATES: list[dict[str, Any]] = [
 # -- people ------------------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "people.Person"
+AUTHENTICATION_BACKENDS = ["quietlimb.clinic.people.known.PeopleOfPractices"]
 PASSWORD_HASHERS = ["quietlimb.clinic.people.hashing.Hasher"]
 AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},

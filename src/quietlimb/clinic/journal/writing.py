@@ -32,11 +32,12 @@ def write(
         raise transaction.TransactionManagementError("the journal is written in the transaction of what it tells")
     practice_id = thing.id if isinstance(thing, Practice) else thing.practice_id
     # Writers of one practice queue here. SQLite has let only one writer begin anyway and ignores it.
-    Practice.objects.select_for_update().get(pk=practice_id)
-    last = Entry.objects.filter(practice_id=practice_id).order_by("-sequence").first()
+    Practice.objects.select_for_update().values_list("pk").get(pk=practice_id)
+    chain = Entry.objects.filter(practice_id=practice_id).order_by("-sequence")
+    sequence, previous = chain.values_list("sequence", "hash").first() or (0, "")
     entry = Entry(
         practice_id=practice_id,
-        sequence=last.sequence + 1 if last else 1,
+        sequence=sequence + 1,
         who=who,
         when=timezone.now(),
         what=what,
@@ -45,7 +46,7 @@ def write(
         before="" if before is None else canonical(before),
         after=canonical(columns(thing) if before is None and after is None else after) if after or not before else "",
         why=why,
-        previous=last.hash if last else "",
+        previous=previous,
     )
     entry.hash = hash_of(entry)
     entry.save(force_insert=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.contrib.auth import authenticate, login
 from django.http import HttpRequest
 from django.utils import timezone
@@ -71,6 +72,6 @@ def person_make(
 
 
 def _enter(request: HttpRequest, person: Person, *, password_at: float) -> None:
-    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    login(request, person, backend=settings.AUTHENTICATION_BACKENDS[0])
     request.session[PASSWORD_AT] = password_at
     request.session[TOUCHED_AT] = timezone.now().timestamp()

@@ -57,7 +57,7 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
     result = result_object(read(pressure))
     sha256 = hashlib.sha256(dropped.content).hexdigest()
     with together():
-        services.lock_unsigned(series.session_id)
+        session = services.lock_unsigned(series.session_id)
         known = _known(by, series, dropped)  # it may have come twice at once
         if known is not None:
             return known, False
@@ -85,7 +85,7 @@ def recording_add(by: Person, *, series: Series, dropped: Dropped, at: datetime)
         )
         row.save(force_insert=True)
         journal.write(by, "reading added", row)
-        services.after_the_end(by, meant.session_id)
+        services.after_the_end(by, session)
         return row, True
 
 

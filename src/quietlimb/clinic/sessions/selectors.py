@@ -96,11 +96,13 @@ def _findings(animal: Animal, on: date, after_days: int) -> dict[str, OrganFindi
 def so_far_of(series: Series) -> SoFar:
     """What an unlikely number of this series is held against."""
     session = series.session
-    rows = series.readings.filter(spoiled="", struck_at=None).values_list(*QUANTITIES)
+    of_the_session = Reading.objects.filter(series__session=session)
+    rows = list(of_the_session.values("taken_at", "series_id", "spoiled", "struck_at", *QUANTITIES))
+    count = [row for row in rows if row["series_id"] == series.pk and not row["spoiled"] and row["struck_at"] is None]
     return SoFar(
         species=session.animal.species,
-        taken_at=list(Reading.objects.filter(series__session=session).values_list("taken_at", flat=True)),
-        values={name: [row[k] for row in rows if row[k] is not None] for k, name in enumerate(QUANTITIES)},
+        taken_at=[row["taken_at"] for row in rows],
+        values={name: [row[name] for row in count if row[name] is not None] for name in QUANTITIES},
     )
 
 

@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
+from itertools import chain
 
 from django.db import IntegrityError
 from django.db.models import Max, Q
@@ -59,11 +60,10 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
     """
     try:
         with together():
-            known = _known(by, series, entered)
-            if known is not None:
-                return known, False
-            if _is_signed(series.session_id):
-                return _kept_beside(by, series, entered, at), True
+            session = _locked(series.session_id)
+            if _is_signed(session):
+                known = _known(by, series, entered)
+                return (known, False) if known else (_kept_beside(by, series, entered, at), True)
             row = Reading(
                 practice_id=series.practice_id,
                 series=series_for(by, series, recorded=False),
@@ -74,10 +74,10 @@ def reading_add(by: Person, *, series: Series, entered: Entered, at: datetime) -
             )
             row.save(force_insert=True)
             journal.write(by, "reading added", row)
-            after_the_end(by, series.session_id)
+            after_the_end(by, session)
             return row, True
     except IntegrityError:
-        # The same reading came twice at once, and the other one was first.
+        # The same reading came before. That is rare, and so it is not looked for until the database refuses it.
         known = _known(by, series, entered)
         if known is None:
             raise
@@ -121,7 +121,8 @@ def series_for(by: Person, series: Series, *, recorded: bool) -> Series:
     wanted = {name: getattr(series, name) for name in ALIKE}
     if technique != series.technique:
         wanted["instrument"] = None
-    for each in (series, *series.session.series.exclude(pk=series.pk).order_by("-ordinal")):
+    others = series.session.series.exclude(pk=series.pk).order_by("-ordinal")
+    for each in chain([series], others.iterator()):
         like = each.technique == technique and all(getattr(each, name) == wanted[name] for name in ALIKE)
         other_kind = each.readings.filter(recording__isnull=recorded, struck_at=None)
         if like and not other_kind.exists():
@@ -130,21 +131,26 @@ def series_for(by: Person, series: Series, *, recorded: bool) -> Series:
     return series_open(by, session=series.session, series=another)
 
 
-def lock_unsigned(session_id: uuid.UUID) -> None:
-    """Let nobody sign the session before this transaction ends. Raises EntryError where somebody has."""
-    if _is_signed(session_id):
+def lock_unsigned(session_id: uuid.UUID) -> Session:
+    """The session, which nobody signs before this transaction ends. Raises EntryError where somebody has."""
+    session = _locked(session_id)
+    if _is_signed(session):
         raise EntryError("signed", _("The session is signed"), _("ask the veterinarian for an amendment"))
+    return session
 
 
-def _is_signed(session_id: uuid.UUID) -> bool:
-    """Whether somebody has signed the session; nobody else does before this transaction ends."""
-    Session.objects.select_for_update().get(pk=session_id)
-    return SignedValue.objects.filter(session=session_id).exists()
+def _locked(session_id: uuid.UUID) -> Session:
+    """The session as it is now, which nobody signs or closes before this transaction ends."""
+    return Session.objects.select_for_update().get(pk=session_id)
 
 
-def after_the_end(by: Person, session_id: uuid.UUID) -> None:
+def _is_signed(locked: Session) -> bool:
+    """Whether somebody has signed it. To be asked once it is locked: the lock may have been waited for."""
+    return SignedValue.objects.filter(session=locked).exists()
+
+
+def after_the_end(by: Person, session: Session) -> None:
     """What changes in a session that has ended may change when the animal is to be measured again."""
-    session = Session.objects.select_related("animal__practice").get(pk=session_id)
     if not session.is_open:
         recheck_renew(by, animal=session.animal)
 
@@ -171,13 +177,13 @@ def reading_strike(by: Person, *, reading_id: uuid.UUID, why: str, at: datetime)
     Raises EntryError where the session is signed.
     """
     row = Reading.objects.select_for_update().select_related("series").get(pk=reading_id)
-    lock_unsigned(row.series.session_id)
+    session = lock_unsigned(row.series.session_id)
     if row.struck_at is None:
         before = columns(row)
         row.struck_at, row.struck_by, row.struck_because = at, by, why
         row.save(update_fields=["struck_at", "struck_by", "struck_because"])
         journal.write(by, "reading struck through", row, before=before, after=columns(row), why=why)
-        after_the_end(by, row.series.session_id)
+        after_the_end(by, session)
     return row
 
 
@@ -191,7 +197,7 @@ def circumstances_correct(
 
     Raises EntryError where the session is signed, or the readings of the series cannot be by its method.
     """
-    lock_unsigned(session.pk)
+    locked = lock_unsigned(session.pk)
     if series.technique == Technique.DOPPLER:
         more = ~Q(mean=None) | ~Q(diastolic=None) | ~Q(recording=None)
         if series.readings.filter(more, struck_at=None).exists():
@@ -199,7 +205,7 @@ def circumstances_correct(
             raise EntryError("not-by-doppler", says, remedy, field="technique")
     change(by, "circumstances corrected", session, fields=of_session)
     change(by, "circumstances corrected", series, fields=of_series)
-    after_the_end(by, session.pk)
+    after_the_end(by, locked)
 
 
 @together()
@@ -230,8 +236,7 @@ def session_settle(by: Person, *, session: Session, do: Do, at: datetime) -> Ses
     Before the first reading a disturbance begins the time anew; after it, it stands beside, so that what was measured
     before keeps its own minutes. Raises EntryError where the session is signed.
     """
-    lock_unsigned(session.pk)
-    row = Session.objects.get(pk=session.pk)
+    row = lock_unsigned(session.pk)
     measured = Reading.objects.filter(series__session=row, struck_at=None).exists()
     latest = max(disturbances(row), default=None)
     if do == "again":

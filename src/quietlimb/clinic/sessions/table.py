@@ -108,7 +108,7 @@ def table_of(series: Series) -> Table:
         hidden=hidden,
         early=early_line(series.session, readings),
         counted=_usable(readings),
-        late=tuple(series.late_readings.all()),
+        late=tuple(series.late_readings.all()) if standing.signed else (),
         **_values(answer, hidden),
     )
 
@@ -131,9 +131,8 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
 
     A reading that was saved must be seen as saved, also in a series that cannot be charted.
     """
-    readings = list(
-        series.readings.select_related("recording", "struck_by", "saved_by").order_by("taken_at", "ordinal", "id")
-    )
+    rows = series.readings.select_related("recording", "struck_by", "saved_by").defer("recording__content")
+    readings = list(rows.order_by("taken_at", "ordinal", "id"))
     organs = organs_known(series.session.animal, timezone.localdate(series.session.started_at))
     try:
         return readings, told_of(series, readings, organs=organs), ""
