@@ -313,6 +313,29 @@ def test_a_stranger_s_sign_in_neither_sends_nor_shows_what_is_kept(page: Page, r
     assert running.systolic() == [177]
 
 
+def test_a_page_older_than_what_was_sent_before_it_catches_up(page: Page, running: Running) -> None:
+    """The table's page left the clinic before readings got there that the page before it sent: it shows them all the same.
+
+    Oracle: by construction, the older page is given to the browser by hand.
+    """
+    at_the_table(page, running)
+    table = page.url
+    older = page.request.get(table).text()
+    type_systolic(page, 166, 164)
+    expect(page.locator("tr[id^=reading-]")).to_have_count(2)
+    says(page, "saved")
+
+    def give_the_older(route: Route) -> None:
+        route.fulfill(body=older, content_type="text/html", status=200)
+
+    page.route(table, give_the_older, times=1)
+    page.goto(table)
+    expect(page.locator("tr[id^=reading-]")).to_have_count(2)
+    type_systolic(page, 162)
+    expect(page.locator("tr[id^=reading-]")).to_have_count(3)
+    assert [(row[0], row[1]) for row in running.rows()] == [(166, 0), (164, 1), (162, 2)]
+
+
 @contextlib.contextmanager
 def own_browser(playwright: Playwright, program: str, profile: Path) -> Iterator[Browser]:
     """A Chromium with a profile that stays; killed at the end, with all of its processes and without a warning."""

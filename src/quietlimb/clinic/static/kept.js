@@ -3,6 +3,7 @@
 // then may a page say "kept on this tablet". Each reading is bound to practice, person, series, key and ordinal. They are
 // sent one at a time in the order typed, by one tab of the browser; the key makes a second sending harmless.
 const STORE = "readings";
+const LAST = "quietlimb-last-saved ";
 const GIVE_UP_MS = 15000;
 const strip = document.getElementById("strip");
 const writing = []; // on their way to the disk
@@ -70,6 +71,23 @@ export async function askAnew(code, post) {
   }
 }
 
+// A page may have left the clinic before a reading got there that another page sent: it asks for the last one's place.
+export const lastSaved = (post) => {
+  try {
+    return Number(localStorage.getItem(LAST + post) ?? -1);
+  } catch {
+    return -1;
+  }
+};
+
+function remember({ post, ordinal }) {
+  try {
+    localStorage.setItem(LAST + post, String(Math.max(ordinal, lastSaved(post))));
+  } catch {
+    // a browser that keeps nothing: the page then shows what it was sent, as before
+  }
+}
+
 // Out of the list: the clinic has it, or somebody decided to leave it out.
 export async function forget(reading) {
   if (unstored.includes(reading)) unstored.splice(unstored.indexOf(reading), 1);
@@ -114,6 +132,7 @@ async function sendOne(reading) {
   if (answer.type === "opaqueredirect" || answer.status === 403) return "out";
   if (answer.ok && answer.headers.get("Quietlimb-Saved") === reading.client_id) {
     const text = await answer.text().catch(() => "");
+    remember(reading);
     await forget(reading);
     told.dispatchEvent(new CustomEvent("saved", { detail: { reading, text, elsewhere: answer.headers.get("Quietlimb-Series") } }));
     return "";

@@ -218,7 +218,18 @@ if (form) {
     if (detail.elsewhere) window.location.assign(detail.elsewhere); // recordings stand here, and typed readings went beside
     else swap(detail.text);
   });
+  // What the page before this one sent may have been saved after this one left the clinic.
+  async function catchUp() {
+    if (kept.lastSaved(form.dataset.post) < ordinal) return;
+    const answer = await fetch(form.dataset.again, { credentials: "same-origin", redirect: "manual" }).catch(() => null);
+    if (!answer?.ok) return;
+    swap(await answer.text());
+    ordinal = kept.lastSaved(form.dataset.post) + 1;
+    show();
+  }
+
   kept.told.addEventListener("change", show);
+  window.addEventListener("pageshow", catchUp);
   document.addEventListener("htmx:after:swap", show);
   document.getElementById("slots").disabled = false;
   if (!form.hidden) slots[0].focus();
