@@ -314,7 +314,7 @@ def test_a_stranger_s_sign_in_neither_sends_nor_shows_what_is_kept(page: Page, r
 
 
 def test_a_page_older_than_what_was_sent_before_it_catches_up(page: Page, running: Running) -> None:
-    """The table's page left the clinic before readings got there that the page before it sent: it shows them all the same.
+    """The page left the clinic before readings got there that the page before it sent: it shows them all the same.
 
     Oracle: by construction, the older page is given to the browser by hand.
     """
