@@ -35,8 +35,8 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
     "error-alike": ("mean_mmhg",),
     # leak
     "short-hold": ("seconds", "wanted"),
-    "no-hold": ("seconds",),
-    "still-settling": ("settling_s", "hold_s"),
+    "no-hold": ("wanted",),
+    "still-settling": ("mmhg_per_min", "settling_s", "hold_s"),
     "pressure-rises": ("mmhg_per_min",),
     "low-only": ("highest_mmhg",),
     # exhaust, bleed
@@ -48,7 +48,19 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
 
 
 class CheckError(QuietlimbError):
-    """These values cannot be a check."""
+    """These values cannot be a check.
+
+    point : 1-based point or hold at fault; None where none is to blame
+    about : what was found, without the number of the point
+    """
+
+    def __init__(self, code: str, says: str, remedy: str, point: int | None = None) -> None:
+        super().__init__(code, says if point is None else f"point {point}: {says}", remedy)
+        self.point, self.about = point, says
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Errors cross process borders; the default would lose the point.
+        return type(self), (self.code, self.about, self.remedy, self.point)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,7 +206,7 @@ class StaticPoints:
         _refuse_kpa(self.reference_mmhg)
         for k, direction in enumerate(self.direction, start=1):
             if direction not in get_args(Direction):
-                raise CheckError("direction", f"point {k}: direction {direction!r}", "write up or down")
+                raise CheckError("direction", f"direction {direction!r}", "write up or down", k)
         _refuse_resolution(self.resolution_mmhg)
 
 
@@ -244,9 +256,7 @@ class LeakPoints:
         _refuse_kpa(self.start_mmhg)
         for k, seconds in enumerate(self.held_s, start=1):
             if not 5.0 <= seconds <= 3600.0:
-                raise CheckError(
-                    "impossible-hold", f"hold {k}: {seconds:g} s", "hold for 60 s or 300 s, and give seconds"
-                )
+                raise CheckError("impossible-hold", f"{seconds:g} s", "hold for 60 s or 300 s, and give seconds", k)
         _refuse_resolution(self.resolution_mmhg)
         if not 0.0 <= self.timing_s <= 10.0:
             raise CheckError(
@@ -269,12 +279,13 @@ def either_side(most: Cited) -> tuple[Cited, Cited]:
 def _refuse_impossible(pressures: tuple[float, ...], name: str) -> None:
     for k, pressure in enumerate(pressures, start=1):
         if not math.isfinite(pressure):
-            raise CheckError("not-finite", f"point {k}: {name} is not a number", "leave the point out, or read again")
+            raise CheckError("not-finite", f"{name} is not a number", "leave the point out, or read again", k)
         if not LOWEST_MMHG <= pressure <= HIGHEST_MMHG:
             raise CheckError(
                 "out-of-range",
-                f"point {k}: {name} is {pressure:g} mmHg, outside {LOWEST_MMHG:g} to {HIGHEST_MMHG:g}",
+                f"{name} is {pressure:g} mmHg, outside {LOWEST_MMHG:g} to {HIGHEST_MMHG:g}",
                 "look for a slip of the pen, and for the unit",
+                k,
             )
 
 
