@@ -179,10 +179,11 @@ def control_chart(
     Notes
     -----
     sd = mean moving range / d2. Individual values: centre +/- 3 sd. EWMA: z_i = w x_i + (1 - w) z_(i-1) from the
-    centre; limits L sd sqrt(w / (2 - w) (1 - (1 - w)^(2 i))). Of a baseline of m checks the centre's own error,
-    sd^2 / m, is added, and the multiples 3 and L become those of Student's t that are passed as seldom, with
-    0.605 (m - 1) degrees of freedom for the moving range; with many checks nothing of both remains. The spread pools the moving range with what the checks
-    are known to be uncertain by, which counts as ten degrees of freedom: a handful of checks alone teaches no spread.
+    centre; limits L sd sqrt(w / (2 - w) (1 - (1 - w)^(2 i))). Of a baseline of m checks the centre's own error is
+    added, sd^2 / m, and the multiples 3 and L become those of Student's t that are passed as seldom, with
+    0.605 (m - 1) degrees of freedom for the moving range. The spread pools the moving range with what the checks are
+    known to be uncertain by, which counts as ten degrees of freedom: a handful of checks alone teaches no spread. With
+    many checks nothing of all this remains.
     """
     count = min(baseline, error_mmhg.size)
     learned = error_mmhg[:count]
