@@ -58,7 +58,7 @@ def test_the_ewma_has_the_run_lengths_of_the_textbook(shift: float, length: floa
 
 
 def test_a_long_known_chart_has_the_textbooks_limits_and_values():
-    """With a baseline of tens of thousands of checks the limits are 3 SD and L SD sqrt(w/(2-w)); the EWMA is its recursion.
+    """With a baseline of 40,000 checks the limits are 3 SD and L SD sqrt(w/(2-w)); the EWMA is its recursion.
 
     Oracle: by construction, a plain loop and the textbook's formulas. Tolerance: three standard errors of 40,000
     moving ranges.
