@@ -167,8 +167,8 @@ REACHES: Mapping[Reach, str] = {
     "passed": mark("The last check lies beyond the limit. Do not use the instrument; have it serviced."),
     "within-reach": mark("By a straight line the error passes {limit:g} mmHg {when}. Have it serviced before {by}."),
     "not-in-reach": mark(
-        "By a straight line, its interval included, the error does not pass {limit:g} mmHg before {end}. That is as far as these checks "
-        "reach; of later they say nothing."
+        "By a straight line, its interval included, the error does not pass {limit:g} mmHg before {end}. That is as "
+        "far as these checks reach; of later they say nothing."
     ),
 }
 
