@@ -15,11 +15,11 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from datetime import date
-from typing import Final, TypeVar, cast
+from typing import Final, TypeVar
 
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.exchange.column_names import refuse_misnamed_columns
-from quietlimb.exchange.errors import FileError, quoted
+from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.table import Decimals, Table, read_table
 from quietlimb.instruments.checks import CheckError, Direction, DisplayPoints, LeakPoints, Reference, StaticPoints
 from quietlimb.instruments.drift import DriftPoint
@@ -201,4 +201,4 @@ def _made(table: Table, make: Callable[[], Points]) -> Points:
         return make()
     except CheckError as error:
         line = None if error.point is None else table.lines[error.point - 1]
-        raise cast(FileError, table.error(error.code, error.about, error.remedy, line)) from None
+        raise table.error(error.code, error.about, error.remedy, line) from None

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 from typing import Final, Literal
@@ -240,26 +240,27 @@ def _forecast(days: Sequence[date], error: Values, limit: float, least_sd: float
     sd = max(math.sqrt(left / (error.size - 2)), least_sd)
     quantile = float(stdtrit(error.size - 2, 0.975))
     reach = quantile * sd / math.sqrt(squares)
-    slopes = {
-        "slope": slope * _DAYS_OF_YEAR,
-        "slope_low": (slope - reach) * _DAYS_OF_YEAR,
-        "slope_high": (slope + reach) * _DAYS_OF_YEAR,
-    }
+    sloping = Forecast(
+        reach="passed",
+        slope=slope * _DAYS_OF_YEAR,
+        slope_low=(slope - reach) * _DAYS_OF_YEAR,
+        slope_high=(slope + reach) * _DAYS_OF_YEAR,
+        reach_ends=_day(reach_ends),
+    )
     if passed:
-        return Forecast(reach="passed", reach_ends=_day(reach_ends), **slopes)
+        return sloping
     ahead = np.arange(math.floor(last), math.floor(reach_ends) + 1.0)
     line = level + slope * (ahead - middle)
     band = quantile * sd * np.sqrt(1.0 / error.size + (ahead - middle) ** 2 / squares)
     may = np.flatnonzero(np.abs(line) + band >= limit)
     does, must = np.flatnonzero(np.abs(line) >= limit), np.flatnonzero(np.abs(line) - band >= limit)
     first = [_day(float(ahead[found[0]])) if found.size else None for found in (may, does, must)]
-    return Forecast(
+    return replace(
+        sloping,
         reach="within-reach" if may.size else "not-in-reach",
         on=first[1],
         earliest=first[0],
         latest=first[2],
-        reach_ends=_day(reach_ends),
-        **slopes,
     )
 
 

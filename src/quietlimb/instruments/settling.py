@@ -170,7 +170,8 @@ def _marginal(since_s: Values, held: Values, fading_per_s: float) -> _Grid:
     """The grid of settling time and correlation, drawn together around what the data allow, for each way of fading."""
     parts = [_refined(since_s, held, share * fading_per_s) for share in _FADING]
     top = max(log.max() for _rate, _sd, log, _best in parts)
-    rate, sd = (np.concatenate([part[k].ravel() for part in parts]) for k in (0, 1))
+    rate = np.concatenate([rate.ravel() for rate, _sd, _log, _best in parts])
+    sd = np.concatenate([sd.ravel() for _rate, sd, _log, _best in parts])
     weight = np.concatenate([(np.exp(log - top) / log.size * width).ravel() for _rate, _sd, log, (width, *_) in parts])
     _rate, _sd, _log, (_width, fitted, settling_mmhg, settling_s) = max(parts, key=lambda part: float(part[2].max()))
     return _Grid(
