@@ -8,6 +8,7 @@ import click
 
 from quietlimb.cli.capture import capture
 from quietlimb.cli.chart import chart
+from quietlimb.cli.check import check
 from quietlimb.cli.clinic import clinic
 from quietlimb.cli.cuff import cuff
 from quietlimb.cli.follow import follow
@@ -30,7 +31,7 @@ def quietlimb() -> None:
     """
 
 
-for command in (capture, read, chart, interpret, follow, screen, place, cuff, simulate, report, serve, clinic):
+for command in (capture, read, chart, interpret, follow, screen, place, cuff, check, simulate, report, serve, clinic):
     quietlimb.add_command(command)
 
 

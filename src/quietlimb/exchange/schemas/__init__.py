@@ -1,5 +1,5 @@
 """The JSON Schemas (draft 2020-12) of what Quietlimb writes: `capture`, `read`, `chart`, `interpret`, `cuff`, `follow`,
-`place`, `screen`.
+`place`, `screen`, `check`, and `drift` by `check drift`.
 
 The number at the end of an object's "schema" member rises whenever a member is taken away or changes its meaning.
 """
@@ -10,7 +10,7 @@ import json
 from importlib.resources import files
 from typing import Any, Final
 
-NAMES: Final = ("capture", "read", "chart", "interpret", "cuff", "follow", "place", "screen")
+NAMES: Final = ("capture", "read", "chart", "interpret", "cuff", "follow", "place", "screen", "check", "drift")
 
 
 def schema(name: str) -> dict[str, Any]:
