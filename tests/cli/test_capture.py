@@ -341,6 +341,28 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
         assert first.time_s[-1] == pytest.approx((at - 1) / 200, abs=1e-6)
 
 
+def test_a_stream_that_ends_in_the_middle_of_a_line_is_told_so(tmp_path: Path, lines: bytes) -> None:
+    """Which line, and what was left out with it, as text and for programs; what came before stays a recording.
+
+    Oracle: by construction: the last line is cut after seven of its signs.
+    """
+    *whole, last = lines.splitlines()
+    cut = b"\n".join([*whole, last[:7]])
+    where = f"in the middle of line {len(whole) + 1}: what had come of it, '{last[:7].decode()}', was left out"
+    done = piped(cut, tmp_path / "kept")
+    assert done.returncode == 0, done.stderr
+    assert where in done.stderr.decode()
+    assert read_recording(tmp_path / "kept" / "reading-1.csv").time_s.size > 0
+    told = [json.loads(line) for line in piped(cut, tmp_path / "again", "--json").stdout.splitlines()]
+    (trouble,) = [each for each in told if each.get("event") == "trouble"]
+    jsonschema.validate(trouble, schema("capture"))
+    assert (trouble["kind"], trouble["line"]) == ("unfinished-line", len(whole) + 1)
+    assert trouble["left_out"] == last[:7].decode()
+    assert where in trouble["says"]
+    assert told[-1]["troubles"] == {"unfinished-line": 1}
+    assert b"unfinished" not in piped(lines, tmp_path / "whole", "--json").stdout
+
+
 def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: Path, lines: bytes) -> None:
     """Where the lines end while the cuff is full: before anything else of the end, and for programs too; not where a
     recording of it is played, for which nobody holds a valve.
@@ -427,6 +449,7 @@ def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines
         (b"#proto=1\n#unit=mmHg\n", b"the source ended without a sample"),
         (b"Dear diary, today it rained.\n" * 300, b"none was a sample that can be read"),
         (b"\xff" * 5000, b"none was a sample that can be read"),
+        (b"0,0,1", b"none was a sample that can be read"),
         (b"#proto=1\n0,0,1.0\n1,5000,1.0\n", b"samples came, and no unit"),
     ],
 )

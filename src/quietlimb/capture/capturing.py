@@ -140,7 +140,7 @@ def _parts(frame: Frame) -> Iterator[Frame]:
         yield frame
         return
     number = np.floor((frame.time_s - frame.time_s[0]) / STEP_S + 1e-9)
-    lines, readings = frame.lines, frame.readings
+    lines, readings, unfinished = frame.lines, frame.readings, frame.unfinished
     for part in np.split(np.arange(frame.time_s.size), np.flatnonzero(np.diff(number)) + 1):
         yield replace(
             frame,
@@ -148,8 +148,9 @@ def _parts(frame: Frame) -> Iterator[Frame]:
             cuff_pressure_mmhg=frame.cuff_pressure_mmhg[part],
             lines=lines,
             readings=readings,
+            unfinished=unfinished,
         )
-        lines, readings = b"", ()
+        lines, readings, unfinished = b"", (), None
 
 
 def _begin(finished: Finished, began: datetime | None, zero_utc_s: float) -> datetime | None:
