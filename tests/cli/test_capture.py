@@ -20,6 +20,7 @@ import pytest
 from click.testing import CliRunner
 
 from capture.fake_instrument import C1, C5, P2, FakeInstrument
+from quietlimb.capture.bluetooth import InReach
 from quietlimb.capture.capturing import capture as capture_steps
 from quietlimb.capture.errors import CaptureError, nothing_measured
 from quietlimb.capture.file_at_pace import file_at_pace
@@ -246,6 +247,9 @@ def test_an_instrument_with_bluetooth(run, tmp_path: Path, monkeypatch, as_json:
         (["--simulated", "3", "--tell", "cuff_width_cm=wide"], "is not a number"),
         (["--simulated", "3", "--tell", "site=nose"], "use one of"),
         (["--simulated", "-1"], "Invalid value"),
+        (["--in-reach", "--bluetooth", "invented"], "give no source with it"),
+        (["--in-reach", "--seconds", "0"], "Invalid value"),
+        (["--stdin", "--seconds", "5"], "--seconds is for --in-reach"),
     ],
 )
 def test_a_wrong_command_line_is_told(run, tmp_path: Path, monkeypatch, arguments: list[str], says: str) -> None:
@@ -502,6 +506,61 @@ def test_ports_are_listed(run, monkeypatch) -> None:
     done = run("capture", "--list")
     assert (done.stdout, done.exit_code) == ("", 0)
     assert "plugged in" in done.stderr
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_instruments_in_reach_are_named(run, tmp_path: Path, monkeypatch, as_json: bool) -> None:
+    """One line each on stdout, as text or as an object of the schema; nothing is kept, and no source is opened.
+
+    Oracle: by construction.
+    """
+    asked: list[float] = []
+
+    async def two(*, seconds: float) -> tuple[InReach, ...]:
+        asked.append(seconds)
+        named = InReach(address="00:00:5E:00:53:01", name="invented\ncuff", strength_dbm=-48)
+        return named, InReach(address="00:00:5E:00:53:02", name="", strength_dbm=-71)
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", two)
+    done = run("capture", "--in-reach", "--seconds", "3", *(["--json"] if as_json else []))
+    assert done.exit_code == 0, done.output
+    assert asked == [3]
+    assert list(tmp_path.iterdir()) == []
+    rows = done.stdout.splitlines()
+    if as_json:
+        told = [json.loads(row) for row in rows]
+        for each in told:
+            jsonschema.validate(each, schema("capture"))
+        assert [(each["address"], each["name"]) for each in told] == [
+            ("00:00:5E:00:53:01", "invented\ncuff"),
+            ("00:00:5E:00:53:02", None),
+        ]
+    else:
+        first, second = "00:00:5E:00:53:01  invented\\ncuff  -48 dBm", "00:00:5E:00:53:02  tells no name  -71 dBm"
+        assert rows == [first, second]
+
+
+def test_none_in_reach_and_no_bluetooth_are_told(run, monkeypatch) -> None:
+    """None in reach is an answer, with what to try; no Bluetooth is code 3, as for every source that cannot be opened.
+
+    Oracle: by construction.
+    """
+
+    async def none(*, seconds: float) -> tuple[InReach, ...]:
+        return ()
+
+    async def fails(*, seconds: float) -> tuple[InReach, ...]:
+        raise CaptureError("no-bluetooth", "there is no Bluetooth", "plug an adapter in")
+
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", none)
+    done = run("capture", "--in-reach")
+    assert (done.stdout, done.exit_code) == ("", 0)
+    assert "None was heard in 10 s" in done.stderr
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", fails)
+    done = run("capture", "--in-reach")
+    assert (done.stdout, done.exit_code) == ("", 3)
+    assert "plug an adapter in" in done.stderr
 
 
 def test_a_decimal_comma_is_a_number() -> None:

@@ -74,6 +74,20 @@ def trouble_object(kind: Trouble, count: int, unfinished: UnfinishedLine | None 
     }
 
 
+def in_reach_object(address: str, name: str, strength_dbm: int) -> JsonObject:
+    """An instrument with Bluetooth that offers the Blood Pressure Service.
+
+    strength_dbm : of its signal [dBm]
+    """
+    return {
+        "schema": CAPTURE,
+        "event": "in-reach",
+        "address": address,
+        "name": name or None,
+        "strength_dBm": strength_dbm,
+    }
+
+
 def instrument_object(reading: InstrumentReading, feature: int | None) -> JsonObject:
     """What an instrument measured.
 
