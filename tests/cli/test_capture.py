@@ -434,6 +434,9 @@ def test_lines_that_say_invented_are_told_so_from_the_first_line_on(tmp_path: Pa
     assert all("  INVENTED  " in line for line in shown)
     told = [json.loads(line) for line in piped(marked, tmp_path / "again", "--json").stdout.splitlines()]
     assert {each["invented"] for each in told if each.get("event") == "now"} == {True}
+    (reading,) = [each for each in told if each["schema"] == "quietlimb/read/1"]
+    assert reading["invented"] is True
+    assert any("reading-1.csv (INVENTED - not a patient): " in line for line in text)
 
 
 def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines: bytes) -> None:
