@@ -23,7 +23,7 @@ from quietlimb.teaching.to_the_owner import HowItStands, Saying, asked_by, judge
         (140.0, False, "another day", "ACVIM2018"),
         (179.9, False, "another day", "ACVIM2018"),
         (180.0, False, "veterinarian today", "ACVIM2018"),
-        (159.9, True, "fine", "ACVIM2018"),
+        (159.9, True, "fine", "WSAVA2018"),
         (160.0, True, "another day", "ACVIM2018"),
         (180.0, True, "veterinarian today", "ACVIM2018"),
     ],
@@ -31,8 +31,8 @@ from quietlimb.teaching.to_the_owner import HowItStands, Saying, asked_by, judge
 def test_each_pressure_asks_for_its_words(systolic: float | None, treated: bool, saying: Saying, source: str) -> None:
     """Fine below the first category and, under treatment, below the least goal; low and severe the veterinarian today.
 
-    Oracle: from memory, ACVIM 2018 (140, 160 and 180 mmHg); common practice for 90 mmHg; which words belong to them is
-    invented.
+    Oracle: from memory, ACVIM 2018 (140, 160 and 180 mmHg); published, WSAVA 2018 (the least goal of 160 mmHg); common
+    practice for 90 mmHg; which words belong to them is invented.
     """
     asked = asked_by(systolic, treated=treated)
     assert (asked.saying, asked.limit.source) == (saying, source)
