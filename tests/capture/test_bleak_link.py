@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import builtins
+import time
 from collections.abc import Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
 import pytest
-from bleak import BleakClient
+from bleak import BleakClient, BleakScanner
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.client import BaseBleakClient
+from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 from bleak.backends.service import BleakGATTService, BleakGATTServiceCollection
 from bleak.exc import BleakBluetoothNotAvailableError, BleakBluetoothNotAvailableReason, BleakError
 
-from quietlimb.capture.bleak_link import bluetooth, connect
-from quietlimb.capture.bluetooth import Link, LinkError
+from quietlimb.capture.bleak_link import bluetooth, connect, in_reach
+from quietlimb.capture.bluetooth import InReach, Link, LinkError
 from quietlimb.capture.errors import CaptureError
 from quietlimb.exchange.blood_pressure_service import CUFF_PRESSURE, FEATURE, MEASUREMENT, SERVICE
 
@@ -98,6 +100,95 @@ class FakeRadio(BaseBleakClient):
         raise NotImplementedError
 
 
+class FakeScanner(BaseBleakScanner):
+    """Three in reach: two that offer the service, one of them without a name, and one that offers the heart rate."""
+
+    def __init__(self, callback: Any, service_uuids: list[str] | None, _mode: str, **_options: Any) -> None:
+        super().__init__(callback, service_uuids)
+        self.asked_for = service_uuids
+
+    async def start(self) -> None:
+        """Hear all of them at once, also what was not asked for, as beside another program that searches."""
+        assert self.asked_for == [SERVICE]
+        for address, name, services, strength in (
+            ("00:00:5E:00:53:01", "invented cuff", [SERVICE.upper()], -71),
+            ("00:00:5E:00:53:02", None, [SERVICE], -48),
+            ("00:00:5E:00:53:03", "invented strap", ["0000180d-0000-1000-8000-00805f9b34fb"], -40),
+        ):
+            self.create_or_update_device(
+                address, address, name, None, AdvertisementData(name, {}, {}, services, None, strength, ())
+            )
+
+    async def stop(self) -> None:
+        """Nothing to end."""
+
+
+class DeafScanner(FakeScanner):
+    """A radio that never begins."""
+
+    async def start(self) -> None:
+        """Wait for ever."""
+        await asyncio.Event().wait()
+
+
+def test_those_in_reach_that_offer_the_service_are_found() -> None:
+    """Only those that tell the Blood Pressure Service, the strongest signal first, within the time that was given.
+
+    Oracle: reference library, bleak 3.1.0, with a fake radio below its scanner; 0x1810 is the service and 0x180D that
+    of the heart rate by the assigned numbers of Bluetooth. Tolerance: 1 s beside the 0.2 s that it listens.
+    """
+    began = time.monotonic()
+    found = in_a_thread(in_reach(seconds=0.2, backend=FakeScanner))
+    assert 0.2 <= time.monotonic() - began < 1.2
+    assert SERVICE.startswith("00001810-")
+    assert found == (
+        InReach(address="00:00:5E:00:53:02", name="", strength_dbm=-48),
+        InReach(address="00:00:5E:00:53:01", name="invented cuff", strength_dbm=-71),
+    )
+
+
+def test_a_radio_that_never_begins_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is not waited for for ever.
+
+    Oracle: by construction. Tolerance: 2 s, a busy machine's share.
+    """
+    monkeypatch.setattr("quietlimb.capture.bleak_link.PATIENCE_S", 0.2)
+    began = time.monotonic()
+    with pytest.raises(CaptureError) as refused:
+        in_a_thread(in_reach(seconds=0.1, backend=DeafScanner))
+    assert refused.value.code == "bluetooth-silent"
+    assert time.monotonic() - began < 2.3
+
+
+@pytest.mark.parametrize(
+    ("raised", "code"),
+    [
+        (FileNotFoundError(2, "No such file or directory"), "no-bluetooth"),
+        (
+            BleakBluetoothNotAvailableError("off", BleakBluetoothNotAvailableReason.POWERED_OFF),
+            "no-bluetooth",
+        ),
+        (BleakError("not authorized"), "bluetooth-refused"),
+    ],
+)
+def test_what_the_scanner_raises_becomes_a_sentence(
+    monkeypatch: pytest.MonkeyPatch, raised: Exception, code: str
+) -> None:
+    """No bus, no adapter and no permission are told with what to do.
+
+    Oracle: by construction; the bare FileNotFoundError as in the test of the connection below.
+    """
+
+    async def fail(_scanner: BleakScanner) -> None:
+        raise raised
+
+    monkeypatch.setattr(BleakScanner, "start", fail)
+    with pytest.raises(CaptureError) as refused:
+        in_a_thread(in_reach(seconds=0.1, backend=FakeScanner))
+    assert refused.value.code == code
+    assert refused.value.remedy
+
+
 def test_a_reading_comes_through_the_package() -> None:
     """Subscribing, reading and hanging up go through bleak's own client to the radio and back.
 
@@ -168,3 +259,5 @@ def test_without_the_package_the_sentence_says_how_to_get_it(monkeypatch: pytest
     with pytest.raises(CaptureError, match=r"requirements/bluetooth\.txt") as refused:
         list(bluetooth("invented").frames())
     assert refused.value.code == "bleak-missing"
+    with pytest.raises(CaptureError, match=r"requirements/bluetooth\.txt"):
+        in_a_thread(in_reach(seconds=0.1))

@@ -20,6 +20,7 @@ import pytest
 from click.testing import CliRunner
 
 from capture.fake_instrument import C1, C5, P2, FakeInstrument
+from quietlimb.capture.bluetooth import InReach
 from quietlimb.capture.capturing import capture as capture_steps
 from quietlimb.capture.errors import CaptureError, nothing_measured
 from quietlimb.capture.file_at_pace import file_at_pace
@@ -246,6 +247,9 @@ def test_an_instrument_with_bluetooth(run, tmp_path: Path, monkeypatch, as_json:
         (["--simulated", "3", "--tell", "cuff_width_cm=wide"], "is not a number"),
         (["--simulated", "3", "--tell", "site=nose"], "use one of"),
         (["--simulated", "-1"], "Invalid value"),
+        (["--in-reach", "--bluetooth", "invented"], "give no source with it"),
+        (["--in-reach", "--seconds", "0"], "Invalid value"),
+        (["--stdin", "--seconds", "5"], "--seconds is for --in-reach"),
     ],
 )
 def test_a_wrong_command_line_is_told(run, tmp_path: Path, monkeypatch, arguments: list[str], says: str) -> None:
@@ -341,6 +345,28 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
         assert first.time_s[-1] == pytest.approx((at - 1) / 200, abs=1e-6)
 
 
+def test_a_stream_that_ends_in_the_middle_of_a_line_is_told_so(tmp_path: Path, lines: bytes) -> None:
+    """Which line, and what was left out with it, as text and for programs; what came before stays a recording.
+
+    Oracle: by construction: the last line is cut after seven of its signs.
+    """
+    *whole, last = lines.splitlines()
+    cut = b"\n".join([*whole, last[:7]])
+    where = f"in the middle of line {len(whole) + 1}: what had come of it, '{last[:7].decode()}', was left out"
+    done = piped(cut, tmp_path / "kept")
+    assert done.returncode == 0, done.stderr
+    assert where in done.stderr.decode()
+    assert read_recording(tmp_path / "kept" / "reading-1.csv").time_s.size > 0
+    told = [json.loads(line) for line in piped(cut, tmp_path / "again", "--json").stdout.splitlines()]
+    (trouble,) = [each for each in told if each.get("event") == "trouble"]
+    jsonschema.validate(trouble, schema("capture"))
+    assert (trouble["kind"], trouble["line"]) == ("unfinished-line", len(whole) + 1)
+    assert trouble["left_out"] == last[:7].decode()
+    assert where in trouble["says"]
+    assert told[-1]["troubles"] == {"unfinished-line": 1}
+    assert b"unfinished" not in piped(lines, tmp_path / "whole", "--json").stdout
+
+
 def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: Path, lines: bytes) -> None:
     """Where the lines end while the cuff is full: before anything else of the end, and for programs too; not where a
     recording of it is played, for which nobody holds a valve.
@@ -408,6 +434,9 @@ def test_lines_that_say_invented_are_told_so_from_the_first_line_on(tmp_path: Pa
     assert all("  INVENTED  " in line for line in shown)
     told = [json.loads(line) for line in piped(marked, tmp_path / "again", "--json").stdout.splitlines()]
     assert {each["invented"] for each in told if each.get("event") == "now"} == {True}
+    (reading,) = [each for each in told if each["schema"] == "quietlimb/read/1"]
+    assert reading["invented"] is True
+    assert any("reading-1.csv (INVENTED - not a patient): " in line for line in text)
 
 
 def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines: bytes) -> None:
@@ -427,6 +456,7 @@ def test_a_file_of_lines_that_say_invented_is_told_so(run, tmp_path: Path, lines
         (b"#proto=1\n#unit=mmHg\n", b"the source ended without a sample"),
         (b"Dear diary, today it rained.\n" * 300, b"none was a sample that can be read"),
         (b"\xff" * 5000, b"none was a sample that can be read"),
+        (b"0,0,1", b"none was a sample that can be read"),
         (b"#proto=1\n0,0,1.0\n1,5000,1.0\n", b"samples came, and no unit"),
     ],
 )
@@ -479,6 +509,61 @@ def test_ports_are_listed(run, monkeypatch) -> None:
     done = run("capture", "--list")
     assert (done.stdout, done.exit_code) == ("", 0)
     assert "plugged in" in done.stderr
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_instruments_in_reach_are_named(run, tmp_path: Path, monkeypatch, as_json: bool) -> None:
+    """One line each on stdout, as text or as an object of the schema; nothing is kept, and no source is opened.
+
+    Oracle: by construction.
+    """
+    asked: list[float] = []
+
+    async def two(*, seconds: float) -> tuple[InReach, ...]:
+        asked.append(seconds)
+        named = InReach(address="00:00:5E:00:53:01", name="invented\ncuff", strength_dbm=-48)
+        return named, InReach(address="00:00:5E:00:53:02", name="", strength_dbm=-71)
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", two)
+    done = run("capture", "--in-reach", "--seconds", "3", *(["--json"] if as_json else []))
+    assert done.exit_code == 0, done.output
+    assert asked == [3]
+    assert list(tmp_path.iterdir()) == []
+    rows = done.stdout.splitlines()
+    if as_json:
+        told = [json.loads(row) for row in rows]
+        for each in told:
+            jsonschema.validate(each, schema("capture"))
+        assert [(each["address"], each["name"]) for each in told] == [
+            ("00:00:5E:00:53:01", "invented\ncuff"),
+            ("00:00:5E:00:53:02", None),
+        ]
+    else:
+        first, second = "00:00:5E:00:53:01  invented\\ncuff  -48 dBm", "00:00:5E:00:53:02  tells no name  -71 dBm"
+        assert rows == [first, second]
+
+
+def test_none_in_reach_and_no_bluetooth_are_told(run, monkeypatch) -> None:
+    """None in reach is an answer, with what to try; no Bluetooth is code 3, as for every source that cannot be opened.
+
+    Oracle: by construction.
+    """
+
+    async def none(*, seconds: float) -> tuple[InReach, ...]:
+        return ()
+
+    async def fails(*, seconds: float) -> tuple[InReach, ...]:
+        raise CaptureError("no-bluetooth", "there is no Bluetooth", "plug an adapter in")
+
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", none)
+    done = run("capture", "--in-reach")
+    assert (done.stdout, done.exit_code) == ("", 0)
+    assert "None was heard in 10 s" in done.stderr
+    monkeypatch.setattr("quietlimb.capture.bleak_link.in_reach", fails)
+    done = run("capture", "--in-reach")
+    assert (done.stdout, done.exit_code) == ("", 3)
+    assert "plug an adapter in" in done.stderr
 
 
 def test_a_decimal_comma_is_a_number() -> None:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
+import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -11,10 +14,13 @@ from click.testing import Result
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.reading import METHODS, Method
 from quietlimb.engine.reading import read as read_pressures
-from quietlimb.exchange.recording_csv import read_recording
+from quietlimb.exchange.recording_csv import read_recording, write_recording
 from quietlimb.exchange.schemas import __path__ as schema_folders
+from quietlimb.figures.invented import INVENTED_WORDS
+from quietlimb.simulator.recordings import simulate_recording
 
 SCHEMA = json.loads((Path(schema_folders[0]) / "read.json").read_text(encoding="utf-8"))
 
@@ -61,10 +67,10 @@ def test_text_names_verdict_values_and_findings(run, recordings: Path) -> None:
     """
     result = run("read", recordings / "r2.csv", recordings / "r11.csv")
     assert result.exit_code == 0
-    assert "r11.csv: discard (artery fit)" in result.stdout
+    assert "r11.csv (INVENTED - not a patient): discard (artery fit)" in result.stdout
     assert "95 % interval" in result.stdout
     assert "- spoils: " in result.stdout
-    longest = max(len(line) for line in result.stdout.splitlines() if ".csv:" not in line)
+    longest = max(len(line) for line in result.stdout.splitlines() if ".csv" not in line)
     assert longest <= 80
 
 
@@ -111,6 +117,46 @@ def test_pictures_of_several_recordings_are_numbered(run, recordings: Path, tmp_
     assert sorted(path.name for path in tmp_path.iterdir()) == ["p-1.svg", "p-2.svg"]
     assert "<svg" in (tmp_path / "p-1.svg").read_text(encoding="utf-8")[:200]
     assert "p-2.svg" in result.stderr
+
+
+PATIENT = replace(
+    simulate_recording(3, species="cat", systolic=150.0, diastolic=95.0).recording,
+    circumstances=Circumstances(species="cat", animal="Bracken", instrument="bench sensor"),
+)
+
+
+@pytest.mark.parametrize(
+    ("about", "extra", "invented"),
+    [
+        ({}, {}, False),
+        ({"instrument": "simulator"}, {}, True),
+        ({"animal": "invented: Pebble"}, {}, True),
+        ({"animal": "Simulated cat 4"}, {}, True),
+        ({}, {"invented": "made by the simulator, not a patient"}, True),
+    ],
+)
+def test_what_is_no_patients_says_so_wherever_it_is_shown(
+    run, tmp_path: Path, about: dict[str, str], extra: dict[str, str], invented: bool
+) -> None:
+    """By instrument, by the animal's name or by a line of the file: text, JSON, picture and PDF bear the mark, and
+    those of a patient do not.
+
+    Oracle: by construction: the same samples each time, only what is told of them differs. The text of the PDF is read
+    by poppler's pdftotext, where that is installed.
+    """
+    path = tmp_path / "one.csv"
+    write_recording(replace(PATIENT, circumstances=replace(PATIENT.circumstances, **about)), path, extra)
+    told = run("read", path, "--picture", tmp_path / "one.svg")
+    assert told.exit_code == 0, told.output
+    first = told.stdout.splitlines()[0]
+    assert first == f"{path}{' (INVENTED - not a patient)' if invented else ''}: keep (artery fit)"
+    (found,) = objects(run("read", path, "--json", "--picture", tmp_path / "one.pdf"))
+    assert found["invented"] is invented
+    assert (INVENTED_WORDS in (tmp_path / "one.svg").read_text(encoding="utf-8")) is invented
+    if shutil.which("pdftotext"):
+        command = ["pdftotext", tmp_path / "one.pdf", "-"]
+        printed = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        assert (INVENTED_WORDS in " ".join(printed.split())) is invented
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

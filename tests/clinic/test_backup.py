@@ -30,6 +30,27 @@ def members(path: Path) -> dict[str, bytes]:
     return {**found, "about": json.dumps(about).encode()}
 
 
+LEARNT = """
+from dataclasses import replace
+from pathlib import Path
+from quietlimb.clinic import starting
+starting.set_up(starting.configuration_for(data=Path({data!r}), lan_host=None))
+from django.utils import timezone
+from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.teaching import services
+from quietlimb.clinic.teaching.models import TrainingResult
+from quietlimb.simulator.training import CASES
+lead, case = Person.objects.get(name="Alder"), CASES["just-arrived"]
+services.case_add(lead, case=replace(case, title="a case that the lead made"))
+met = replace(case, story=replace(case.story, animal="an animal that only learners met"))
+run = services.run_begin(lead, key="just-arrived", case=met, fast=True)
+TrainingResult(
+    practice=lead.practice, run=run.pk, case_key="just-arrived", title="a result of a run",
+    finished_at=timezone.now(), grade="near", error_mmhg=6.0, inflations=6, wasted=1, minutes=11.0,
+).save(force_insert=True)
+"""
+
+
 @pytest.fixture(scope="module")
 def backed_up(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A data folder with the invented practice, and its backup."""
@@ -57,6 +78,25 @@ def test_what_is_restored_is_what_was_backed_up(backed_up: tuple[Path, Path], tm
         assert asked(other, question) == asked(data, question) != [(0,)]
     # the triggers are there too: serve would refuse to start without
     assert run(other, "verify").returncode == 0
+
+
+def test_a_backup_says_what_it_holds_of_teaching(tmp_path: Path) -> None:
+    """The practice's results and own cases are in it, a run of the learners' store is not, and the command says so.
+
+    Oracle: by construction: an own case and a result stand in the practice's store, a run's animal in the learners'.
+    """
+    data = tmp_path / "data"
+    filled(data)
+    code = LEARNT.format(data=str(data))
+    subprocess.run([sys.executable, "-c", code], check=True, env=surroundings(data))
+    done = run(data, "backup", str(tmp_path / "kept.zip"))
+    assert done.returncode == 0, done.stderr
+    assert "Not in it: the learners' runs in the teaching room" in done.stdout
+    found = members(tmp_path / "kept.zip")
+    rows = {name: content.decode() for name, content in found.items()}
+    assert "a case that the lead made" in "".join(rows.values())
+    assert "a result of a run" in "".join(rows.values())
+    assert "an animal that only learners met" not in "".join(rows.values())
 
 
 def test_a_backup_is_for_its_owner_and_never_written_over(backed_up: tuple[Path, Path]) -> None:

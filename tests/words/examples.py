@@ -21,6 +21,7 @@ from quietlimb.simulator.training import CASES, Displayed
 from quietlimb.teaching.debriefing import Cost, Debrief, Judged
 from quietlimb.teaching.marks import GRADES, grade_of
 from quietlimb.teaching.practice import RULES, Code, Departure
+from quietlimb.teaching.to_the_owner import judge
 from quietlimb.words import (
     advice,
     breeds,
@@ -190,6 +191,10 @@ def sentences_of_a_debrief() -> list[str]:
     for charted in (None, 120.0, 128.0, 150.0):
         session = a_debrief(charted)
         told += [training.truth_sentence(session), training.engine_sentence(session)]
+        for said in (None, *training.SAYINGS):
+            for true in (120.0, 128.0, 150.0, 200.0):
+                owner = judge(said, charted_mmhg=charted, true_mmhg=true)
+                told += [*training.owner_sentences(replace(session, owner=owner)), training.owner_rule_line(owner)]
         kept = replace(session, spoiled_kept=(1,), good_discarded=(2, 3), measured=value, all_mended=value)
         told += [*training.readings_sentences(kept), training.engine_sentence(kept)]
         told += [training.engine_sentence(replace(kept, costs=(a_cost("table"),)))]
@@ -201,6 +206,7 @@ def sentences_of_a_debrief() -> list[str]:
     told += [training.display_words(Displayed(failure=failure)) for failure in training.FAILURES]
     told += [training.choice_label(name) for name in training.CHOICES]
     told += [training.departure_name(code) for code in RULES]
+    told += [training.saying_label(said) for said in training.SAYINGS]
     told += [training.difficulty_name(difficulty) for difficulty in training.DIFFICULTIES]
     return [*told, training.invented_sentence()]
 

@@ -13,6 +13,7 @@ from quietlimb.simulator.training.display import Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import RULES, Departure
+from quietlimb.teaching.to_the_owner import judge
 from quietlimb.words import training
 from words.examples import a_cost, a_debrief, a_judged
 
@@ -217,3 +218,72 @@ def test_stopping_early_and_hurrying_are_told_with_their_source() -> None:
     assert training.readings_sentences(many)[-1].startswith("Too few are left: 2 readings")
     rested = replace(told, unrested=(), enough=True, consistent=True)
     assert not any("rest" in said or "Stopped" in said for said in training.readings_sentences(rested))
+
+
+@pytest.mark.parametrize(
+    ("said", "charted", "true", "says"),
+    [
+        (
+            "fine",
+            132.0,
+            128.0,
+            ["That follows from what was charted, and the truth asks for the same."],
+        ),
+        (
+            "another day",
+            152.0,
+            128.0,
+            [
+                "It follows from what was charted, but the truth is another: the measuring misled, not the telling.",
+                "The truth of 128 mmHg asks for: fine, and when to measure again.",
+            ],
+        ),
+        (
+            "fine",
+            152.0,
+            150.0,
+            [
+                "It does not follow from what was charted.",
+                "The 152 mmHg that were charted ask for: raised, and measured again on another day before anything is "
+                "decided.",
+                "The truth of 150 mmHg asks for: raised, and measured again on another day before anything is decided.",
+            ],
+        ),
+        (
+            "fine",
+            152.0,
+            128.0,
+            [
+                "It does not follow from what was charted.",
+                "The 152 mmHg that were charted ask for: raised, and measured again on another day before anything is "
+                "decided.",
+                "That the truth asks for what was told is luck.",
+            ],
+        ),
+        (
+            "no value",
+            None,
+            200.0,
+            [
+                "That follows: nothing was charted, and nothing was claimed.",
+                "With a pressure of 200 mmHg, had it been found: the veterinarian today.",
+            ],
+        ),
+    ],
+)
+def test_what_the_owner_was_told_is_judged_in_words(
+    said: Any, charted: float | None, true: float, says: list[str]
+) -> None:
+    """First what was told, then how it stands, and that it moves nothing.
+
+    Oracle: by construction.
+    """
+    owner = judge(said, charted_mmhg=charted, true_mmhg=true)
+    session = a_debrief(charted)
+    told = replace(session, owner=owner, resting=replace(session.resting, systolic=true))
+    first, *judged, last = training.owner_sentences(told)
+    assert first == training.saying_label(said)
+    assert judged == says
+    assert last == "What the owner is told moves no mmHg of what was charted."
+    assert training.owner_rule_line(owner).endswith("Which words belong to which pressure: our own choice.")
+    assert training.owner_sentences(session) == []

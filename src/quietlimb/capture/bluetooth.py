@@ -47,6 +47,20 @@ class LinkError(Exception):
     """The instrument does not answer just now, or has no such characteristic."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InReach:
+    """An instrument that says of itself that it offers the Blood Pressure Service.
+
+    address      : by which it is called, as its system names it
+    name         : as it tells it; empty where it tells none
+    strength_dbm : of its signal, nearer to 0 is stronger [dBm]
+    """
+
+    address: str
+    name: str
+    strength_dbm: int
+
+
 class Link(Protocol):
     """One connection to an instrument."""
 

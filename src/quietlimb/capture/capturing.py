@@ -15,7 +15,7 @@ import numpy as np
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.keeping import Keeping
 from quietlimb.capture.source import INVENTED_KEY, Frame, Source
-from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.circumstances import SIMULATOR, Circumstances
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Finished, Moment
 from quietlimb.engine.live.watch import Watch
@@ -25,7 +25,6 @@ from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
 
 STEP_S: Final = 0.1  # of time in one step, where a frame holds more than two
-SIMULATOR: Final = "simulator"  # the instrument by which invented recordings are known everywhere
 _TOLD_IN_FILES: Final = {INVENTED_KEY: INVENTED_KEY, "serial": "sensor_serial", "played": "played_from"}
 
 
@@ -140,7 +139,7 @@ def _parts(frame: Frame) -> Iterator[Frame]:
         yield frame
         return
     number = np.floor((frame.time_s - frame.time_s[0]) / STEP_S + 1e-9)
-    lines, readings = frame.lines, frame.readings
+    lines, readings, unfinished = frame.lines, frame.readings, frame.unfinished
     for part in np.split(np.arange(frame.time_s.size), np.flatnonzero(np.diff(number)) + 1):
         yield replace(
             frame,
@@ -148,8 +147,9 @@ def _parts(frame: Frame) -> Iterator[Frame]:
             cuff_pressure_mmhg=frame.cuff_pressure_mmhg[part],
             lines=lines,
             readings=readings,
+            unfinished=unfinished,
         )
-        lines, readings = b"", ()
+        lines, readings, unfinished = b"", (), None
 
 
 def _begin(finished: Finished, began: datetime | None, zero_utc_s: float) -> datetime | None:
@@ -176,4 +176,8 @@ def _keep(keeping: Keeping, source: Source, finished: Finished, began: datetime 
     recording = marked(recording, header, began)
     extra = {name: header[key] for key, name in _TOLD_IN_FILES.items() if key in header}
     path = keeping.keep_recording(recording, {**extra, "lines_in": keeping.lines_path.name})
-    return Inflation(finished=finished, path=path)
+    reading = finished.reading
+    if reading is not None and reading.evidence is not None:
+        reading = replace(reading, evidence=replace(reading.evidence, recording=recording))
+    # as its file tells it, invented or not
+    return Inflation(finished=replace(finished, recording=recording, reading=reading), path=path)

@@ -10,7 +10,14 @@ from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
 
 # What only lines that came can have.
-_LINES: Final[tuple[Trouble, ...]] = ("cut-line", "long-line", "unreadable-line", "wrong-check", "out-of-range")
+_LINES: Final[tuple[Trouble, ...]] = (
+    "cut-line",
+    "unfinished-line",
+    "long-line",
+    "unreadable-line",
+    "wrong-check",
+    "out-of-range",
+)
 
 
 class CaptureError(QuietlimbError):

@@ -13,7 +13,14 @@ from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
-from quietlimb.exchange.pressure_lines import RECEIVED_ANEW, RECEIVED_UTC, RESERVED, LineBuffer, header_line
+from quietlimb.exchange.pressure_lines import (
+    RECEIVED_ANEW,
+    RECEIVED_UTC,
+    RESERVED,
+    LineBuffer,
+    UnfinishedLine,
+    header_line,
+)
 
 BEAT_S: Final = 0.2  # an empty frame at least so often
 RETRY_S: Final = 1.0
@@ -50,11 +57,16 @@ class _Gone:
 
 
 @dataclass(frozen=True, slots=True)
+class _RanOut:
+    """It has ended by itself; not where it was closed, which may be in the middle of any line."""
+
+
+@dataclass(frozen=True, slots=True)
 class _End:
     error: CaptureError | None = None
 
 
-_Event = _Chunk | _Opened | _Gone | _End
+_Event = _Chunk | _Opened | _Gone | _RanOut | _End
 
 
 def stopped_without_a_word() -> CaptureError:
@@ -136,6 +148,7 @@ class LineStream:
 
     def _frame(self, events: list[_Event]) -> Frame:
         kept: list[bytes] = []
+        unfinished: UnfinishedLine | None = None
         now = time.time()
         for event in events:
             if isinstance(event, _Opened):
@@ -152,6 +165,10 @@ class LineStream:
                     kept.extend(line + b"\n" for line in lines)
             elif isinstance(event, _Gone):
                 self._count("went-away")
+            if isinstance(event, _Gone | _RanOut) and (begun := self._buffer.unfinished) is not None:
+                unfinished = begun
+                kept.append(begun.kept)
+                self._buffer.clear()
         # What is kept is what is read: nothing that comes of these lines can differ from what comes of the file.
         samples = self._decoder.feed(line[:-1] for line in kept)
         return Frame(
@@ -159,6 +176,7 @@ class LineStream:
             cuff_pressure_mmhg=samples.cuff_pressure_mmhg,
             received_utc_s=now,
             lines=b"".join(kept),
+            unfinished=unfinished,
         )
 
     def _count(self, trouble: Trouble) -> None:
@@ -188,6 +206,7 @@ class LineStream:
             while not self._closing.is_set():
                 octets = port.read()
                 if octets is None:
+                    self._put(_RanOut())
                     return True
                 if octets:
                     self._put(_Chunk(time.time(), octets))

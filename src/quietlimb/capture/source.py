@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.line_decoder import Trouble
+from quietlimb.exchange.pressure_lines import UnfinishedLine
 
 MEASUREMENT_KEY = "measurement"  # of the line that keeps what an instrument sent as its reading, in hexadecimal digits
 INVENTED_KEY = "invented"
@@ -27,6 +28,7 @@ class Frame:
     received_utc_s     : host clock at its arrival, seconds since 1970
     lines              : the same as lines of the protocol, to be kept; they read back as exactly these samples
     readings           : what an instrument with a mind of its own measured
+    unfinished         : the line in whose middle the stream ended; None where it ended with a whole one, or goes on
     """
 
     time_s: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
@@ -34,6 +36,7 @@ class Frame:
     received_utc_s: float
     lines: bytes = b""
     readings: tuple[InstrumentReading, ...] = ()
+    unfinished: UnfinishedLine | None = None
 
 
 class Source(Protocol):

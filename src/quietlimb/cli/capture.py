@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import signal
 import sys
 import threading
@@ -40,6 +41,8 @@ Feature = Callable[[], int | None]
 @click.option("--fast", is_flag=True, help="Play as fast as possible instead of at its own pace.")
 @click.option("--simulated", "seed", type=click.IntRange(min=0), metavar="SEED", help="An invented animal, no patient.")
 @click.option("--list", "list_ports", is_flag=True, help="Name the serial ports of this machine and end.")
+@click.option("--in-reach", is_flag=True, help="Name the Bluetooth instruments with that service in reach and end.")
+@click.option("--seconds", type=click.IntRange(1, 120), metavar="N", help="How long --in-reach listens.  [default: 10]")
 @species_option(says="The animal; needed where the source does not tell it.")
 @click.option(
     "--tell",
@@ -65,6 +68,8 @@ def capture(
     fast: bool,
     seed: int | None,
     list_ports: bool,
+    in_reach: bool,
+    seconds: int | None,
     species: Species | None,
     told: Told,
     folder: Path | None,
@@ -78,7 +83,14 @@ def capture(
     if list_ports:
         _tell_ports()
         return
+    if seconds is not None and not in_reach:
+        raise click.UsageError("--seconds is for --in-reach; Ctrl+C ends a capture")
     given = [port is not None, address is not None, from_stdin, played is not None, seed is not None]
+    if in_reach:
+        if any(given):
+            raise click.UsageError("--in-reach names instruments and listens to none; give no source with it")
+        _tell_in_reach(seconds, as_json)
+        return
     if sum(given) != 1:
         raise click.UsageError("give one source: --serial, --bluetooth, --stdin, --file or --simulated")
     if fast and played is None and seed is None:
@@ -127,6 +139,31 @@ def _tell_ports() -> None:
         click.echo(one_line(f"{port.name}  {port.about}".rstrip()))
     if not found:
         click.echo("No serial port was found; is the sensor plugged in?", err=True)
+
+
+def _tell_in_reach(seconds: int | None, as_json: bool) -> None:
+    from quietlimb.capture import bleak_link
+    from quietlimb.exchange.capture_json import in_reach_object
+    from quietlimb.exchange.json_values import dump_line
+
+    seconds = bleak_link.LOOKS_S if seconds is None else seconds
+    click.echo(f"Listening for {seconds} s for instruments with the Blood Pressure Service ...", err=True)
+    try:
+        found = asyncio.run(bleak_link.in_reach(seconds=seconds))
+    except QuietlimbError as error:
+        click.echo(one_line(str(error)), err=True)
+        raise click.exceptions.Exit(SOME_FILE_FAILED) from None
+    for each in found:
+        if as_json:
+            click.echo(dump_line(in_reach_object(each.address, each.name, each.strength_dbm)))
+        else:
+            click.echo(one_line(f"{each.address}  {each.name or 'tells no name'}  {each.strength_dbm} dBm"))
+    if not found:
+        click.echo(
+            f"None was heard in {seconds} s. Many tell of themselves only for a while after a measurement, or once "
+            "their button for Bluetooth was pressed: do that beside this machine and look again.",
+            err=True,
+        )
 
 
 def _opened(

@@ -22,7 +22,7 @@ from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.line_decoder import Trouble
 from quietlimb.exchange.results_json import reading_error_object, reading_object
 from quietlimb.words.live import say, sentence_of
-from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence
+from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence, unfinished_sentence
 
 INVENTED: Final = "INVENTED"
 INVENTED_LINE: Final = "INVENTED, made by the simulator: no patient's. Never chart it for one."
@@ -124,8 +124,12 @@ class Lines:
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
+        cut = step.frame.unfinished
         for kind, count in step.troubles.items():
-            self.talk(trouble_sentence(kind, count))
+            if kind == "unfinished-line" and cut is not None:
+                self.talk(unfinished_sentence(cut.number, cut.text))
+            else:
+                self.talk(trouble_sentence(kind, count))
         self.status(step)
         for inflation in step.inflations:
             self._inflations += 1
@@ -225,7 +229,7 @@ class Objects:
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
         for kind, count in step.troubles.items():
-            _dump(trouble_object(kind, count))
+            _dump(trouble_object(kind, count, step.frame.unfinished))
         if step.time_s is not None:
             self._newest = step
         newest = self._newest

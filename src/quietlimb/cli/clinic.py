@@ -96,13 +96,16 @@ def practice(name: str, data: Path | None) -> None:
 def backup(file: Path, data: Path | None) -> None:
     """Write everything that the clinic keeps into FILE, which must be new. The clinic may go on working meanwhile.
 
-    The file holds names and pressures in the clear: keep it as you keep your records.
+    The file holds names and pressures in the clear: keep it as you keep your records. Of the teaching room it holds
+    the results and the practice's own cases, which the practice keeps, and not the learners' runs on invented
+    animals, which have a store of their own.
     """
     with ready(data, of_a_clinic=True):
         from quietlimb.clinic.backup import back_up
 
         counted = back_up(file)
     click.echo(f"{file} holds {counted.total} rows.")
+    click.echo("Not in it: the learners' runs in the teaching room. Their results and the practice's own cases are.")
 
 
 @clinic.command()

@@ -3,7 +3,8 @@
 The file is a ZIP archive: `about.json`, and for each kind of row one member with a JSON object of its columns a line,
 in the order of the keys. So a clinic can move from the file of one practice to the PostgreSQL of a group, and two
 backups of the same rows have the same members. Not in it: the secret of the data folder, certificates, who is signed
-in, and counts of vain tries to sign in.
+in, counts of vain tries to sign in, and the learners' store; of teaching only what the practice keeps: results and its
+own cases.
 
 A backup of an older version is restored as that version had its tables, and then changed as an update would.
 """

@@ -16,6 +16,8 @@ Place = Literal["home", "carrier", "waiting-room", "consulting-room", "hospital-
 Technique = Literal["oscillometric", "doppler"]
 Consciousness = Literal["awake", "sedated", "anaesthetised"]
 
+SIMULATOR = "simulator"  # the instrument by which invented recordings are known everywhere
+
 _CHOICES: dict[str, tuple[str, ...]] = {
     "species": get_args(Species),
     "site": get_args(Site),
@@ -86,6 +88,14 @@ class Circumstances:
                 raise CircumstancesError(
                     "impossible-circumstance", f"{name} is {value:g}", f"give a number up to {reach:g}"
                 )
+
+    @property
+    def is_invented(self) -> bool:
+        """Whether this is of no patient: the instrument is the simulator, or the animal's name says that it is
+        simulated or invented."""
+        instrument = (self.instrument or "").strip().casefold()
+        animal = (self.animal or "").strip().casefold()
+        return instrument == SIMULATOR or animal.startswith(("simulated", "invented"))
 
 
 CIRCUMSTANCE_NAMES = tuple(f.name for f in fields(Circumstances))

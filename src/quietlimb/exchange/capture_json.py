@@ -15,9 +15,10 @@ from quietlimb.engine.live.moment import Moment
 from quietlimb.exchange.blood_pressure_service import InstrumentReading, signs
 from quietlimb.exchange.json_values import JsonObject, error_object, estimate_or_null, number_or_null
 from quietlimb.exchange.line_decoder import Trouble
+from quietlimb.exchange.pressure_lines import UnfinishedLine
 from quietlimb.exchange.sfloat import Sfloat
 from quietlimb.words.live import say
-from quietlimb.words.troubles import trouble_sentence
+from quietlimb.words.troubles import trouble_sentence, unfinished_sentence
 
 CAPTURE: Final = "quietlimb/capture/1"
 
@@ -56,14 +57,34 @@ def now_object(
     }
 
 
-def trouble_object(kind: Trouble, count: int) -> JsonObject:
-    """What went wrong, so often since it was last told."""
+def trouble_object(kind: Trouble, count: int, unfinished: UnfinishedLine | None = None) -> JsonObject:
+    """What went wrong, so often since it was last told.
+
+    unfinished : the line, where `kind` is that one was not finished
+    """
+    cut = unfinished if kind == "unfinished-line" else None
     return {
         "schema": CAPTURE,
         "event": "trouble",
         "kind": kind,
         "count": count,
-        "says": trouble_sentence(kind, count),
+        "says": trouble_sentence(kind, count) if cut is None else unfinished_sentence(cut.number, cut.text),
+        "line": None if cut is None else cut.number,
+        "left_out": None if cut is None else cut.text,
+    }
+
+
+def in_reach_object(address: str, name: str, strength_dbm: int) -> JsonObject:
+    """An instrument with Bluetooth that offers the Blood Pressure Service.
+
+    strength_dbm : of its signal [dBm]
+    """
+    return {
+        "schema": CAPTURE,
+        "event": "in-reach",
+        "address": address,
+        "name": name or None,
+        "strength_dBm": strength_dbm,
     }
 
 

@@ -12,6 +12,7 @@ from typing import Any, Final, get_args
 from quietlimb.engine.circumstances import (
     CIRCUMSTANCE_NAMES,
     NUMERIC_CIRCUMSTANCES,
+    SIMULATOR,
     Circumstances,
     Side,
     Site,
@@ -26,6 +27,7 @@ _DATE_REMEDY = "write date and time as 2026-11-25T10:30:00+01:00"
 YEARS: Final = range(1900, 2200)  # the ends of the calendar cannot be carried over to UTC
 _KEY = re.compile(r"[a-z][a-z0-9_]*")
 _SIDED = re.compile(rf"({'|'.join(get_args(Side))})[\s-]+(\S.*)", re.IGNORECASE)
+INVENTED_KEY: Final = "invented"  # with any text: what this file holds was made up
 MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invented]
 # One wrong letter makes a name of four letters less like itself than that, and would pass as a key of one's own.
 SHORT_MISSPELT_FROM = 0.75
@@ -39,8 +41,9 @@ def circumstances_of(
     """The circumstances that a file tells, filled up from `defaults` where it is silent.
 
     Unknown keys are left out unless they look like a misspelt one; an empty value is not told. A site may say the side
-    with it ("left forelimb"). The species must be told by the file or by `species`; where
-    both tell it they must agree, because one of them is then about another animal.
+    with it ("left forelimb"). A file with a line "# invented: ..." has the simulator as its instrument. The species
+    must be told by the file or by `species`; where both tell it they must agree, because one of them is then about
+    another animal.
 
     Raises
     ------
@@ -77,6 +80,8 @@ def circumstances_of(
             "correct the line or leave the option out",
             told["species"].line,
         )
+    if any(remark.key == INVENTED_KEY and remark.value for remark in file.remarks):
+        values["instrument"] = SIMULATOR  # whatever else it says: what is made up must be known by it
     try:
         return Circumstances(**values)
     except CircumstancesError as error:

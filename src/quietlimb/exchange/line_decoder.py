@@ -24,6 +24,7 @@ from quietlimb.exchange.errors import ProtocolError, quoted
 from quietlimb.exchange.pressure_lines import (
     CLOCK_WRAPS_US,
     RECEIVED_ANEW,
+    RECEIVED_UNFINISHED,
     RECEIVED_UTC,
     VERSION,
     BadLine,
@@ -36,6 +37,7 @@ from quietlimb.exchange.pressure_units import MMHG_PER_UNIT, SensorUnit, sensor_
 # kind -> what one count of it is
 Trouble = Literal[
     "cut-line",  # the first line after opening, which may be the end of one
+    "unfinished-line",  # in whose middle the source ended
     "long-line",  # longer than a line may be
     "unreadable-line",  # of no known form
     "wrong-check",  # damaged on its way, or without the check that its neighbours have
@@ -145,6 +147,9 @@ class LineDecoder:
 
     def _tell(self, line: HeaderLine, time_us: list[int], pressure: list[float]) -> None:
         key, value = line.key, line.value
+        if key == RECEIVED_UNFINISHED:
+            self.troubles["unfinished-line"] += 1
+            return
         if key in (RECEIVED_UTC, RECEIVED_ANEW):
             try:
                 self.received_utc_s = float(value)

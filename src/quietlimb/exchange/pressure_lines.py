@@ -14,7 +14,7 @@ line may end in `*` and four hexadecimal digits, the CRC-16 of all octets before
 a line without is not believed.
 
 The same lines are what a capture keeps on disk. There, keys that begin with `received` are the host's: when the lines
-after it arrived, and that the port was opened anew. A sensor must not use them.
+after it arrived, that the port was opened anew, and a line that was begun and never ended. A sensor must not use them.
 """
 
 from __future__ import annotations
@@ -24,12 +24,16 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from quietlimb.exchange.errors import one_line
+
 VERSION: Final = "1"
 LONGEST_LINE_OCTETS: Final = 256
 CLOCK_WRAPS_US: Final = 2**32
 # Host clock, seconds since 1970 in UTC, at which the lines below it arrived; and the same when a port was opened anew.
 RECEIVED_UTC: Final = "received_utc"
 RECEIVED_ANEW: Final = "received_anew"
+# A line in whose middle the stream ended, as "number: what had come of it"; nothing is read from it.
+RECEIVED_UNFINISHED: Final = "received_unfinished"
 RESERVED: Final = b"#received"
 
 _HEADER = re.compile(rb"#([a-z][a-z0-9_]{0,31})=([\x20-\x7e]*)")
@@ -60,6 +64,28 @@ class SampleLine:
     device_us: int
     pressure: float
     checked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class UnfinishedLine:
+    """A line in whose middle a stream ended: it may be the beginning of a longer one, so nothing is read from it.
+
+    number : of the line, from 1, since the stream was opened
+    octets : what had come of it
+    """
+
+    number: int
+    octets: bytes
+
+    @property
+    def text(self) -> str:
+        """What had come of it, fit to be shown."""
+        return one_line(self.octets.decode("ascii", "backslashreplace"))
+
+    @property
+    def kept(self) -> bytes:
+        """As it is kept on disk."""
+        return header_line(RECEIVED_UNFINISHED, f"{self.number}: {self.text}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +151,18 @@ class LineBuffer:
     """Octets as they arrive, cut into whole lines. Memory stays bounded whatever is sent.
 
     too_long : lines of more than `LONGEST_LINE_OCTETS`, left out whole
+    ended    : lines that were ended since the last `clear`, those too that were left out
     """
 
     def __init__(self) -> None:
-        self.too_long = 0
+        self.too_long = self.ended = 0
         self._begun = b""
         self._skipping = False
 
     def add(self, octets: bytes) -> list[bytes]:
         """The lines that these octets complete, without their ends; what is not yet ended waits for the next call."""
         *whole, rest = (self._begun + octets).split(b"\n")
+        self.ended += len(whole)
         if whole and self._skipping:
             whole, self._skipping = whole[1:], False
         self._begun = b"" if self._skipping else rest
@@ -148,4 +176,9 @@ class LineBuffer:
 
     def clear(self) -> None:
         """Forget a line that was begun: its rest will not come, as after a port has gone."""
-        self._begun, self._skipping = b"", False
+        self._begun, self._skipping, self.ended = b"", False, 0
+
+    @property
+    def unfinished(self) -> UnfinishedLine | None:
+        """The line that was begun and waits for its end; None where there is none, or it is too long to be one."""
+        return UnfinishedLine(self.ended + 1, self._begun) if self._begun else None

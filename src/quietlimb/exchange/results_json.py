@@ -55,6 +55,7 @@ def reading_object(path_as_given: str, reading: Reading, recording: Recording) -
     return {
         "schema": READ,
         "recording": path_as_given,
+        "invented": recording.circumstances.is_invented,
         "verdict": reading.verdict,
         "systolic": estimate_or_null(reading.systolic),
         "mean": estimate_or_null(reading.mean),
@@ -84,6 +85,7 @@ def charted_object(
     return {
         "schema": CHART,
         "session": path_as_given,
+        "invented": series.circumstances.is_invented,
         **{name: estimate_or_null(getattr(charted, name)) for name in ("systolic", "mean", "diastolic", "pulse_rate")},
         "course": charted.course,
         "course_probability": _course_probability(charted),

@@ -9,9 +9,7 @@ INVENTED_WORDS = "INVENTED - not a patient"
 
 def is_invented(circumstances: Circumstances) -> bool:
     """True when the instrument is the simulator, or the animal's name says that it is simulated or invented."""
-    instrument = (circumstances.instrument or "").strip().casefold()
-    animal = (circumstances.animal or "").strip().casefold()
-    return instrument == "simulator" or animal.startswith(("simulated", "invented"))
+    return circumstances.is_invented
 
 
 def invented_words(circumstances: Circumstances) -> str | None:

@@ -4,6 +4,7 @@ from quietlimb.teaching.attempts import Attempt
 from quietlimb.teaching.debriefing import Cost, Debrief, debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import RULES, Departure, Rule, departures, mended
+from quietlimb.teaching.to_the_owner import OwnerTold, Saying, asked_by
 
 __all__ = [
     "GRADES",
@@ -13,7 +14,10 @@ __all__ = [
     "Debrief",
     "Departure",
     "Grade",
+    "OwnerTold",
     "Rule",
+    "Saying",
+    "asked_by",
     "debrief",
     "departures",
     "mended",

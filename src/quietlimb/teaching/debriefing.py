@@ -19,6 +19,8 @@ from typing import Literal
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Verdict
 from quietlimb.engine.reading import Method, Reading
+from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
+from quietlimb.engine.standards.rule_set import RuleSet
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training.animal import TrainingAnimal
 from quietlimb.simulator.training.case import Case, Pressures
@@ -26,6 +28,7 @@ from quietlimb.teaching.attempts import Attempt, in_order
 from quietlimb.teaching.marks import Grade, grade_of
 from quietlimb.teaching.measured_again import Bench
 from quietlimb.teaching.practice import RULES, SHORTEST_REST, Code, Departure, Rule, all_mended, departures, mended
+from quietlimb.teaching.to_the_owner import OwnerTold, Saying, judge
 
 Beside = Literal["as done", "mended"]
 
@@ -108,6 +111,7 @@ class Debrief:
     averaged       : readings that go into the protocol's average
     unrested       : inflations begun sooner after the one before than the shortest rest
     shortest_rest_s: between two inflations, the cuff empty; None where there was one alone [s]
+    owner          : what the owner was told, judged; None in debriefs that were made before that was asked
     """
 
     case: Case
@@ -128,16 +132,25 @@ class Debrief:
     averaged: int = 0
     unrested: tuple[int, ...] = ()
     shortest_rest_s: float | None = None
+    owner: OwnerTold | None = None
 
 
 def debrief(
-    case: Case, attempts: Sequence[Attempt], charted: Estimate | float | None, *, method: Method = "artery fit"
+    case: Case,
+    attempts: Sequence[Attempt],
+    charted: Estimate | float | None,
+    *,
+    method: Method = "artery fit",
+    to_the_owner: Saying | None = None,
+    rules: RuleSet = ACVIM_2018,
 ) -> Debrief:
     """What there is to say after a session.
 
     attempts : every inflation in the order taken, those thrown out too
     charted  : the systolic pressure that the learner charted [mmHg]; None where the learner charted nothing
     method   : by which the engine reads; inflations that tell how they were read at the table stand as they do there
+    to_the_owner : what the learner chose that the owner is told; None where nothing was chosen
+    rules    : by whose limits that is judged
 
     Where readings of several series were kept, the last series counts: they are never pooled. Where none was kept, the
     costs are found on all readings of the last series.
@@ -184,6 +197,9 @@ def debrief(
         averaged=0 if guideline is None else len(guideline.kept),
         unrested=tuple(number for number, rest in rest_s.items() if rest < SHORTEST_REST.value),
         shortest_rest_s=min(rest_s.values(), default=None),
+        owner=judge(
+            to_the_owner, charted_mmhg=value, true_mmhg=case.resting.systolic, treated=case.treated, rules=rules
+        ),
     )
 
 

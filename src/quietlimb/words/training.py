@@ -12,6 +12,7 @@ from quietlimb.simulator.training.display import Displayed, Failure
 from quietlimb.teaching.debriefing import Cost, Debrief
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import LONGEST_REST, SHORTEST_REST, Code, Departure
+from quietlimb.teaching.to_the_owner import WHICH_SAYING, OwnerTold, Saying
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.sources import source_and_standing, sources_and_standings
 
@@ -108,6 +109,23 @@ GRADE_SAYS: Mapping[Grade, str] = {
     "off": mark("Off: within {most:g} mmHg of the truth, and a category may hang on that."),
     "far off": mark("Far off: more than {most:g} mmHg from the truth."),
     "nothing charted": mark("Nothing was charted. Where no reading can be relied on, that is a good answer too."),
+}
+
+# What there is to choose of for the owner.
+SAYINGS: Mapping[Saying, str] = {
+    "fine": mark("The pressure is fine today, and when it is to be measured again."),
+    "another day": mark(
+        "The pressure is raised today: it is measured again on another day before anything is decided."
+    ),
+    "veterinarian today": mark("The pressure is very high or low: the veterinarian looks at the animal today."),
+    "no value": mark("There is no value today that can be relied on. That is no failure; when it is tried again."),
+}
+# The same as the end of a sentence.
+SAID: Mapping[Saying, str] = {
+    "fine": mark("fine, and when to measure again"),
+    "another day": mark("raised, and measured again on another day before anything is decided"),
+    "veterinarian today": mark("the veterinarian today"),
+    "no value": mark("no value today, and why that is no failure"),
 }
 
 FAILURES: Mapping[Failure, str] = {
@@ -337,6 +355,59 @@ def readings_sentences(told: Debrief) -> list[str]:
     elif not told.consistent:
         said.append(_("The readings vary by more than the protocol allows."))
     return said
+
+
+def saying_label(saying: Saying) -> str:
+    """What the owner may be told, as a form asks for it."""
+    return _(SAYINGS[saying])
+
+
+def owner_sentences(told: Debrief) -> list[str]:
+    """What the owner was told, whether it follows from what was charted and holds for the truth, and that it moves
+    nothing; none where that was not asked."""
+    owner = told.owner
+    if owner is None:
+        return []
+    said = [_("Nothing was chosen for the owner.")] if owner.said is None else [_(SAYINGS[owner.said])]
+    return [*said, *_owner_judged(owner, told), _("What the owner is told moves no mmHg of what was charted.")]
+
+
+def _owner_judged(owner: OwnerTold, told: Debrief) -> list[str]:
+    chart, truth = _(SAID[owner.by_chart.saying]), _(SAID[owner.by_truth.saying])
+    charted, true = told.charted_mmhg, told.resting.systolic
+    asks_for = (
+        _("Nothing was charted, which asks for: {chart}.").format(chart=chart)
+        if charted is None
+        else _("The {charted:.0f} mmHg that were charted ask for: {chart}.").format(charted=charted, chart=chart)
+    )
+    truth_asks = _("The truth of {true:.0f} mmHg asks for: {truth}.").format(true=true, truth=truth)
+    match owner.standing:
+        case "holds" if charted is None:
+            return [
+                _("That follows: nothing was charted, and nothing was claimed."),
+                _("With a pressure of {true:.0f} mmHg, had it been found: {truth}.").format(true=true, truth=truth),
+            ]
+        case "holds":
+            return [_("That follows from what was charted, and the truth asks for the same.")]
+        case "does not follow":
+            luck = [_("That the truth asks for what was told is luck.")] if owner.by_luck else [truth_asks]
+            return [_("It does not follow from what was charted."), asks_for, *luck]
+        case "truth is another":
+            return [
+                _("It follows from what was charted, but the truth is another: the measuring misled, not the telling."),
+                truth_asks,
+            ]
+        case "nothing told":
+            return [asks_for]
+
+
+def owner_rule_line(owner: OwnerTold) -> str:
+    """Where the limits come from, and who says what is told at them."""
+    limits = {limit.place: limit for limit in (owner.by_chart.limit, owner.by_truth.limit)}.values()
+    sources = sources_and_standings(list(dict.fromkeys((each.source, each.standing) for each in limits)))[1:-1]
+    return _("Rule: {sources}. Which words belong to which pressure: {ours}.").format(
+        sources=sources, ours=source_and_standing(WHICH_SAYING.source, WHICH_SAYING.standing)[1:-1]
+    )
 
 
 def _rest_sentence(unrested: tuple[int, ...], shortest_s: float) -> str:

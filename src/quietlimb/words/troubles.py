@@ -9,6 +9,11 @@ from quietlimb.words.language import _, mark, plural
 # One and many of each; a remedy where somebody at the table can do something.
 TROUBLES: Mapping[str, tuple[str, str, str | None]] = {
     "cut-line": (mark("The first line was cut."), mark("The first lines were cut: {count}."), None),
+    "unfinished-line": (
+        mark("A line was not finished when the source ended, and was left out."),
+        mark("Lines that were not finished when the source ended, left out: {count}."),
+        None,
+    ),
     "long-line": (
         mark("A line was too long to be one."),
         mark("Lines too long to be one: {count}."),
@@ -106,6 +111,18 @@ def trouble_sentence(kind: str, count: int) -> str:
     one, many, remedy = TROUBLES[kind]
     says = plural(one, many, count).format(count=count)
     return says if remedy is None else f"{says} {_(remedy)}"
+
+
+def unfinished_sentence(number: int, text: str) -> str:
+    """Which line a stream ended in, and what was left out with it.
+
+    number : of the line, from 1
+    text   : what had come of it, fit to be shown
+    """
+    return _(
+        "The source ended in the middle of line {number}: what had come of it, '{text}', was left out, for its rest "
+        "may have been cut off. It is kept beside the other lines. A whole line ends with a line feed."
+    ).format(number=number, text=text)
 
 
 def sign_sentence(sign: str, seen: str) -> str:

@@ -67,10 +67,13 @@ def test_a_case_from_door_to_debrief(quiet_page: Page, taught: tuple[str, Path],
     page.get_by_role("button", name="Sign").first.click()
     page.goto(f"{address}/teaching")
     page.get_by_role("link", name="Go on").click()
+    page.get_by_label("The pressure is fine today").check()
+    looked_at(page, "training-owner", screenshots)
     page.get_by_role("button", name="See the truth: this ends the case").click()
     expect(
         page.get_by_text(re.compile(f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg"))
     ).to_be_visible()
+    expect(page.get_by_role("heading", name="What the owner was told")).to_be_visible()
     looked_at(page, "debrief", screenshots)
     page.get_by_role("button", name="Put it beside my competence").click()
     expect(page.get_by_text("in my record")).to_be_visible()

@@ -48,8 +48,10 @@ class Learning:
         return self.browser.post(f"{ROOM}/training/series/{series.pk}/inflate", sent).status_code
 
     def post(self, what: str, **sent: object) -> int:
-        """Post to a page of the session; the status of the answer."""
-        return self.browser.post(f"{ROOM}/training/sessions/{self.session.pk}/{what}", sent).status_code
+        """Post to a page of the session; the status of the answer. Before the debrief the owner is told of no value,
+        unless `saying` is another."""
+        told = {"saying": "no value", **sent} if what == "debrief" else sent
+        return self.browser.post(f"{ROOM}/training/sessions/{self.session.pk}/{what}", told).status_code
 
     def end(self, ending: str = "closed") -> None:
         """End the session on the clinic's own page."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable
 from typing import Any
 
@@ -150,6 +151,46 @@ def test_the_debrief_tells_the_numbers_of_the_table(learning: Learning) -> None:
     learning.post("debrief")
     told = TrainingRun.objects.using(TEACHING).get().told
     assert [each["systolic"] for each in told["inflations"]] == [round(value) for value in kept]
+
+
+def test_what_the_owner_is_told_is_chosen_before_the_truth_is_seen(learning: Learning) -> None:
+    """Four to choose from on the table's page; nothing chosen, or something else, no truth and no result."""
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    learning.end()
+    table = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}").text
+    assert "What is the owner told?" in table
+    assert table.count('name="saying"') == 4
+    for saying in ("", "anything"):
+        assert learning.post("debrief", saying=saying) == 409
+    assert TRUTH not in learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
+    assert TrainingResult.objects.count() == 0
+    assert learning.post("debrief", saying="no value") == 302
+    assert TrainingRun.objects.using(TEACHING).get().to_owner == "no value"
+    assert "What is the owner told?" not in learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}").text
+
+
+@pytest.mark.parametrize(
+    ("saying", "standing", "says"),
+    [
+        ("no value", "holds", "nothing was charted, and nothing was claimed"),
+        ("fine", "does not follow", "That the truth asks for what was told is luck."),
+        ("veterinarian today", "does not follow", "asks for: fine, and when to measure again"),
+    ],
+)
+def test_what_the_owner_is_told_is_judged_in_the_debrief(
+    learning: Learning, saying: str, standing: str, says: str
+) -> None:
+    """Nobody signed, so there was no value to tell; the cat's true pressure is 128 mmHg, by the case."""
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    learning.end()
+    assert learning.post("debrief", saying=saying) == 302
+    page = html.unescape(learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text)
+    assert says in page
+    assert "What the owner is told moves no mmHg of what was charted." in page
+    assert "Which words belong to which pressure: our own choice." in page
+    assert TrainingResult.objects.get().owner_told == standing
 
 
 def test_nothing_reaches_the_practices_store_but_a_result_of_nobody(learning: Learning) -> None:

@@ -19,10 +19,11 @@ pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 SignIn = Callable[[Person], Client]
 
 
-def a_result(clinic: Clinic, error_mmhg: float | None) -> TrainingResult:
+def a_result(clinic: Clinic, error_mmhg: float | None, owner_told: str = "") -> TrainingResult:
     result = TrainingResult(
         practice=clinic.nurse.practice, run=uuid.uuid4(), case_key="just-arrived", title="Just out of the car",
         finished_at=timezone.now(), grade="near", error_mmhg=error_mmhg, inflations=6, wasted=1, minutes=11.0,
+        owner_told=owner_told,
     )  # fmt: skip
     result.save(force_insert=True)
     return result
@@ -54,4 +55,17 @@ def test_the_page_of_the_class_says_what_its_figures_are(clinic: Clinic, signed_
         "Distance either way, median, mmHg",
         "Minutes from coming in to the last inflation, median",
     ):
+        assert head in page
+
+
+def test_what_owners_were_told_is_counted_where_it_was_asked(clinic: Clinic, signed_in: SignIn) -> None:
+    """Of six runs two are from before it was asked; of four one held, two did not follow, one misled."""
+    for standing in ("", "", "holds", "does not follow", "does not follow", "truth is another"):
+        row = a_result(clinic, 4.0, standing)
+    (line,) = figures_of([*TrainingResult.objects.all()]).months
+    assert row.practice == clinic.nurse.practice
+    assert (line.runs, line.told, line.told_holds, line.told_astray, line.told_misled) == (6, 4, 1, 2, 1)
+    page = signed_in(clinic.lead).get("/teaching/class").text
+    assert "<td>1 / 4</td><td>2</td><td>1</td>" in page
+    for head in ("Owner told what holds, of those asked", "Did not follow from the chart", "the truth was another"):
         assert head in page

@@ -15,6 +15,7 @@ from quietlimb.clinic.pressures import as_chosen, guideline_in_kpa, kpa, kpa_wit
 from quietlimb.clinic.sessions.models import SignedValue
 from quietlimb.engine.interpretation.acting import MOST_REASONS, can_act
 from quietlimb.engine.interpretation.categories import category_of
+from quietlimb.engine.interpretation.cautions import BEND_THE_VALUE
 from quietlimb.engine.interpretation.interpretation import Interpretation
 from quietlimb.engine.session.two_values import two_values
 from quietlimb.engine.standards.low_pressure import SYSTOLIC_BELOW
@@ -33,6 +34,7 @@ from quietlimb.reports.phrases import (
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words import acting as acting_words
 from quietlimb.words import advice as advice_words
+from quietlimb.words import cautions as caution_words
 from quietlimb.words.advice import Reader
 from quietlimb.words.breeds import breed_sentence
 from quietlimb.words.categories import heading, pressure_range, share_name, value_name
@@ -74,8 +76,13 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
-    """The page, from the card down to the cautions."""
+    """The page, from the card down to the cautions.
 
+    before   : the cautions that bend the value itself; they stand before anything that is said of it
+    cautions : the others
+    """
+
+    before: tuple[str, ...]
     answer: str
     at_once: bool
     reasons: tuple[str, ...]
@@ -110,7 +117,9 @@ def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
     two = None if charted is None or found.category is None else two_values(charted, rules=basis.rules)
     status = found.status
     reasons = acting_words.reasons(acting, found, to=to)
+    before = tuple(caution_words.sentence(each) for each in found.cautions if each.code in BEND_THE_VALUE)
     return Result(
+        before=before,
         answer=acting_words.answer(acting),
         at_once=acting.at_once,
         reasons=(basis.trouble, *reasons[: MOST_REASONS - 1]) if basis.trouble else tuple(reasons),
@@ -136,7 +145,7 @@ def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
             *(record_sentence(each, basis.species) for each in found.in_record),
             *(() if found.breed is None else (breed_sentence(found.breed),)),
         ),
-        cautions=tuple(caution_lines(found)),
+        cautions=tuple(line for line in caution_lines(found) if line not in before),
         readings=_judged(basis),
         setting=tuple(setting_lines(basis.circumstances)),
     )

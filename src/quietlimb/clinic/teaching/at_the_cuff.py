@@ -17,7 +17,7 @@ from quietlimb.clinic.rights import fetch, needs, person_of
 from quietlimb.clinic.sessions.entry import EntryError
 from quietlimb.clinic.sessions.models import Series, Session
 from quietlimb.clinic.teaching import services
-from quietlimb.clinic.teaching.forms import InflateForm
+from quietlimb.clinic.teaching.forms import InflateForm, OwnerForm
 from quietlimb.clinic.teaching.models import TrainingRun
 from quietlimb.clinic.teaching.room import OUT_OF_THE_ROOM, is_room
 
@@ -80,8 +80,9 @@ def debrief(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     session = fetch(person_of(request), "measure", Session, pk=session_id)
     run = _run(session)
     if request.method == "POST":
+        form = OwnerForm(request.POST)
         try:
-            run = services.run_finish(run, session)
+            run = services.run_finish(run, session, to_owner=form.cleaned_data["saying"] if form.is_valid() else None)
         except EntryError as error:
             return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
         return redirect("training-debrief", session.pk)

@@ -24,6 +24,10 @@ class Line:
     off_mmhg   : the same without sign, the median of distances [mmHg]
     within     : of these within 10 mmHg of the truth
     wasted     : inflations without use, of all inflations
+    told       : in how many it was asked what the owner is told; the next three are of these
+    told_holds : it followed from what was charted, and held for the truth
+    told_astray: it did not follow from what was charted
+    told_misled: it followed, and the truth was another
     minutes    : from the animal's coming in to the end of the last inflation, waiting included; the median
     """
 
@@ -36,6 +40,10 @@ class Line:
     wasted: int
     inflations: int
     minutes: float
+    told: int = 0
+    told_holds: int = 0
+    told_astray: int = 0
+    told_misled: int = 0
 
     @property
     def error_told(self) -> str:
@@ -88,4 +96,8 @@ def _line(name: str, rows: list[TrainingResult]) -> Line:
         wasted=sum(row.wasted for row in rows),
         inflations=sum(row.inflations for row in rows),
         minutes=median(row.minutes for row in rows),
+        told=sum(bool(row.owner_told) for row in rows),
+        told_holds=sum(row.owner_told == "holds" for row in rows),
+        told_astray=sum(row.owner_told == "does not follow" for row in rows),
+        told_misled=sum(row.owner_told == "truth is another" for row in rows),
     )

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.functional import lazy
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
@@ -20,6 +21,9 @@ from quietlimb.simulator.training.choices import (
     LOWEST_TOP_MMHG,
     SLOWEST_MMHG_PER_S,
 )
+from quietlimb.words.training import SAYINGS, saying_label
+
+lazy_saying = lazy(saying_label, str)  # in the language of who reads it
 
 FAULTS = (
     ("", _("None")),
@@ -62,6 +66,17 @@ class InflateForm(forms.Form):
     limb_free = forms.BooleanField(label=_("A hand sees that no weight rests on the limb"), required=False)
     tail_held = forms.BooleanField(label=_("A hand holds the tail still"), required=False)
     on_table = forms.BooleanField(label=_("Up on the examination table"), required=False)
+
+
+class OwnerForm(forms.Form):
+    """What the owner is told, chosen before the truth is seen."""
+
+    saying = forms.ChoiceField(
+        label=_("What is the owner told?"),
+        choices=[(saying, lazy_saying(saying)) for saying in SAYINGS],
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Choose what the owner is told.")},
+    )
 
 
 class CaseForm(forms.Form):

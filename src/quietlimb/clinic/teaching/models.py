@@ -18,6 +18,7 @@ class TrainingRun(PracticeRow):
     fast       : inflations and waiting pass faster than they would
     came_in_at : when the animal came in; moves into the past as time is let pass
     checked    : whether display, cuff and tube were looked over
+    to_owner   : what the learner chose that the owner is told; empty until then
     told       : the debrief as it is shown; empty until then
     """
 
@@ -30,6 +31,7 @@ class TrainingRun(PracticeRow):
     fast = models.BooleanField(_("time passes faster"), default=True)
     came_in_at = models.DateTimeField()
     checked = models.BooleanField(default=False)
+    to_owner = models.CharField(max_length=30, blank=True, default="", db_default="")
     told = models.JSONField(default=dict, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
 
@@ -73,6 +75,7 @@ class TrainingResult(PracticeRow):
     run        : the key of the run in the learners' store
     error_mmhg : what was charted minus the truth; None where nothing was charted
     departures : codes of what departed from good practice
+    owner_told : how what the owner was told stands to what was charted and to the truth; empty where that was not asked
     """
 
     run = models.UUIDField(unique=True)
@@ -88,6 +91,7 @@ class TrainingResult(PracticeRow):
     wasted = models.PositiveSmallIntegerField()
     minutes = models.FloatField()
     departures = models.JSONField(default=list)
+    owner_told = models.CharField(max_length=30, blank=True, default="", db_default="")
 
     class Meta:
         ordering: ClassVar = ["-finished_at", "id"]

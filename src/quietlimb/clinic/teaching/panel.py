@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from quietlimb.clinic.sessions.models import Session
-from quietlimb.clinic.teaching.forms import InflateForm
+from quietlimb.clinic.teaching.forms import InflateForm, OwnerForm
 from quietlimb.clinic.teaching.services import WAITS_MIN, run_of
 
 
@@ -20,6 +20,7 @@ class AtTheCuff:
     waits: tuple[int, ...]
     checked: bool
     finished: bool
+    owner: OwnerForm
 
 
 def at_the_cuff(session: Session) -> AtTheCuff | None:
@@ -43,4 +44,5 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
         waits=WAITS_MIN if run.fast else (),
         checked=run.checked,
         finished=run.finished_at is not None,
+        owner=OwnerForm(),
     )

@@ -35,9 +35,10 @@ from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.reading import Reading as EngineReading
 from quietlimb.engine.recording import Recording
+from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.simulator.training import CHOICE_NAMES, Case, Choices, Inflation, TrainingAnimal, as_mapping, case_from
-from quietlimb.teaching import Attempt, Debrief, debrief
+from quietlimb.teaching import Attempt, Debrief, Saying, debrief
 from quietlimb.words.training import case_remarks
 
 SPEED = 4.0  # of fast time: a deflation passes in less than ten seconds and can still be broken off [invented]
@@ -208,10 +209,12 @@ def _opened_at(row: TrainingInflation, whole: Recording) -> float | None:
     return end if end > max(float(whole.cuff_pressure_mmhg[-1]), IDLE_MMHG) + CUT_SHORT_MMHG else None
 
 
-def run_finish(run: TrainingRun, session: Session) -> TrainingRun:
+def run_finish(run: TrainingRun, session: Session, *, to_owner: Saying | None) -> TrainingRun:
     """Look at the truth: the debrief is made once, and a result of nobody goes to the practice's figures.
 
-    Raises EntryError where the session goes on, or nothing was inflated.
+    to_owner : what the owner is told; it has to be chosen before the truth is seen
+
+    Raises EntryError where the session goes on, or nothing was chosen for the owner.
     """
     if run.finished_at is not None:
         return run
@@ -222,11 +225,24 @@ def run_finish(run: TrainingRun, session: Session) -> TrainingRun:
         run.told, run.finished_at = told_of_nothing(), timezone.now()
         run.save(update_fields=["told", "finished_at"])
         return run
+    if to_owner is None:
+        raise EntryError(
+            "owner-not-told",
+            _("What the owner is told was not chosen"),
+            _("go back to the table's page and choose it, then see the truth"),
+        )
     signed = session.signed_values.first()
-    made = debrief(case_from(run.case), attempts, None if signed is None else signed.chosen)
+    case = case_from(run.case)
+    made = debrief(
+        case,
+        attempts,
+        None if signed is None else signed.chosen,
+        to_the_owner=to_owner,
+        rules=rule_set(session.practice.rules, case.species),
+    )
     now = timezone.now()
-    run.told, run.finished_at = told_of(made), now
-    run.save(update_fields=["told", "finished_at"])
+    run.to_owner, run.told, run.finished_at = to_owner, told_of(made), now
+    run.save(update_fields=["to_owner", "told", "finished_at"])
     _keep_result(run, made, now)
     return run
 
@@ -245,6 +261,7 @@ def _keep_result(run: TrainingRun, made: Debrief, at: datetime) -> None:
             wasted=made.wasted,
             minutes=made.minutes,
             departures=[each.code for each in made.costs],
+            owner_told="" if made.owner is None else made.owner.standing,
         )
         result.save(force_insert=True)
         journal.write(None, "training result kept", result)

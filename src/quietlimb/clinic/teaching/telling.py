@@ -14,6 +14,8 @@ from quietlimb.words.training import (
     grade_sentence,
     inflations_sentence,
     invented_sentence,
+    owner_rule_line,
+    owner_sentences,
     readings_sentences,
     rule_line,
     truth_sentence,
@@ -36,6 +38,10 @@ def told_of(made: Debrief) -> dict[str, Any]:
             }
             for each in made.costs
         ],
+        "owner": {
+            "says": owner_sentences(made),
+            "rule": "" if made.owner is None else owner_rule_line(made.owner),
+        },
         "readings": readings_sentences(made),
         "inflations": [
             {
@@ -61,6 +67,7 @@ def told_of_nothing() -> dict[str, Any]:
         "grade": "",
         "engine": "",
         "costs": [],
+        "owner": {"says": [], "rule": ""},
         "readings": [],
         "inflations": [],
     }

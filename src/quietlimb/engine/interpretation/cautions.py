@@ -69,6 +69,12 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "not-a-certified-device": (),
 }
 
+# Of these, what moves the value itself so far that its category may be another's: told before a category wherever
+# little is read. Which they are is a choice of our own [invented]; their limits have their sources.
+BEND_THE_VALUE = frozenset(
+    {"hardly-ever-so-high", "sedated", "cuff-does-not-fit", "cuff-off-heart-level", "short-acclimatisation"}
+)
+
 
 def _when(applies: bool, code: str, *by: Cited | None, **numbers: float) -> Caution | None:
     """The caution where it applies. by : the figures in it that stand somewhere"""
