@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from scipy import stats
@@ -85,6 +86,7 @@ def rough_se_of_limit(sd: float, n: int) -> float:
     return math.sqrt(3.0 / n) * sd
 
 
+@cache
 def limit_factors(n: int, *, multiplier: float = MULTIPLIER, confidence: float = CONFIDENCE) -> tuple[float, float]:
     """Factors k for which bias + k sd are the ends of the exact interval of the upper limit, n >= 2. [Carkeet2015]
 
