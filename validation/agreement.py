@@ -19,6 +19,7 @@ import math
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -237,8 +238,8 @@ def index_of(sd: float) -> float:
     return sd * math.sqrt(float(stats.ncx2.ppf(0.9, 1, (BIAS / sd) ** 2)))
 
 
-def printed(title: str, runs: int, tell: Callable[[], Told]) -> list[str]:
-    """One table; returns what misses its target."""
+def tabulated(title: str, runs: int, tell: Callable[[], Told]) -> tuple[list[str], list[str]]:
+    """The lines of one table, and what in it misses its target."""
     seen: dict[str, list[tuple[bool, bool, float]]] = defaultdict(list)
     for _ in range(runs):
         for name, interval, truth in tell():
@@ -246,16 +247,14 @@ def printed(title: str, runs: int, tell: Callable[[], Told]) -> list[str]:
                 seen[name].append((truth < interval.low, truth > interval.high, interval.high - interval.low))
             else:
                 seen[name].append((False, False, math.nan))
-    print(f"\n{title}")
     heads = "".join(f"{head:>7}" for head in ("runs", "none", "cover", "error", "above", "below", "width"))
-    print(f"{'interval':46}{heads}  target")
-    missed = []
+    lines, missed = ["", title, f"{'interval':46}{heads}  target"], []
     for name, rows in seen.items():
         table = np.array(rows, dtype=float)
         known = table[np.isfinite(table[:, 2]) | (table[:, 2] == math.inf)]
         n = len(known)
         if n == 0:
-            print(f"{name:46}{0:7d}{len(rows):7d}")
+            lines.append(f"{name:46}{0:7d}{len(rows):7d}")
             continue
         above, below = 100.0 * known[:, 0].mean(), 100.0 * known[:, 1].mean()
         cover = 100.0 - above - below
@@ -268,67 +267,71 @@ def printed(title: str, runs: int, tell: Callable[[], Told]) -> list[str]:
             missed.append(f"{title}: {name} {cover:.1f} ± {error:.1f}")
         width = float(np.median(known[:, 2]))
         figures = f"{cover:7.1f}{error:7.2f}{above:7.1f}{below:7.1f}{width:7.3g}"
-        print(f"{name:46}{n:7d}{len(rows) - n:7d}{figures}  {target}")
-    return missed
+        lines.append(f"{name:46}{n:7d}{len(rows) - n:7d}{figures}  {target}")
+    return lines, missed
+
+
+ALONE = {f"one pair each of {k} animals": np.ones(k, dtype=int) for k in (8, 25, 85)}
+STILL = {f"{k} animals, three replicates of a constant truth": np.full(k, 3) for k in (8, 25)}
+LINKED = {
+    "8 animals, 5 linked pairs each": np.full(8, 5),
+    "12 animals, 2 to 9 linked pairs": np.array([2, 3, 4, 5, 6, 7, 8, 9, 2, 3, 4, 5]),
+    "33 animals, 3 linked pairs each": np.full(33, 3),
+}
+CONVERSIONS = {f"conversion, {title}": sizes for title, sizes in LINKED.items()}
+RATERS = {f"{k} targets, four raters": k for k in (8, 30)}
+RARE = {f"{k} animals, {m} chances each": (k, m) for k, m in ((8, 5), (25, 4), (85, 3))}
+TABLES = (*ALONE, *STILL, *LINKED, *CONVERSIONS, *RATERS, *RARE)
+
+
+def computed(job: tuple[int, int, int]) -> tuple[list[str], list[str], float]:
+    """One table by its number, runs and seed: its lines, what it misses, and the seconds it took."""
+    number, runs, seed = job
+    title = TABLES[number]
+    rng = np.random.default_rng([seed, number])
+    began = time.process_time()
+    tell: Callable[[], Told]
+    if title in ALONE:
+        truth = truth_of(0.0)
+        tell = lambda: of_single(draw(rng, "single", ALONE[title]), truth)  # noqa: E731
+    elif title in STILL:
+        truth = truth_of(LEVEL)
+        tell = lambda: of_constant(draw(rng, "constant", STILL[title]), truth)  # noqa: E731
+    elif title in LINKED:
+        truth, change = truth_of(LEVEL), concordance_of_change(rng)
+        tell = lambda: of_changing(draw(rng, "changing", LINKED[title]), truth, change)  # noqa: E731
+    elif title in CONVERSIONS:
+        tell = lambda: of_conversion(rng, draw(rng, "changing", CONVERSIONS[title]))  # noqa: E731
+    elif title in RATERS:
+        tell = lambda: of_raters(rng, RATERS[title])  # noqa: E731
+    else:
+        tell = lambda: of_rare(rng, *RARE[title])  # noqa: E731
+    lines, missed = tabulated(title, runs, tell)
+    return lines, missed, time.process_time() - began
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--runs", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=90210)
+    parser.add_argument("--workers", type=int, default=2)
     given = parser.parse_args()
-    rng = np.random.default_rng(given.seed)
-    began = time.process_time()
     print(f"Coverage of nominal 95 % intervals, {given.runs} simulated comparisons each, seed {given.seed}.")
-    print(
-        "cover: per cent of the intervals that hold the truth, with its Monte Carlo error. above, below: per cent that"
-    )
-    print("lie wholly above or below it. none: runs that gave no interval. width: median. Target: 94 to 96 per cent,")
-    print(
-        "undecided where twice the error reaches across. Joint limits: how often 95 % of all differences lie between."
-    )
-    alone, levelled = truth_of(0.0), truth_of(LEVEL)
-    of_change = concordance_of_change(rng)
+    print("cover: per cent of the intervals that hold the truth, with its Monte Carlo error. above, below: per cent")
+    print("that lie wholly above or below it. none: runs that gave no interval. width: median. Target: 94 to 96 per")
+    print("cent, undecided where twice the error reaches across. Joint limits: how often 95 % of all differences lie")
+    print("between. A simulated comparison differs from a real one in that its differences are normal.", flush=True)
     missed: list[str] = []
-    for k in (8, 25, 85):
-        sizes = np.ones(k, dtype=int)
-        missed += printed(
-            f"one pair each of {k} animals",
-            given.runs,
-            lambda sizes=sizes: of_single(draw(rng, "single", sizes), alone),
-        )
-    for k in (8, 25):
-        sizes = np.full(k, 3)
-        missed += printed(
-            f"{k} animals, three replicates of a constant truth",
-            given.runs,
-            lambda sizes=sizes: of_constant(draw(rng, "constant", sizes), levelled),
-        )
-    designs = {
-        "8 animals, 5 linked pairs each": np.full(8, 5),
-        "12 animals, 2 to 9 linked pairs": np.array([2, 3, 4, 5, 6, 7, 8, 9, 2, 3, 4, 5]),
-        "33 animals, 3 linked pairs each": np.full(33, 3),
-    }
-    for title, sizes in designs.items():
-        missed += printed(
-            title,
-            given.runs,
-            lambda sizes=sizes: of_changing(draw(rng, "changing", sizes), levelled, of_change),
-        )
-    for title, sizes in designs.items():
-        missed += printed(
-            f"conversion, {title}",
-            given.runs,
-            lambda sizes=sizes: of_conversion(rng, draw(rng, "changing", sizes)),
-        )
-    for k in (8, 30):
-        missed += printed(f"{k} targets", given.runs, lambda k=k: of_raters(rng, k))
-    for k, m in ((8, 5), (25, 4), (85, 3)):
-        missed += printed(f"{k} animals, {m} pairs each", given.runs, lambda k=k, m=m: of_rare(rng, k, m))
+    seconds = 0.0
+    with ProcessPoolExecutor(given.workers) as pool:
+        for lines, short, took in pool.map(computed, [(i, given.runs, given.seed) for i in range(len(TABLES))]):
+            print("\n".join(lines), flush=True)
+            missed += short
+            seconds += took
     print(f"\n{len(missed)} intervals miss their target:")
     for each in missed:
         print(f"  {each}")
-    print(f"\nComputed in {(time.process_time() - began) / 60.0:.1f} min of one core.", flush=True)
+    print(f"\nComputed in {seconds / 60.0:.1f} min of one core.", flush=True)
 
 
 if __name__ == "__main__":
