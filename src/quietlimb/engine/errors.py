@@ -4,6 +4,8 @@ QuietlimbError                 everything this package raises on purpose
 ├── RecordingError             these samples cannot be a recording
 ├── SeriesError                these readings cannot be a series
 ├── CircumstancesError         a circumstance is unknown or impossible
+├── PairsError                 these values cannot be compared
+├── ConversionError            this estimate cannot be converted
 └── ParameterError             an option has a value that means nothing
 
 Each error says what was found and where, then what to do about it. `code` is for programs.
@@ -36,6 +38,14 @@ class SeriesError(QuietlimbError):
 
 class CircumstancesError(QuietlimbError):
     """A circumstance is unknown or impossible."""
+
+
+class PairsError(QuietlimbError):
+    """These values of a method and a reference cannot be compared."""
+
+
+class ConversionError(QuietlimbError):
+    """This estimate cannot be converted, or no conversion can be had from these pairs."""
 
 
 class ParameterError(QuietlimbError):
