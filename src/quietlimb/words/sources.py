@@ -31,6 +31,7 @@ NAMES: Mapping[str, str] = {
     "Hanas2021": "Hanås 2021",
     "Franchino2024": "Franchino 2024",
     "Henik1997": "Henik 1997",
+    "Gardner1981": "Gardner 1981",
     "IRIS2015": "IRIS 2015",
     "IRIS2019": "IRIS 2019",
     "ISFM2017": "ISFM 2017",
