@@ -41,7 +41,7 @@ def test_simulated_lines_are_found_from_their_flush() -> None:
             for damping in (0.1, 0.2, 0.4):
                 line = CatheterLine(natural_hz=natural_hz, damping=damping)
                 trace, _ = simulated(seed, line=line, flushes_s=FLUSH, rate_hz=250.0)
-                (ended_s,) = find_flushes(trace)
+                ((_, ended_s),) = find_flushes(trace)
                 assert ended_s == pytest.approx(11.0, abs=0.05)
                 found = flush_response(trace, ended_s)
                 errors.append((abs(found.natural_hz / natural_hz - 1.0), abs(found.damping - damping)))
@@ -56,7 +56,7 @@ def test_a_line_that_is_damped_too_much_is_told_so(seed: int) -> None:
     Oracle: by construction. Tolerance: 0.2, for what hardly swings tells little.
     """
     trace, _ = simulated(seed, line=CatheterLine(natural_hz=15.0, damping=0.9), flushes_s=FLUSH)
-    assert flush_response(trace, find_flushes(trace)[0]).damping > 0.7
+    assert flush_response(trace, find_flushes(trace)[0][1]).damping > 0.7
 
 
 def test_the_textbooks_flush_gives_its_figures() -> None:

@@ -44,7 +44,7 @@ REGION: Final = tuple(
         (24.0, 0.15, 0.85),
     )
 )
-REGION_RATE: Final = Cited(118.0, "/min", "Gardner1981", "fastest pulse that the figure was drawn for", "from memory")
+REGION_RATE: Final = Cited(118.0, "/min", "Gardner1981", "fastest pulse it was drawn for", "from memory")
 # A flush goes far beyond any artery's pressure, and a while.
 FLUSH_ABOVE_MMHG: Final = Cited(280.0, "mmHg", "practice", "pressure bag of 300 mmHg", "common practice")
 SHORTEST_FLUSH_S: Final = 0.1
@@ -71,12 +71,12 @@ class FlushResponse:
     damping: float
 
 
-def find_flushes(trace: ArterialTrace) -> tuple[float, ...]:
-    """When each fast flush in the trace ended [s]."""
+def find_flushes(trace: ArterialTrace) -> tuple[tuple[float, float], ...]:
+    """When each fast flush in the trace began and ended [s]."""
     above = np.concatenate(([False], np.nan_to_num(trace.pressure_mmhg) >= FLUSH_ABOVE_MMHG.value, [False]))
     edges = np.flatnonzero(np.diff(above.astype(np.int8)))
     return tuple(
-        float(trace.time_s[last - 1])
+        (float(trace.time_s[first]), float(trace.time_s[last - 1]))
         for first, last in zip(edges[::2], edges[1::2], strict=True)
         if last < trace.time_s.size and trace.time_s[last - 1] - trace.time_s[first] >= SHORTEST_FLUSH_S
     )
