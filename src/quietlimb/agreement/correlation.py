@@ -1,0 +1,99 @@
+"""Correlation of two methods over all pairs, and within animals.
+
+A high one is no agreement: it grows with the range of pressures, and no bias lowers it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import stats
+
+from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.jackknife import jackknife_interval
+from quietlimb.agreement.pairs import Pairs, Replicates
+from quietlimb.engine.errors import PairsError
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correlation:
+    """Two correlations, each with its interval.
+
+    pooled  : Pearson's, over all pairs; for replicates of a constant truth over the means of each animal. It grows
+              with the range of pressures
+    within  : whether a rise within an animal by one method goes with a rise by the other, differences between animals
+              taken out; None where no truth changed within an animal
+    """
+
+    pooled: Interval
+    within: Interval | None
+
+
+def correlation(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Correlation:
+    """Pooled and within-animal correlation.
+
+    Raises PairsError with fewer than four animals, and where a method gave the same value throughout.
+    """
+    animals = len(pairs.animals)
+    if animals < 4:
+        raise PairsError(
+            "too-few-animals",
+            f"{pairs.quantity}: {animals} animals are too few for a correlation",
+            "compare in four animals at least",
+        )
+    linked = pairs.truth == "changing" and pairs.n > animals
+    if linked:
+        pooled = jackknife_interval(
+            lambda kept: _pearson(pairs.tested[kept], pairs.reference[kept]),
+            pairs.index,
+            onto=atanh,
+            back=math.tanh,
+            confidence=confidence,
+        )
+    else:
+        each = Replicates.from_pairs(pairs) if pairs.truth == "constant" else None
+        x, y = (pairs.tested, pairs.reference) if each is None else (each.tested_means, each.reference_means)
+        pooled = fisher_interval(_pearson(x, y), animals - 3, confidence)
+    if math.isnan(pooled.estimate):
+        raise PairsError(
+            "pressures-alike",
+            f"{pairs.quantity}: one of the methods gave the same value throughout",
+            "compare over a wider range",
+        )
+    return Correlation(pooled=pooled, within=_within(pairs, confidence) if linked else None)
+
+
+def fisher_interval(r: float, weight: float, confidence: float) -> Interval:
+    """A correlation with the interval that is normal in atanh(r) with variance 1 / weight; nan where that is not
+    above 0."""
+    half = float(stats.norm.ppf(0.5 + 0.5 * confidence)) / math.sqrt(weight) if weight > 0.0 else float("nan")
+    middle = atanh(r)
+    return Interval(estimate=r, low=math.tanh(middle - half), high=math.tanh(middle + half), confidence=confidence)
+
+
+def atanh(r: float) -> float:
+    """Fisher's z, infinite at 1 and -1."""
+    return math.atanh(r) if abs(r) < 1.0 else math.copysign(math.inf, r)
+
+
+def _pearson(x: Array, y: Array) -> float:
+    dx, dy = x - x.mean(), y - y.mean()
+    scale = math.sqrt(float((dx**2).sum()) * float((dy**2).sum()))
+    return min(1.0, max(-1.0, float((dx * dy).sum()) / scale)) if scale > 0.0 else float("nan")
+
+
+def _within(pairs: Pairs, confidence: float) -> Interval | None:
+    """Correlation of what is left of both after each animal's mean is taken out ([BlandAltman1995]).
+
+    The interval is Fisher's, with as many degrees of freedom as the residual of the analysis of covariance has.
+    """
+    index, sizes = pairs.index, np.bincount(pairs.index)
+    x, y = (v - (np.bincount(index, v) / sizes)[index] for v in (pairs.tested, pairs.reference))
+    r = _pearson(x, y)
+    df = pairs.n - sizes.size - 1
+    return None if math.isnan(r) or df < 1 else fisher_interval(r, df - 1.0, confidence)
