@@ -78,7 +78,9 @@ def test_impossible_lines_are_told(tmp_path: Path, lines: str, code: str) -> Non
     """
     rows = "".join(f"{k / 100},{180 - k / 10},{100 + k % 30}\n" for k in range(1000))
     path = tmp_path / "a.csv"
-    path.write_text(f"# species: cat\n{lines}time_s,cuff_pressure_mmHg,arterial_pressure_mmHg\n{rows}", encoding="utf-8")
+    path.write_text(
+        f"# species: cat\n{lines}time_s,cuff_pressure_mmHg,arterial_pressure_mmHg\n{rows}", encoding="utf-8"
+    )
     with pytest.raises(FileError) as caught:
         read_two_channels(path)
     assert caught.value.code == code

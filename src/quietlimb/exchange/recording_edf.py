@@ -85,9 +85,7 @@ def read_recording(
     return read_channel(path, channel).recording(species=species, defaults=defaults)
 
 
-def read_channel(
-    path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff"
-) -> ChannelSamples:
+def read_channel(path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff") -> ChannelSamples:
     """A channel of an EDF or EDF+ file with all its samples, of whatever pressure; interruptions are in the times.
 
     channel : its label, or its number counted from 1; None to find it by unit and label

@@ -139,9 +139,7 @@ def read_recording(
     return recording
 
 
-def read_channel(
-    path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff"
-) -> ChannelSamples:
+def read_channel(path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff") -> ChannelSamples:
     """A channel of a WFDB record with all its samples, of whatever pressure.
 
     channel : its label, or its number counted from 1; None to find it by unit and label

@@ -62,6 +62,8 @@ def simulate_comparison(
         raise ParameterError(
             "impossible-comparison", f"{animals} animals with {readings} readings", "give 1 or more of each"
         )
+    if scenario == "empty-cuff":
+        raise ParameterError("impossible-comparison", "an empty cuff has no artery", "choose another scenario")
     settings.setdefault("sampling_hz", TWO_CHANNEL_HZ)
     for k, rng in enumerate(streams(seed, animals), start=1):
         session = simulate_session(
