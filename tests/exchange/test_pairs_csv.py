@@ -14,7 +14,7 @@ from quietlimb.exchange.pairs_csv import PairsFile, pairs_text, read_pairs
 WHOLE = """# truth: changing
 # tested: tail cuff
 # reference: catheter, dorsal pedal artery
-# reference_kind: arterial
+# reference_is: intra-arterial
 # blinded: yes
 # invented: yes
 animal,occasion,species,site,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,tested_mean_mmHg,reference_mean_mmHg,failed
@@ -44,7 +44,7 @@ def test_a_whole_file_is_read(read: Read) -> None:
     Oracle: by construction.
     """
     found = read(WHOLE).rows
-    assert (found.truth, found.tested_name, found.reference_kind) == ("changing", "tail cuff", "arterial")
+    assert (found.truth, found.tested_name, found.reference_is) == ("changing", "tail cuff", "intra-arterial")
     assert (found.blinded, found.invented) == (True, True)
     assert found.rows[0].tested == Pressures(systolic=118.0, mean=90.0)
     assert found.rows[1].failed == "tested"

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
+from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import PairsError
 
 T = TypeVar("T")
 Quantity = Literal["systolic", "mean", "diastolic"]
 Failed = Literal["tested", "reference", "both"]
-Kind = Literal["arterial", "indirect"]
 
 QUANTITIES: Final[tuple[Quantity, ...]] = get_args(Quantity)
 
@@ -66,7 +66,7 @@ class PairRows:
 
     truth          : as of `Pairs`
     tested_name, reference_name : what the two methods are called
-    reference_kind : an arterial catheter, or another cuff; None where not told
+    reference_is   : an arterial catheter, or another cuff; None where not told
     blinded        : None where not told
     invented       : whether they are made up or simulated
     """
@@ -75,7 +75,7 @@ class PairRows:
     truth: Truth
     tested_name: str = "tested"
     reference_name: str = "reference"
-    reference_kind: Kind | None = None
+    reference_is: ReferenceKind | None = None
     blinded: bool | None = None
     invented: bool = False
 

@@ -19,6 +19,7 @@ from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.pairs import Pairs
 
 WITHIN = (5.0, 10.0, 15.0, 20.0)
+SLACK = 1e-9  # two decimals that differ by 10 may differ by a hair more as binary numbers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +54,8 @@ def shares_within(
     """Share of the pairs within each limit."""
     apart = np.abs(pairs.difference)
     return tuple(
-        ShareWithin(limit=limit, share=share_of(apart <= limit, pairs.index, confidence=confidence)) for limit in limits
+        ShareWithin(limit=limit, share=share_of(apart <= limit + SLACK, pairs.index, confidence=confidence))
+        for limit in limits
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from quietlimb.agreement.interval import CONFIDENCE
 from quietlimb.agreement.pairs import Pairs
-from quietlimb.agreement.shares import Share, share_of
+from quietlimb.agreement.shares import SLACK, Share, share_of
 from quietlimb.engine.errors import PairsError, ParameterError
 from quietlimb.engine.values import Cited
 
@@ -55,7 +55,7 @@ def trending(pairs: Pairs, *, exclusion: float = EXCLUSION.value, confidence: fl
     order = np.argsort(index, kind="stable")
     same = np.diff(index[order]) == 0
     of_tested, of_reference = (np.diff(v[order])[same] for v in (pairs.tested, pairs.reference))
-    kept = np.maximum(np.abs(of_tested), np.abs(of_reference)) > exclusion
+    kept = np.maximum(np.abs(of_tested), np.abs(of_reference)) > exclusion + SLACK
     together = (of_tested * of_reference > 0.0)[kept]
     return Trending(
         exclusion=exclusion,

@@ -3,7 +3,7 @@
     # truth: changing
     # tested: tail cuff
     # reference: catheter in a dorsal pedal artery
-    # reference_kind: arterial
+    # reference_is: intra-arterial
     # blinded: yes
     animal,occasion,species,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,failed
     A1,1,cat,anaesthetised,together,118,124,
@@ -21,8 +21,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final, get_args
 
-from quietlimb.agreement.pair_rows import QUANTITIES, Failed, Kind, PairRow, PairRows, Pressures, truth_of
+from quietlimb.agreement.pair_rows import QUANTITIES, Failed, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.pairs import First, Truth
+from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import PairsError
 from quietlimb.engine.units import mmhg_from_kpa
@@ -48,7 +49,7 @@ ABOVE: Final[Mapping[str, tuple[str, ...] | None]] = {
     "truth": get_args(Truth),
     "tested": None,
     "reference": None,
-    "reference_kind": get_args(Kind),
+    "reference_is": get_args(ReferenceKind),
     "blinded": ("yes", "no"),
     "invented": None,
 }
@@ -101,8 +102,8 @@ def pairs_text(pairs: PairRows) -> str:
     """Pairs as the text of such a file, to the last digit; columns that tell nothing are left out."""
     lines = [f"# truth: {pairs.truth}", f"# tested: {printed(pairs.tested_name)}"]
     lines.append(f"# reference: {printed(pairs.reference_name)}")
-    if pairs.reference_kind is not None:
-        lines.append(f"# reference_kind: {pairs.reference_kind}")
+    if pairs.reference_is is not None:
+        lines.append(f"# reference_is: {pairs.reference_is}")
     if pairs.blinded is not None:
         lines.append(f"# blinded: {'yes' if pairs.blinded else 'no'}")
     if pairs.invented:
@@ -279,13 +280,13 @@ def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], 
             "write '# truth: constant' or '# truth: changing', or keep one row an animal",
             above["truth"].line if "truth" in above else None,
         )
-    kind: Any = above["reference_kind"].value.lower() if "reference_kind" in above else None
+    kind: Any = above["reference_is"].value.lower() if "reference_is" in above else None
     names = {f"{side}_name": above[side].value for side in SIDES if side in above}
     invented = "invented" in above and above["invented"].value.lower() not in ("no", "false")
     return PairRows(
         rows=tuple(rows),
         truth=found,
-        reference_kind=kind,
+        reference_is=kind,
         blinded=above["blinded"].value.lower() == "yes" if "blinded" in above else None,
         invented=invented or any(name.casefold().startswith(("simulated", "invented")) for name in animals),
         **names,
