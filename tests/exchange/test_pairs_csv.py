@@ -16,6 +16,7 @@ WHOLE = """# truth: changing
 # reference: catheter, dorsal pedal artery
 # reference_is: intra-arterial
 # blinded: yes
+# taken_from: 2031-02-04
 # invented: yes
 animal,occasion,species,site,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,tested_mean_mmHg,reference_mean_mmHg,failed
 A1,1,cat,tail,light,together,118,124,90,95,
@@ -45,7 +46,7 @@ def test_a_whole_file_is_read(read: Read) -> None:
     """
     found = read(WHOLE).rows
     assert (found.truth, found.tested_name, found.reference_is) == ("changing", "tail cuff", "intra-arterial")
-    assert (found.blinded, found.invented) == (True, True)
+    assert (found.blinded, found.invented, found.taken_from) == (True, True, "2031-02-04")
     assert found.rows[0].tested == Pressures(systolic=118.0, mean=90.0)
     assert found.rows[1].failed == "tested"
     assert found.rows[2].condition == "light, warm"
@@ -106,6 +107,7 @@ def test_a_bad_row_is_told_with_its_line_and_the_rest_goes_on(read: Read) -> Non
         ("animal,tested_mean_mmHg,reference_mean_mmHg,blinded\na,90,92,yes\n", "belongs-above", 1),
         ("animal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "truth-not-told", None),
         ("# truth: single\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "replicates-of-one", 1),
+        ("# taken_from: spring\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\n", "not-a-date", 1),
         ("animal,tested_mean_mmHg,reference_mean_mmHg\na,9000,92\n", "empty", 1),
     ],
 )

@@ -69,6 +69,7 @@ class PairRows:
     reference_is   : an arterial catheter, or another cuff; None where not told
     blinded        : None where not told
     invented       : whether they are made up or simulated
+    taken_from     : day of the first row, as 2031-02-04; None where not told
     """
 
     rows: tuple[PairRow, ...]
@@ -78,6 +79,7 @@ class PairRows:
     reference_is: ReferenceKind | None = None
     blinded: bool | None = None
     invented: bool = False
+    taken_from: str | None = None
 
     @property
     def animals(self) -> tuple[str, ...]:

@@ -5,6 +5,7 @@
     # reference: catheter in a dorsal pedal artery
     # reference_is: intra-arterial
     # blinded: yes
+    # taken_from: 2031-02-04
     animal,occasion,species,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,failed
     A1,1,cat,anaesthetised,together,118,124,
     A1,2,cat,anaesthetised,together,,131,tested
@@ -19,6 +20,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final, get_args
 
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, PairRow, PairRows, Pressures, truth_of
@@ -51,6 +53,7 @@ ABOVE: Final[Mapping[str, tuple[str, ...] | None]] = {
     "reference": None,
     "reference_is": get_args(ReferenceKind),
     "blinded": ("yes", "no"),
+    "taken_from": None,
     "invented": None,
 }
 LOWEST: Final = Cited(5.0, "mmHg", "Quietlimb", "this file: bleeding and shock are compared too", "invented")
@@ -106,6 +109,8 @@ def pairs_text(pairs: PairRows) -> str:
         lines.append(f"# reference_is: {pairs.reference_is}")
     if pairs.blinded is not None:
         lines.append(f"# blinded: {'yes' if pairs.blinded else 'no'}")
+    if pairs.taken_from is not None:
+        lines.append(f"# taken_from: {pairs.taken_from}")
     if pairs.invented:
         lines.append("# invented: yes, not patients")
     rows = [_cells(row) for row in pairs.rows]
@@ -155,8 +160,19 @@ def _above(table: Table) -> dict[str, Remark]:
                 f"use one of: {', '.join(choices)}",
                 remark.line,
             )
+        if remark.key == "taken_from":
+            _refuse_no_day(table, remark)
         told[remark.key] = remark
     return told
+
+
+def _refuse_no_day(table: Table, remark: Remark) -> None:
+    try:
+        date.fromisoformat(remark.value)
+    except ValueError:
+        raise table.error(
+            "not-a-date", f"taken_from is {quoted(remark.value)}", "write the day as 2031-02-04", remark.line
+        ) from None
 
 
 def _refuse_missing(table: Table, columns: Mapping[str, Column | None]) -> None:
@@ -287,6 +303,7 @@ def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], 
         rows=tuple(rows),
         truth=found,
         reference_is=kind,
+        taken_from=date.fromisoformat(above["taken_from"].value).isoformat() if "taken_from" in above else None,
         blinded=above["blinded"].value.lower() == "yes" if "blinded" in above else None,
         invented=invented or any(name.casefold().startswith(("simulated", "invented")) for name in animals),
         **names,
