@@ -30,6 +30,7 @@ from quietlimb.engine.session.series import Series
 from quietlimb.engine.session.two_values import TwoValues, two_values
 from quietlimb.engine.standards.breeds import BreedRemark
 from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.exchange.converted_json import Beside, beside_object
 from quietlimb.exchange.json_values import JsonObject, error_object, estimate_or_null, number_or_null, share_or_null
 from quietlimb.instruments.cuffs import CuffChoice
 from quietlimb.words import advice as advice_words
@@ -74,11 +75,16 @@ def reading_error_object(path_as_given: str, error: QuietlimbError) -> JsonObjec
 
 
 def charted_object(
-    path_as_given: str, charted: ChartedPressure, interpretation: Interpretation, found: Enough | None = None
+    path_as_given: str,
+    charted: ChartedPressure,
+    interpretation: Interpretation,
+    found: Enough | None = None,
+    converted: Beside | None = None,
 ) -> JsonObject:
     """What `chart` tells about a session.
 
-    found : whether the readings are enough; None where nothing is charted, or nobody asked
+    found     : whether the readings are enough; None where nothing is charted, or nobody asked
+    converted : beside the measured value, where a conversion was chosen
     """
     series = charted.series
     return {
@@ -94,6 +100,7 @@ def charted_object(
         "guideline": _guideline(charted.guideline),
         "two_values": _two_values(two_values(charted, rules=interpretation.rules)),
         "enough": _enough(found),
+        "converted": None if converted is None else beside_object(converted),
         "findings": [_finding(finding) for finding in charted.findings],
         **_meaning(interpretation),
         "circumstances": _circumstances(series.circumstances),
