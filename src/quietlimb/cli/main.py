@@ -9,6 +9,7 @@ import click
 from quietlimb.cli.capture import capture
 from quietlimb.cli.chart import chart
 from quietlimb.cli.clinic import clinic
+from quietlimb.cli.compare import compare
 from quietlimb.cli.cuff import cuff
 from quietlimb.cli.follow import follow
 from quietlimb.cli.interpret import interpret
@@ -30,7 +31,21 @@ def quietlimb() -> None:
     """
 
 
-for command in (capture, read, chart, interpret, follow, screen, place, cuff, simulate, report, serve, clinic):
+for command in (
+    capture,
+    read,
+    chart,
+    interpret,
+    follow,
+    screen,
+    place,
+    cuff,
+    compare,
+    simulate,
+    report,
+    serve,
+    clinic,
+):
     quietlimb.add_command(command)
 
 
