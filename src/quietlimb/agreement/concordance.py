@@ -45,7 +45,7 @@ def concordance(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Interval:
     """Lin's concordance correlation coefficient. [Lin1989], the variance as corrected in 2000
 
     With one pair an animal the interval is Lin's, normal in atanh; with several it comes from leaving out animals, on
-    the same scale. Raises PairsError with fewer than four animals, or where both methods gave one value throughout.
+    the same scale. Raises PairsError with fewer than four animals, or where a method gave one value throughout.
     """
     animals = len(pairs.animals)
     if animals < 4:
@@ -57,7 +57,9 @@ def concordance(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Interval:
     x, y = pairs.tested, pairs.reference
     if math.isnan(_lin(x, y)):
         raise PairsError(
-            "pressures-alike", f"{pairs.quantity}: no value differs from another", "compare over a wider range"
+            "pressures-alike",
+            f"{pairs.quantity}: one of the methods gave the same value throughout",
+            "compare over a wider range",
         )
     if pairs.n > animals:
         return jackknife_interval(
@@ -67,15 +69,17 @@ def concordance(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Interval:
 
 
 def _lin(x: Array, y: Array) -> float:
-    """The coefficient, with 1/n variances; nan where nothing varies."""
+    """The coefficient, with 1/n variances; nan where one of the two does not vary."""
+    if np.ptp(x) == 0.0 or np.ptp(y) == 0.0:
+        return float("nan")
     apart = float(x.var() + y.var() + (x.mean() - y.mean()) ** 2)
-    return 2.0 * float(((x - x.mean()) * (y - y.mean())).mean()) / apart if apart > 0.0 else float("nan")
+    return 2.0 * float(((x - x.mean()) * (y - y.mean())).mean()) / apart
 
 
 def _lin_interval(x: Array, y: Array, confidence: float) -> Interval:
     c, n = _lin(x, y), x.size
     spread = math.sqrt(float(x.std() * y.std()))
-    r = float(((x - x.mean()) * (y - y.mean())).mean()) / spread**2 if spread > 0.0 else 0.0
+    r = float(((x - x.mean()) * (y - y.mean())).mean()) / spread**2
     if r == 0.0 or abs(c) >= 1.0:
         half = float("nan") if abs(c) < 1.0 else 0.0
     else:

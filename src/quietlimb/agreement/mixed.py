@@ -61,10 +61,8 @@ class _Groups:
         self.sizes = np.bincount(index).astype(np.float64)
 
     def sums(self, rows: Array) -> Array:
-        """(k, ...) sums of (n, ...) rows by animal."""
-        total = np.zeros((self.sizes.size, *rows.shape[1:]))
-        np.add.at(total, self.index, rows)
-        return total
+        """(k, p) sums of (n, p) rows by animal."""
+        return np.column_stack([np.bincount(self.index, column) for column in rows.T])
 
     def whiten(self, rows: Array, ratio: float) -> Array:
         """The rows times the inverse of the variance matrix."""
@@ -144,7 +142,7 @@ def _derivatives(groups: _Groups, ratio: float, residual: float, covariance: Arr
     bb = (between**2).sum() - 2.0 * np.sum(between[:, None] * (by_animal @ c) * by_animal)
     bb += np.trace(np.linalg.matrix_power(c @ (by_animal.T @ by_animal), 2))
     bw = (groups.sizes * level**2).sum() - 2.0 * np.sum((groups.sums(twice) @ c) * by_animal)
-    bw += np.trace(by_animal @ c @ (weighted.T @ weighted) @ c @ by_animal.T)
+    bw += np.sum((by_animal @ c @ (weighted.T @ weighted) @ c) * by_animal)
     ww = ((groups.sizes - 1.0) / residual**2 + level**2).sum() - 2.0 * np.trace(c @ (weighted.T @ twice))
     ww += np.trace(np.linalg.matrix_power(c @ (weighted.T @ weighted), 2))
     return gradients, 0.5 * np.array([[bb, bw], [bw, ww]])

@@ -1,8 +1,9 @@
 """Criteria by which a comparison is judged, as published: each number with its source and how far it was verified.
 
 For animals: the list of the veterinary consensus statements, which asks each of the systolic and diastolic pressure
-(and, by later papers, the mean). For people, as a yardstick only: the standard for instruments with a cuff, its
-successor of 2018, two graded schemes, and the standard for continuous instruments. No animal standard asks for these.
+(and, by later papers, the mean); its shares within 10 and 20 mmHg were seen in [Seliskar2013]. For people, as a
+yardstick only: the standard for instruments with a cuff, its successor of 2018, the grades of [BHS1993], the protocol
+of [ESH2010], and the standard for continuous instruments. No animal standard asks for these.
 """
 
 from __future__ import annotations
