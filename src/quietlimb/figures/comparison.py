@@ -26,6 +26,7 @@ from quietlimb.words.language import _
 WIDTH, HEIGHT = 440, 320  # px of the plot
 SQUARE = 340  # px, where both axes are the same
 BAND_OPACITY = 0.14
+_MINUS = "replace(datum.label, '\u2212', '-')"  # the fonts here have no sign of its own for it
 
 
 def comparison_figures(
@@ -66,9 +67,7 @@ def difference_figure(rows: PairRows, found: Comparison, *, theme: Theme = "ligh
         ),
         _("lines: bias and 95 % limits of agreement; bands: their intervals"),
     ]
-    return _finished(
-        rows, found, layers, look, theme, _("difference against mean"), caption, (WIDTH, HEIGHT), right=130
-    )
+    return _finished(rows, found, layers, look, theme, _("difference against mean"), caption, (WIDTH, HEIGHT))
 
 
 def scatter_figure(rows: PairRows, found: Comparison, *, theme: Theme = "light") -> Spec:
@@ -179,7 +178,9 @@ def _encoding(field: str, axis: Spec, kind: str) -> Any:
 
     scale = alt.Scale(domain=axis["domain"], nice=False, zero=False)
     encode = alt.X if kind == "x" else alt.Y
-    return encode(f"{field}:Q", scale=scale, axis=alt.Axis(title=axis["title"], grid=False, tickCount=8))
+    return encode(
+        f"{field}:Q", scale=scale, axis=alt.Axis(title=axis["title"], grid=False, tickCount=8, labelExpr=_MINUS)
+    )
 
 
 def _segment(
@@ -245,8 +246,6 @@ def _finished(
     what: str,
     caption: list[str],
     size: tuple[int, int],
-    *,
-    right: int = 20,
 ) -> Spec:
     import altair as alt
 
@@ -262,6 +261,6 @@ def _finished(
     )
     spec: Spec = picture.to_dict()
     spec["config"] = config(look)
-    spec["padding"] = {"left": 10, "right": right, "top": 10, "bottom": 10}
+    spec["padding"] = {"left": 10, "right": 20, "top": 10, "bottom": 10}
     spec["usermeta"] = {"theme": theme}
     return spec
