@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,7 +133,7 @@ def _drawn(expected: Expected, animals: int, readings: int, *, seed: int, runs: 
     """Bias, standard deviation of a difference and standard error of a limit, of each of (runs,) drawn comparisons."""
     rng = np.random.default_rng(seed)
     means, within = np.empty((runs, animals)), np.zeros(runs)
-    for k in range(runs):  # one at a time, so that memory does not grow with the runs
+    for k in range(runs):  # one at a time, so that memory does not grow with animals times readings
         own = expected.bias + expected.between_sd * rng.normal(size=(animals, 1))
         each = own + expected.within_sd * rng.normal(size=(animals, readings))
         means[k] = each.mean(axis=1)
@@ -170,6 +170,58 @@ def animals_for_power(
     if abs(expected.bias) + MULTIPLIER * expected.sd >= tolerable:
         return None
     return _fewest(lambda n: power(expected, tolerable, n, readings, confidence=confidence) >= wanted)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeRow:
+    """One wish, with so many readings of each animal.
+
+    wish     : `limit`: either limit known to -/+ `wanted`; `bias`: the bias known to -/+ `wanted`; `tolerable`: limits
+               shown to lie within -/+ `wanted`, with the power asked for
+    wanted   : mmHg
+    animals  : fewest that fulfil it; None where 2000 do not
+    formula  : what so many give, half a width [mmHg] or a power; None without a number
+    simulated: the same by simulation; None without a number, and for the bias, where the formula is exact
+    """
+
+    wish: Literal["limit", "bias", "tolerable"]
+    wanted: float
+    readings: int
+    animals: int | None
+    formula: float | None
+    simulated: float | None
+
+
+def size_rows(
+    expected: Expected,
+    *,
+    readings: tuple[int, ...],
+    limit_within: float | None,
+    bias_within: float | None,
+    tolerable: float | None,
+    power_wanted: float,
+    seed: int,
+) -> tuple[SizeRow, ...]:
+    """Each wish that is not None with each number of readings, by formula and by simulation from a seed."""
+    found = []
+    for m in readings:
+        if limit_within is not None:
+            n = animals_for_width(expected, limit_within, m)
+            by = None if n is None else limit_half_width(expected, n, m)
+            drawn = None if n is None else simulated_half_width(expected, n, m, seed=seed)
+            found.append(SizeRow(wish="limit", wanted=limit_within, readings=m, animals=n, formula=by, simulated=drawn))
+        if bias_within is not None:
+            n = animals_for_bias(expected, bias_within, m)
+            by = None if n is None else bias_half_width(expected, n, m)
+            found.append(SizeRow(wish="bias", wanted=bias_within, readings=m, animals=n, formula=by, simulated=None))
+        if tolerable is not None:
+            n = animals_for_power(expected, tolerable, power_wanted, m)
+            by = None if n is None else power(expected, tolerable, n, m)
+            drawn = None if n is None else simulated_power(expected, tolerable, n, m, seed=seed)
+            found.append(
+                SizeRow(wish="tolerable", wanted=tolerable, readings=m, animals=n, formula=by, simulated=drawn)
+            )
+    return tuple(found)
 
 
 def _fewest(enough: Callable[[int], bool]) -> int | None:

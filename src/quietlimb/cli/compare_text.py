@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 
 from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judgement
+from quietlimb.agreement.design import RUNS, Expected, SizeRow
 from quietlimb.agreement.differences import RangeBias
 from quietlimb.agreement.interval import Interval
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
+from quietlimb.agreement.ranking import Standing
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.summary import Comparison
 from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
@@ -168,3 +171,80 @@ def plan_lines(plan: PlanFile | None, departs: Sequence[PlanDeviation]) -> list[
     if not departs:
         return ["Plan", *wrapped(f"{about}: run as planned.")]
     return ["Plan", *wrapped(f"{about}: not run as planned."), *bullets(map(words.deviation_sentence, departs))]
+
+
+def ranking_lines(
+    folder: str, ranked: Mapping[str, Sequence[Standing]], recordings: int, first: str, invented: bool
+) -> list[str]:
+    """Methods of reading, the nearest first, pressure by pressure."""
+    header = ("", "method", "failed", "bias", "SD", "RMS error", "within 10", f"against {first}")
+    lines = [
+        one_line(folder) + (f" ({INVENTED_WORDS})" if invented else ""),
+        *wrapped(
+            f"{recordings} recordings with known pressures; errors are read minus known, in mmHg. In the last column, "
+            "the mean absolute error minus that of the method named there: below 0 is nearer."
+        ),
+    ]
+    for quantity, standings in ranked.items():
+        rows = [
+            (
+                str(k),
+                each.method,
+                f"{each.failed} of {each.recordings}",
+                _number(each.bias, "+.1f"),
+                _number(each.sd, ".1f"),
+                _number(each.rms, ".1f"),
+                "-" if math.isnan(each.within) else percent(each.within),
+                "-" if each.against_first is None else words.interval_words(each.against_first, signed=True),
+            )
+            for k, each in enumerate(standings, start=1)
+        ]
+        lines += ["", f"{quantity.capitalize()} pressure", *table(header, rows, left=frozenset({"method", header[-1]}))]
+    return lines
+
+
+def _number(value: float, form: str) -> str:
+    return format(value, form) if math.isfinite(value) else "-"
+
+
+_WISHES = {
+    "limit": "know either limit to {wanted:g} mmHg",
+    "bias": "know the bias to {wanted:g} mmHg",
+    "tolerable": "limits shown within {wanted:g} mmHg",
+}
+
+
+def size_lines(expected: Expected, rows: Sequence[SizeRow], *, seed: int) -> list[str]:
+    """How many animals fulfil each wish."""
+    told = [
+        (
+            _WISHES[row.wish].format(wanted=row.wanted),
+            str(row.readings),
+            "no number" if row.animals is None else str(row.animals),
+            _size(row, row.formula),
+            _size(row, row.simulated),
+        )
+        for row in rows
+    ]
+    about = (
+        f"Expected differences: bias {expected.bias:+g}, between animals SD {expected.between_sd:g}, within animals SD "
+        f"{expected.within_sd:g} mmHg."
+    )
+    return [
+        *wrapped(about, indent=""),
+        "",
+        *table(("wish", "readings", "animals", "formula", "simulated"), told, left=frozenset({"wish"})),
+        "",
+        *wrapped(f"Simulated: {RUNS} comparisons from seed {seed}; the same seed gives the same answer.", indent=""),
+        *wrapped(
+            "Formula and simulation take differences for normal and readings of an animal for linked pairs. Recruit "
+            "more, for determinations that fail.",
+            indent="",
+        ),
+    ]
+
+
+def _size(row: SizeRow, value: float | None) -> str:
+    if value is None:
+        return "-"
+    return percent(value) if row.wish == "tolerable" else f"{value:.1f} mmHg"
