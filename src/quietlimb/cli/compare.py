@@ -166,12 +166,12 @@ def _refuse_overwriting(outputs: Outputs, inputs: list[str]) -> None:
     refuse_to_overwrite_inputs(written, [*inputs, *([outputs.plan] if outputs.plan else [])])
 
 
-def _batch(as_json: bool) -> Batch:
+def _batch(as_json: bool, schema: str = "quietlimb/comparison/1") -> Batch:
     from quietlimb.exchange.comparison_json import comparison_error_object
     from quietlimb.exchange.json_values import dump_line
 
     def tell(path: str, error: QuietlimbError) -> None:
-        click.echo(dump_line(comparison_error_object(path, error)))
+        click.echo(dump_line(comparison_error_object(path, error, schema)))
 
     return Batch(tell if as_json else None)
 
@@ -305,7 +305,7 @@ def methods(
     from quietlimb.exchange.methods_json import methods_object
 
     functions = [(named, load_plug_in(named)) for named in dict.fromkeys(plug_ins)]
-    batch = _batch(as_json)
+    batch = _batch(as_json, "quietlimb/methods/1")
     with batch.file(folder):
         files = list(recording_files(folder))
         cases, invented, failures = cases_of(
@@ -318,8 +318,10 @@ def methods(
             artery=artery,
             species=species,
         )
+        of_plug_ins = Batch()  # the JSON object tells of them itself
         for path, name, error in failures:
-            batch.report(path, QuietlimbError(error.code, f"{name}: {error.says}", error.remedy))
+            of_plug_ins.report(path, QuietlimbError(error.code, f"{name}: {error.says}", error.remedy))
+        batch.failed = batch.failed or of_plug_ins.failed
         if not cases:
             batch.end()
         names = (*METHODS.values(), *(name for name, _ in functions))

@@ -60,9 +60,9 @@ def comparison_object(
     }
 
 
-def comparison_error_object(path: str, error: QuietlimbError) -> JsonObject:
-    """A file that could not be compared."""
-    return {"schema": COMPARISON, "path": path, "error": error_object(error), "engine": ENGINE_VERSION}
+def comparison_error_object(path: str, error: QuietlimbError, schema: str = COMPARISON) -> JsonObject:
+    """A file that could not be compared, in the words of the schema that the others have."""
+    return {"schema": schema, "path": path, "error": error_object(error), "engine": ENGINE_VERSION}
 
 
 def comparison_text(told: Mapping[str, Any]) -> str:
