@@ -9,7 +9,7 @@ import pytest
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement.comparing import as_run
 from quietlimb.agreement.plan import Analysis, Plan, deviations
-from quietlimb.agreement.synchrony import Rule
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.errors import PairsError, ParameterError
 
 ANALYSIS = Analysis(quantities=("systolic",))

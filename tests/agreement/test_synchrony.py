@@ -9,7 +9,8 @@ import pytest
 
 from quietlimb.agreement.arterial_trace import arterial_trace
 from quietlimb.agreement.pair_rows import QUANTITIES, Pressures
-from quietlimb.agreement.synchrony import Read, Rule, TwoChannels, determine
+from quietlimb.agreement.synchrony import Read, TwoChannels, determine
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording
 from quietlimb.simulator.catheter_line import CatheterLine

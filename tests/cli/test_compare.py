@@ -12,7 +12,7 @@ from click.testing import Result
 from jsonschema import Draft202012Validator
 
 from agreement.invented_rows import invented_rows
-from quietlimb.agreement import pair_rows, synchrony
+from quietlimb.agreement import pair_rows, window_rule
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pairs import Truth
 from quietlimb.cli import compare_options
@@ -324,7 +324,7 @@ def test_names_of_options_are_those_of_the_room() -> None:
     """
     assert compare_options.QUANTITIES == pair_rows.QUANTITIES
     assert get_args(Truth) == compare_options.TRUTHS
-    assert compare_options.WINDOWS == synchrony.WINDOWS
+    assert compare_options.WINDOWS == window_rule.WINDOWS
 
 
 @pytest.mark.parametrize("bounds", ["systolic", "systolic=90", "systolic=160,90", "pulse=1,2", "systolic=low,high"])

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from quietlimb.agreement.pair_rows import Pressures
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.pairs_csv import PairsFile, pairs_text, read_pairs
 
@@ -17,6 +18,10 @@ WHOLE = """# truth: changing
 # reference_is: intra-arterial
 # blinded: yes
 # taken_from: 2031-02-04
+# window: around
+# window_seconds: 8
+# fewest_beats: 6
+# clock_later_s: -0.5
 # invented: yes
 animal,occasion,species,site,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,tested_mean_mmHg,reference_mean_mmHg,failed
 A1,1,cat,tail,light,together,118,124,90,95,
@@ -47,6 +52,7 @@ def test_a_whole_file_is_read(read: Read) -> None:
     found = read(WHOLE).rows
     assert (found.truth, found.tested_name, found.reference_is) == ("changing", "tail cuff", "intra-arterial")
     assert (found.blinded, found.invented, found.taken_from) == (True, True, "2031-02-04")
+    assert found.rule == Rule(window="around", seconds=8.0, fewest_beats=6, later_s=-0.5)
     assert found.rows[0].tested == Pressures(systolic=118.0, mean=90.0)
     assert found.rows[1].failed == "tested"
     assert found.rows[2].condition == "light, warm"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from quietlimb.agreement.plan import Analysis, Plan
-from quietlimb.agreement.synchrony import Rule
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.plan_json import plan_text, read_plan
 from quietlimb.exchange.schemas import faults

@@ -13,6 +13,7 @@ from typing import Final, Literal, TypeVar, get_args
 
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
 from quietlimb.agreement.schemes import ReferenceKind
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import PairsError
 
@@ -70,6 +71,7 @@ class PairRows:
     blinded        : None where not told
     invented       : whether they are made up or simulated
     taken_from     : day of the first row, as 2031-02-04; None where not told
+    rule           : by which they were made of two channels; None where they were not, or it is not told
     """
 
     rows: tuple[PairRow, ...]
@@ -80,6 +82,7 @@ class PairRows:
     blinded: bool | None = None
     invented: bool = False
     taken_from: str | None = None
+    rule: Rule | None = None
 
     @property
     def animals(self) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from quietlimb.agreement.interval import CONFIDENCE
 from quietlimb.agreement.pair_rows import QUANTITIES, PairRows, Quantity
 from quietlimb.agreement.pairs import Truth
 from quietlimb.agreement.schemes import SCHEMES, ReferenceKind
-from quietlimb.agreement.synchrony import Rule
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.errors import ParameterError
 
 Bounds = tuple[float, float]

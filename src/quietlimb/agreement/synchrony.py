@@ -1,7 +1,6 @@
 """Pairs from two channels: what a cuff reads, beside the beats in the artery that it is to be held against.
 
-Which beats, is the rule, told before: an arterial pressure moves from beat to beat by as much as methods differ, and a
-window chosen afterwards can be chosen to please.
+Which beats, is the rule.
 """
 
 from __future__ import annotations
@@ -9,52 +8,22 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import Final, Literal, get_args
+from typing import Final
 
 import numpy as np
 
 from quietlimb.agreement.arterial_line import ArterialLine, FlushResponse, find_flushes, flush_response, judge_line
 from quietlimb.agreement.arterial_trace import ArterialBeats, ArterialTrace, find_beats
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, Pressures
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.deflation import find_deflation
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Cited
 
-Window = Literal["deflation", "before", "after", "around"]
-WINDOWS: Final[tuple[Window, ...]] = get_args(Window)
-
 PULSES_DIFFER_FROM: Final = Cited(0.10, "of the pulse rate", "practice", "errors worth a guard", "common practice")
 FLUSH_SPOILS_S: Final = (0.3, 1.0)  # before its begin and after its end
 NEAR_S: Final = 1.0  # of an inflation's begin and end, when the limb may be handled [invented]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
-    """Which beats in the artery a reading of the cuff is held against: the mean of all whole beats in a window.
-
-    window       : `deflation`: from the top of the inflation to its end, for a catheter in another limb, or one that
-                   the cuff does not close off; `before`: ended a second before the inflation; `after`: begun a second
-                   after the recording's deflation; `around`: both of these
-    seconds      : length of the window on each side; of no meaning for `deflation`
-    fewest_beats : a window with fewer gives no reference
-    later_s      : by how much the clock of the arterial channel is late against that of the cuff
-    """
-
-    window: Window = "deflation"
-    seconds: float = 10.0
-    fewest_beats: int = 5
-    later_s: float = 0.0
-
-    def __post_init__(self) -> None:
-        if self.window not in WINDOWS:
-            raise ParameterError("unknown-window", f"window is {self.window!r}", f"use one of: {', '.join(WINDOWS)}")
-        if not 1.0 <= self.seconds <= 120.0 or not 1 <= self.fewest_beats <= 100 or not abs(self.later_s) <= 60.0:
-            raise ParameterError(
-                "impossible-rule",
-                f"a window of {self.seconds:g} s, {self.fewest_beats} beats, clocks {self.later_s:g} s apart",
-                "give 1 to 120 s, 1 to 100 beats and up to 60 s",
-            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -103,7 +103,7 @@ def chart(
     if conversion is not None:
         with batch.file(conversion):
             chosen = read_conversion(conversion)
-        if chosen is None:
+        if batch.failed:
             batch.end()  # charted without what was asked for, it would look as if nothing had been converted
     sessions: list[str] = []
     for given in paths:
@@ -127,9 +127,10 @@ def chart(
             charted, interpretation = session.charted, session.interpretation
             found = enough(charted, wanted_mmhg=wanted, rules=rules)
             there = charted.series.circumstances
-            converted = chosen and beside(
-                chosen, getattr(charted, chosen.conversion.quantity), there, invented=is_invented(there)
-            )
+            converted = None
+            if chosen is not None:
+                measured = getattr(charted, chosen.conversion.quantity)
+                converted = beside(chosen, measured, there, invented=is_invented(there))
             if as_json:
                 click.echo(dump_line(charted_object(path, charted, interpretation, found, converted)))
             else:

@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from quietlimb.agreement.pair_rows import PairRows
     from quietlimb.agreement.plan import Analysis
     from quietlimb.agreement.summary import Comparison
-    from quietlimb.agreement.synchrony import Rule
 
 OUTPUTS = tuple(Outputs.__dataclass_fields__)
 
@@ -65,13 +64,8 @@ def pairs(path: str, as_json: bool, **options: Any) -> None:
     batch.end()
 
 
-def run(
-    path: str, rows: PairRows, outputs: Outputs, chosen: dict[str, Any], as_json: bool, rule: Rule | None = None
-) -> None:
-    """Compare, tell, and write what was asked for.
-
-    rule : by which the rows were made of two channels
-    """
+def run(path: str, rows: PairRows, outputs: Outputs, chosen: dict[str, Any], as_json: bool) -> None:
+    """Compare, tell, and write what was asked for."""
     from quietlimb.agreement.comparing import as_run, compare_rows
     from quietlimb.agreement.plan import Analysis, deviations
     from quietlimb.cli.compare_text import comparison_lines
@@ -83,7 +77,7 @@ def run(
     base = Analysis() if plan is None else plan.plan.analysis
     with wrong_use():
         analysis = analysis_from(base, **chosen)
-    rows, analysis = as_run(rows, replace(analysis, rule=rule))
+    rows, analysis = as_run(rows, replace(analysis, rule=rows.rule))
     compared = compare_rows(rows, analysis)
     departs = () if plan is None else deviations(plan.plan, rows, analysis)
     told = comparison_object(
@@ -231,7 +225,7 @@ def recordings(
     signal. The same animal has the same name in each ('# animal: ...'). What is told of the line (arterial_zero_mmHg,
     transducer_below_heart_cm, a flush) is judged.
     """
-    from quietlimb.agreement.synchrony import Rule
+    from quietlimb.agreement.window_rule import Rule
     from quietlimb.cli.compare_recordings import by_ours, line_remarks, pairs_of_recordings
     from quietlimb.cli.plug_in import load_plug_in, read_by_plug_in
     from quietlimb.exchange.pairs_csv import pairs_text
@@ -245,7 +239,7 @@ def recordings(
         files = list(recording_files(folder))
         _refuse_overwriting(outputs, files)
         planned = None if outputs.plan is None else read_plan(outputs.plan).plan.analysis.rule
-        told = {"window": window, "seconds": seconds, "fewest_beats": beats, "later_s": later}
+        told: dict[str, Any] = {"window": window, "seconds": seconds, "fewest_beats": beats, "later_s": later}
         with wrong_use():
             rule = replace(planned or Rule(), **{name: value for name, value in told.items() if value is not None})
         made = pairs_of_recordings(
@@ -267,7 +261,7 @@ def recordings(
         if pairs_out is not None:
             pairs_out.write_text(pairs_text(made.rows), encoding="utf-8")
             click.echo(f"pairs in {pairs_out}", err=True)
-        run(folder, made.rows, outputs, chosen, as_json, rule)
+        run(folder, made.rows, outputs, chosen, as_json)
     batch.end()
 
 
@@ -297,6 +291,7 @@ def methods(
     Known are those of a truth table, of NAME.truth.json beside a simulated recording, or of the artery in the file. A
     function takes a Recording and returns systolic, mean and diastolic pressure.
     """
+    from quietlimb.agreement.pair_rows import QUANTITIES as pressures  # noqa: N811
     from quietlimb.agreement.ranking import rank
     from quietlimb.cli.compare_recordings import cases_of
     from quietlimb.cli.compare_text import ranking_lines
@@ -325,7 +320,7 @@ def methods(
         if not cases:
             batch.end()
         names = (*METHODS.values(), *(name for name, _ in functions))
-        ranked = {quantity: rank(cases, names, quantity) for quantity in QUANTITIES}
+        ranked: dict[str, Any] = {quantity: rank(cases, names, quantity) for quantity in pressures}
         if as_json:
             click.echo(dump_line(methods_object(folder, ranked, len(cases), invented, failures)))
         else:
@@ -437,7 +432,7 @@ def plan(
     never overwritten.
     """
     from quietlimb.agreement.plan import Analysis, Plan
-    from quietlimb.agreement.synchrony import Rule
+    from quietlimb.agreement.window_rule import Rule
     from quietlimb.exchange.plan_json import plan_text, read_plan
 
     if out.exists():

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from quietlimb.agreement.pair_rows import QUANTITIES, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.ranking import Case
-from quietlimb.agreement.synchrony import Determination, Rule, TwoChannels, determine
+from quietlimb.agreement.synchrony import Determination, TwoChannels, determine
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.cli.faults import Batch, remark_on
 from quietlimb.cli.plug_in import read_by_plug_in
 from quietlimb.engine.errors import QuietlimbError
@@ -119,6 +120,7 @@ def pairs_of_recordings(
             blinded=blinded,
             invented=any(is_invented(two.recording.circumstances) for _, two, _ in found),
             taken_from=min(told)[:10] if told else None,
+            rule=rule,
         ),
         determinations=tuple((path, determination) for path, _, determination in found),
     )

@@ -55,7 +55,9 @@ def comparison_object(
         "analysis": analysis_object(analysis),
         "plan": None if plan is None else _plan(plan, departs),
         "compared": [quantity_object(comparison, lacks) for comparison, lacks in compared],
-        "methods": words.methods_paragraph(rows, [each for each, _ in compared], analysis, plan=plan and plan.plan),
+        "methods": words.methods_paragraph(
+            rows, [each for each, _ in compared], analysis, plan=None if plan is None else plan.plan
+        ),
         "engine": ENGINE_VERSION,
     }
 

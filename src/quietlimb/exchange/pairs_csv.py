@@ -26,8 +26,9 @@ from typing import Any, Final, get_args
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.pairs import First, Truth
 from quietlimb.agreement.schemes import ReferenceKind
+from quietlimb.agreement.window_rule import WINDOWS, Rule
 from quietlimb.engine.circumstances import Species
-from quietlimb.engine.errors import PairsError
+from quietlimb.engine.errors import PairsError, ParameterError
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import Cited
 from quietlimb.exchange.circumstance_lines import printed
@@ -54,8 +55,13 @@ ABOVE: Final[Mapping[str, tuple[str, ...] | None]] = {
     "reference_is": get_args(ReferenceKind),
     "blinded": ("yes", "no"),
     "taken_from": None,
+    "window": WINDOWS,
+    "window_seconds": None,
+    "fewest_beats": None,
+    "clock_later_s": None,
     "invented": None,
 }
+RULE_KEYS: Final = ("window", "window_seconds", "fewest_beats", "clock_later_s")
 LOWEST: Final = Cited(5.0, "mmHg", "Quietlimb", "this file: bleeding and shock are compared too", "invented")
 HIGHEST: Final = Cited(350.0, "mmHg", "Quietlimb", "this file", "invented")
 _MISSPELT_FROM: Final = 0.8
@@ -111,6 +117,9 @@ def pairs_text(pairs: PairRows) -> str:
         lines.append(f"# blinded: {'yes' if pairs.blinded else 'no'}")
     if pairs.taken_from is not None:
         lines.append(f"# taken_from: {pairs.taken_from}")
+    if pairs.rule is not None:
+        told = (pairs.rule.window, pairs.rule.seconds, pairs.rule.fewest_beats, pairs.rule.later_s)
+        lines += [f"# {key}: {value}" for key, value in zip(RULE_KEYS, told, strict=True)]
     if pairs.invented:
         lines.append("# invented: yes, not patients")
     rows = [_cells(row) for row in pairs.rows]
@@ -274,6 +283,24 @@ def _pressures(
     return Pressures(**values)
 
 
+def _rule(table: Table, above: Mapping[str, Remark]) -> Rule | None:
+    """By which the pairs were made of two channels, where that is told."""
+    if "window" not in above:
+        return None
+    decimals = Decimals(table)
+    told: dict[str, Any] = {
+        name: decimals.number(above[key].value, key, above[key].line)
+        for name, key in zip(("seconds", "fewest_beats", "later_s"), RULE_KEYS[1:], strict=True)
+        if key in above
+    }
+    if "fewest_beats" in told:
+        told["fewest_beats"] = int(told["fewest_beats"])
+    try:
+        return Rule(window=above["window"].value.lower(), **told)  # type: ignore[arg-type]
+    except ParameterError as error:
+        raise table.error(error.code, error.says, error.remedy, above["window"].line) from None
+
+
 def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], truth: Truth | None) -> PairRows:
     told: Any = above["truth"].value.lower() if "truth" in above else None
     if told is not None and truth is not None and told != truth:
@@ -304,6 +331,7 @@ def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], 
         truth=found,
         reference_is=kind,
         taken_from=date.fromisoformat(above["taken_from"].value).isoformat() if "taken_from" in above else None,
+        rule=_rule(table, above),
         blinded=above["blinded"].value.lower() == "yes" if "blinded" in above else None,
         invented=invented or any(name.casefold().startswith(("simulated", "invented")) for name in animals),
         **names,

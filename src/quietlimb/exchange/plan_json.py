@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from quietlimb.agreement.pair_rows import QUANTITIES
 from quietlimb.agreement.plan import Analysis, Plan
-from quietlimb.agreement.synchrony import Rule
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.errors import ParameterError
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.json_values import JsonObject

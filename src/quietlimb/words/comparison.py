@@ -12,7 +12,8 @@ from quietlimb.agreement.plan import Analysis, Plan, PlanDeviation
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.agreement.summary import Comparison
-from quietlimb.agreement.synchrony import Reason, Rule
+from quietlimb.agreement.synchrony import Reason
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.words.language import _, mark
 from quietlimb.words.numerals import percent
@@ -351,7 +352,7 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
         )
     first = [row.first for row in rows.rows]
     if None not in first:
-        told = [f"{name} {first.count(name)}" for name in ("tested", "reference", "together") if name in first]  # type: ignore[arg-type]
+        told = [f"{name} {first.count(name)}" for name in ("tested", "reference", "together") if name in first]
         found.append(_("Taken first: {told}.").format(told=", ".join(told)))
     if analysis.rule is not None:
         found.append(rule_sentence(analysis.rule))
