@@ -367,6 +367,24 @@ def test_weighted_kappa_and_its_standard_error(kind: Any) -> None:
     assert se == pytest.approx(wanted.std_kappa)
 
 
+def test_kappa_of_perfect_agreement_has_no_interval() -> None:
+    """Pairs that all agree show no scatter, which proves none; the others' interval ends below 1.
+
+    Oracle: by construction, 1 - (1 - kappa) exp(-/+ t se / (1 - kappa)) with the standard error tested above.
+    """
+    same = invented(18, animals=20, each=1)
+    perfect = category_table(invented(18, animals=20, tested=same.reference)).linear
+    assert perfect is not None
+    assert perfect.estimate == 1.0
+    assert not perfect.is_known
+    table = category_table(same)
+    value, se = kappa(table.counts, "linear")
+    assert table.linear is not None
+    factor = math.exp(stats.t.ppf(0.975, 19) * se / (1.0 - value))
+    assert table.linear.high == pytest.approx(1.0 - (1.0 - value) / factor)
+    assert table.linear.low == pytest.approx(max(-1.0, 1.0 - (1.0 - value) * factor))
+
+
 def test_categories_stand_in_a_table_with_the_reference_in_rows() -> None:
     """Boundaries belong to the upper category; what is told too low lies left of the diagonal.
 

@@ -11,10 +11,10 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
-from quietlimb.agreement.jackknife import jackknife_interval
+from quietlimb.agreement.jackknife import jackknife_se
+from quietlimb.agreement.laws import t_quantile
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.shares import Share, share_of
 from quietlimb.engine.errors import PairsError
@@ -22,6 +22,7 @@ from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 from quietlimb.engine.standards.rule_set import RuleSet
 
 Array = NDArray[np.float64]
+MOST_EXPONENT = 50.0  # beyond it an end of an interval of kappa is -1 and 1 to the last digit
 Weights = Literal["linear", "quadratic"]
 
 
@@ -141,15 +142,20 @@ def _kappa_of(
     kind: Weights,
     confidence: float,
 ) -> Interval | None:
+    """Interval made on log(1 - kappa), whose end stays below 1, by t on one less than animals.
+
+    Where every pair agrees the data show no scatter at all, which is no proof that there is none: no interval then.
+    """
     value, se = kappa(_cross(rows, columns, c), kind)
     if math.isnan(value):
         return None
-    if rows.size > int(index.max()) + 1:
-        told = jackknife_interval(
-            lambda kept: kappa(_cross(rows[kept], columns[kept], c), kind)[0], index, confidence=confidence
-        )
-        low, high = told.low, told.high
-    else:
-        half = float(stats.norm.ppf(0.5 + 0.5 * confidence)) * se
-        low, high = value - half, value + half
-    return Interval(estimate=value, low=max(low, -1.0), high=min(high, 1.0), confidence=confidence)
+    animals = int(index.max()) + 1
+    if rows.size > animals:
+        _, se = jackknife_se(lambda kept: kappa(_cross(rows[kept], columns[kept], c), kind)[0], index)
+    apart = 1.0 - value
+    if apart <= 0.0 or se == 0.0 or animals < 2:
+        return Interval(estimate=value, low=float("nan"), high=float("nan"), confidence=confidence)
+    factor = math.exp(min(t_quantile(0.5 + 0.5 * confidence, animals - 1) * se / apart, MOST_EXPONENT))
+    return Interval(
+        estimate=value, low=max(1.0 - apart * factor, -1.0), high=1.0 - apart / factor, confidence=confidence
+    )

@@ -17,6 +17,7 @@ from scipy import stats
 from quietlimb.agreement.correlation import atanh
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.jackknife import jackknife_interval
+from quietlimb.agreement.laws import normal_quantile, t_quantile
 from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.agreement.spread import Spread, spread_of
 from quietlimb.engine.errors import PairsError
@@ -87,7 +88,7 @@ def _lin_interval(x: Array, y: Array, confidence: float) -> Interval:
         variance = (1.0 - r**2) * c**2 / ((1.0 - c**2) * r**2)
         variance += 2.0 * c**3 * (1.0 - c) * u2 / (r * (1.0 - c**2) ** 2)
         variance -= c**4 * u2**2 / (2.0 * r**2 * (1.0 - c**2) ** 2)
-        half = float(stats.norm.ppf(0.5 + 0.5 * confidence)) * math.sqrt(max(variance, 0.0) / (n - 2))
+        half = normal_quantile(0.5 + 0.5 * confidence) * math.sqrt(max(variance, 0.0) / (n - 2))
     middle = atanh(c)
     return Interval(estimate=c, low=math.tanh(middle - half), high=math.tanh(middle + half), confidence=confidence)
 
@@ -111,7 +112,7 @@ def deviation(
     return Deviation(
         share=share,
         index=_by_delta(spread, lambda m, s: _index(m, s, share), math.log, math.exp, confidence),
-        index_by_lin=float(stats.norm.ppf(0.5 + 0.5 * share)) * math.hypot(spread.mean, spread.sd),
+        index_by_lin=normal_quantile(0.5 + 0.5 * share) * math.hypot(spread.mean, spread.sd),
         within=within,
         coverage=_by_delta(spread, lambda m, s: coverage(m, s, within), _logit, _from_logit, confidence),
     )
@@ -139,7 +140,7 @@ def _by_delta(
     by_sd = (onto(quantity(mean, sd + h)) - onto(quantity(mean, sd - h))) / (2.0 * h)
     se = math.sqrt(by_mean**2 * spread.mean_variance + by_sd**2 * spread.sd_variance)
     df = min(part.df for part in spread.parts)
-    half = float(stats.t.ppf(0.5 + 0.5 * confidence, df)) * se
+    half = t_quantile(0.5 + 0.5 * confidence, df) * se
     value = onto(quantity(mean, sd))
     return Interval(estimate=back(value), low=back(value - half), high=back(value + half), confidence=confidence)
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.jackknife import jackknife_interval
+from quietlimb.agreement.laws import normal_quantile
 from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.engine.errors import PairsError
 
@@ -71,7 +71,7 @@ def correlation(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Correlation:
 def fisher_interval(r: float, weight: float, confidence: float) -> Interval:
     """A correlation with the interval that is normal in atanh(r) with variance 1 / weight; nan where that is not
     above 0."""
-    half = float(stats.norm.ppf(0.5 + 0.5 * confidence)) / math.sqrt(weight) if weight > 0.0 else float("nan")
+    half = normal_quantile(0.5 + 0.5 * confidence) / math.sqrt(weight) if weight > 0.0 else float("nan")
     middle = atanh(r)
     return Interval(estimate=r, low=math.tanh(middle - half), high=math.tanh(middle + half), confidence=confidence)
 

@@ -14,13 +14,13 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.components import one_way
 from quietlimb.agreement.correlation import correlation
 from quietlimb.agreement.differences import RangeName, bias_of, in_ranges
 from quietlimb.agreement.human_table import largest_sd
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import chi_squared_quantile
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.schemes import VETERINARY, Criterion, ReferenceKind, Scheme
 from quietlimb.agreement.shares import SLACK, share_of
@@ -249,7 +249,7 @@ def animal_mean_sd(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Interval:
     means = np.bincount(index, pairs.difference) / np.bincount(index)
     sd = math.sqrt(float(((means - pairs.difference.mean()) ** 2).sum()) / (k - 1))
     tail = 0.5 - 0.5 * confidence
-    low, high = (sd * math.sqrt((k - 1) / float(stats.chi2.ppf(p, k - 1))) for p in (1.0 - tail, tail))
+    low, high = (sd * math.sqrt((k - 1) / chi_squared_quantile(p, k - 1)) for p in (1.0 - tail, tail))
     return Interval(estimate=sd, low=low, high=high, confidence=confidence)
 
 

@@ -11,9 +11,9 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import chi_squared_quantile, t_quantile
 from quietlimb.agreement.mixed import fit_mixed
 from quietlimb.agreement.pairs import Pairs, Replicates, Truth
 from quietlimb.agreement.spread import Spread, spread_of
@@ -97,7 +97,7 @@ def bias_of(given: Pairs | Replicates, *, confidence: float = CONFIDENCE) -> Bia
 
 def mean_interval(spread: Spread, *, confidence: float = CONFIDENCE) -> Interval:
     """t interval of the mean difference."""
-    half = float(stats.t.ppf(0.5 + 0.5 * confidence, spread.mean_df)) * math.sqrt(spread.mean_variance)
+    half = t_quantile(0.5 + 0.5 * confidence, spread.mean_df) * math.sqrt(spread.mean_variance)
     return Interval(estimate=spread.mean, low=spread.mean - half, high=spread.mean + half, confidence=confidence)
 
 
@@ -112,8 +112,8 @@ def variance_interval(spread: Spread, *, confidence: float = CONFIDENCE) -> tupl
     tail = 0.5 - 0.5 * confidence
     down = up = 0.0
     for part in spread.parts:
-        down += (part.variance * (1.0 - part.df / float(stats.chi2.ppf(1.0 - tail, part.df)))) ** 2
-        up += (part.variance * (part.df / float(stats.chi2.ppf(tail, part.df)) - 1.0)) ** 2
+        down += (part.variance * (1.0 - part.df / chi_squared_quantile(1.0 - tail, part.df))) ** 2
+        up += (part.variance * (part.df / chi_squared_quantile(tail, part.df) - 1.0)) ** 2
     middle = sum(part.variance for part in spread.parts)
     low, high = middle - math.sqrt(down), middle + math.sqrt(up)
     return max(0.0, min(low, spread.variance)), max(high, spread.variance)
@@ -218,7 +218,7 @@ def proportional_bias(
     def told(row: list[float]) -> Interval:
         variance, df = fit.variance_and_df(np.array(row), new_animal=False)
         value = float(np.array(row) @ fit.coefficients)
-        half = float(stats.t.ppf(0.5 + 0.5 * confidence, df)) * math.sqrt(variance)
+        half = t_quantile(0.5 + 0.5 * confidence, df) * math.sqrt(variance)
         return Interval(estimate=value, low=value - half, high=value + half, confidence=confidence)
 
     return ProportionalBias(

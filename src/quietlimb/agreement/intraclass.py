@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import f_quantile
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.engine.errors import PairsError
 
@@ -86,7 +86,7 @@ def intraclass(table: Array, *, confidence: float = CONFIDENCE) -> Intraclass:
 
 
 def _quantile(confidence: float, first: float, second: float) -> float:
-    return float(stats.f.ppf(0.5 + 0.5 * confidence, first, second))
+    return f_quantile(0.5 + 0.5 * confidence, first, second)
 
 
 def _one_way(b: float, w: float, n: int, k: int, confidence: float) -> Interval:

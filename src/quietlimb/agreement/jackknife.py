@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import t_quantile
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -48,5 +48,5 @@ def jackknife_interval(
     """t interval on (animals - `less`) degrees of freedom, made on the scale `onto` and brought `back`."""
     value, se = jackknife_se(lambda kept: onto(statistic(kept)), index)
     df = int(index.max()) + 1 - less
-    half = float(stats.t.ppf(0.5 + 0.5 * confidence, df)) * se if df > 0 else float("nan")
+    half = t_quantile(0.5 + 0.5 * confidence, df) * se if df > 0 else float("nan")
     return Interval(estimate=back(value), low=back(value - half), high=back(value + half), confidence=confidence)

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from scipy import stats
 
 from quietlimb.agreement.differences import mean_interval, variance_interval
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import chi_squared_quantile, normal_quantile, t_quantile
 from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.agreement.spread import Spread, spread_of
 
@@ -53,7 +55,7 @@ class Limits:
     def approximate(self) -> tuple[Interval, Interval]:
         """Lower and upper limit with t intervals from `se_of_limit`, as they are mostly printed."""
         confidence = self.bias.confidence
-        half = float(stats.t.ppf(0.5 + 0.5 * confidence, self.spread.mean_df)) * self.se_of_limit
+        half = t_quantile(0.5 + 0.5 * confidence, self.spread.mean_df) * self.se_of_limit
         lower, upper = (
             Interval(estimate=each, low=each - half, high=each + half, confidence=confidence)
             for each in (self.lower.estimate, self.upper.estimate)
@@ -85,6 +87,7 @@ def rough_se_of_limit(sd: float, n: int) -> float:
     return math.sqrt(3.0 / n) * sd
 
 
+@cache
 def limit_factors(n: int, *, multiplier: float = MULTIPLIER, confidence: float = CONFIDENCE) -> tuple[float, float]:
     """Factors k for which bias + k sd are the ends of the exact interval of the upper limit, n >= 2. [Carkeet2015]
 
@@ -98,8 +101,8 @@ def limit_factors(n: int, *, multiplier: float = MULTIPLIER, confidence: float =
 
 def tolerance_factor(n: int, *, share: float = 0.95, confidence: float = CONFIDENCE) -> float:
     """Factor k for which bias -/+ k sd hold a share of all differences with that confidence. [Howe1969]"""
-    z = float(stats.norm.ppf(0.5 + 0.5 * share))
-    return z * math.sqrt((n - 1) * (1.0 + 1.0 / n) / float(stats.chi2.ppf(1.0 - confidence, n - 1)))
+    z = normal_quantile(0.5 + 0.5 * share)
+    return z * math.sqrt((n - 1) * (1.0 + 1.0 / n) / chi_squared_quantile(1.0 - confidence, n - 1))
 
 
 def _tolerance(spread: Spread, confidence: float) -> tuple[float, float]:
@@ -114,7 +117,7 @@ def _exact(spread: Spread, multiplier: float, confidence: float) -> tuple[Interv
 
 def _recovered(spread: Spread, multiplier: float, confidence: float) -> tuple[Interval, Interval]:
     low, high = variance_interval(spread, confidence=confidence)
-    of_mean = float(stats.norm.ppf(0.5 + 0.5 * confidence)) ** 2 * spread.mean_variance
+    of_mean = normal_quantile(0.5 + 0.5 * confidence) ** 2 * spread.mean_variance
     inwards = math.sqrt(of_mean + (multiplier * (spread.sd - math.sqrt(low))) ** 2)
     outwards = math.sqrt(of_mean + (multiplier * (math.sqrt(high) - spread.sd)) ** 2)
     half = multiplier * spread.sd

@@ -13,10 +13,10 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.jackknife import jackknife_interval
+from quietlimb.agreement.laws import normal_quantile
 from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.engine.errors import PairsError, ParameterError
 
@@ -113,7 +113,7 @@ def passing_bablok(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Line:
     slope = _middle(slopes, shift)
     low, high = float("nan"), float("nan")
     if x.size == int(index.max()) + 1:
-        z = float(stats.norm.ppf(0.5 + 0.5 * confidence))
+        z = normal_quantile(0.5 + 0.5 * confidence)
         half = z * math.sqrt(x.size * (x.size - 1) * (2 * x.size + 5) / 18.0)
         # halves are rounded to even; ranks that run out of the slopes leave the interval open
         first = round((n - half) / 2.0)

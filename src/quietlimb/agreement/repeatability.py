@@ -8,9 +8,9 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import chi_squared_quantile
 from quietlimb.agreement.limits import MULTIPLIER
 from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.engine.errors import PairsError
@@ -68,7 +68,7 @@ def repeatability_of(
         )
     variance = sum(float(((each - each.mean()) ** 2).sum()) for each in values) / df
     tail = 0.5 - 0.5 * confidence
-    low, high = (math.sqrt(variance * df / float(stats.chi2.ppf(p, df))) for p in (1.0 - tail, tail))
+    low, high = (math.sqrt(variance * df / chi_squared_quantile(p, df)) for p in (1.0 - tail, tail))
     sd = math.sqrt(variance)
     factor = multiplier * math.sqrt(2.0)
     return Repeatability(

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from quietlimb.agreement.components import one_way
 from quietlimb.agreement.interval import CONFIDENCE, Interval
+from quietlimb.agreement.laws import normal_quantile, t_quantile
 from quietlimb.agreement.pairs import Pairs
 
 WITHIN = (5.0, 10.0, 15.0, 20.0)
@@ -96,12 +96,12 @@ def _for_few(n: int, animals: int, confidence: float) -> float:
     if animals < 2:
         return 1.0
     p = 0.5 + 0.5 * confidence
-    return float(stats.t.ppf(p, n - 1) / stats.t.ppf(p, animals - 1)) ** 2
+    return (t_quantile(p, n - 1) / t_quantile(p, animals - 1)) ** 2
 
 
 def wilson(share: float, n: float, *, confidence: float = CONFIDENCE) -> Interval:
     """Wilson's interval of a share of n, which need not be a whole number."""
-    z2 = float(stats.norm.ppf(0.5 + 0.5 * confidence)) ** 2
+    z2 = normal_quantile(0.5 + 0.5 * confidence) ** 2
     middle = (share + z2 / (2.0 * n)) / (1.0 + z2 / n)
     half = math.sqrt(share * (1.0 - share) * z2 / n + (z2 / (2.0 * n)) ** 2) / (1.0 + z2 / n)
     # at 0 and 1 the ends are these, but for the last digit
