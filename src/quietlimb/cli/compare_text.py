@@ -139,7 +139,7 @@ def figure_lines(found: Comparison) -> list[str]:
 
 def recruitment_lines(lacks: Recruitment) -> list[str]:
     """What is still missing by a scheme."""
-    species = ", ".join(f"{count} {name}" for name, count in lacks.animals_by_species.items())
+    species = ", ".join(f"{name} {count}" for name, count in lacks.animals_by_species.items())
     return [
         "",
         *wrapped(f"Recruited for {lacks.scheme.name} ({species}):"),

@@ -15,7 +15,7 @@ from quietlimb.agreement.summary import Comparison
 from quietlimb.agreement.synchrony import Reason
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.words.language import _, mark
+from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import percent
 from quietlimb.words.sources import source_and_standing
 
@@ -34,6 +34,12 @@ VERDICTS: Mapping[Verdict, str] = {
     "not-judged": mark("not judged"),
 }
 
+_BRIEF: Mapping[Verdict, str] = {
+    **VERDICTS,
+    "passes-crossing": mark("met, interval over"),
+    "fails-crossing": mark("not met, interval over"),
+}
+
 _TRUTHS: Mapping[str, str] = {
     "single": mark("one pair of each animal"),
     "constant": mark("several values of each animal while its pressure stood still"),
@@ -42,21 +48,21 @@ _TRUTHS: Mapping[str, str] = {
 
 _MEASURES: Mapping[str, str] = {
     "bias": mark("mean difference"),
-    "sd": mark("standard deviation of the differences"),
-    "sd-all-pairs": mark("standard deviation of all differences"),
-    "sd-of-animal-means": mark("standard deviation of the animals' mean differences"),
+    "sd": mark("SD of the differences"),
+    "sd-all-pairs": mark("SD of all differences"),
+    "sd-of-animal-means": mark("SD of the animals' means"),
     "correlation": mark("correlation"),
     "share-within": mark("share within {band:g} mmHg"),
-    "two-of-three-within": mark("two of three shares within 5, 10, 15 mmHg"),
+    "two-of-three-within": mark("two of 5, 10, 15 mmHg"),
     "animals": mark("animals"),
     "pairs": mark("pairs"),
     "most-pairs-of-an-animal": mark("most pairs of one animal"),
-    "effective-pairs": mark("independent pairs that the pairs are worth"),
-    "reference-at-most": mark("share with a reference of {band:g} mmHg or less"),
-    "reference-at-least": mark("share with a reference of {band:g} mmHg or more"),
-    "animals-with-two-of-three-within": mark("animals with two of three pairs within {band:g} mmHg"),
-    "animals-with-none-within": mark("animals with no pair within {band:g} mmHg"),
-    "publication": mark("accepted by a refereed journal"),
+    "effective-pairs": mark("effective pairs"),
+    "reference-at-most": mark("share at {band:g} mmHg or less"),
+    "reference-at-least": mark("share at {band:g} mmHg or more"),
+    "animals-with-two-of-three-within": mark("two pairs within {band:g} mmHg"),
+    "animals-with-none-within": mark("no pair within {band:g} mmHg"),
+    "publication": mark("refereed paper"),
 }
 _SHARES = ("share-within", "two-of-three-within", "reference-at-most", "reference-at-least")
 _COUNTS = (
@@ -233,8 +239,8 @@ def criterion_source(judged: Judged) -> str:
 
 
 def verdict_name(verdict: Verdict) -> str:
-    """Met, not met, and what the interval leaves open."""
-    return _(VERDICTS[verdict])
+    """Met, not met, and whether the interval reaches over the limit, in a word or two for a table."""
+    return _(_BRIEF[verdict])
 
 
 def recruitment_sentences(lacks: Recruitment) -> list[str]:
@@ -361,6 +367,11 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
     else:
         found.append(_("The analysis was planned on {day}.").format(day=plan.made_on))
     return found
+
+
+def _counted(animals: int, species: str) -> str:
+    one, many = (mark("{n} cat"), mark("{n} cats")) if species == "cat" else (mark("{n} dog"), mark("{n} dogs"))
+    return plural(one, many, animals).format(n=animals)
 
 
 def _analysis_sentences(rows: PairRows, analysis: Analysis) -> list[str]:
