@@ -238,6 +238,8 @@ def recordings(
     with batch.file(folder):
         files = list(recording_files(folder))
         _refuse_overwriting(outputs, files)
+        if pairs_out is not None:
+            refuse_to_overwrite_inputs([pairs_out], files)
         planned = None if outputs.plan is None else read_plan(outputs.plan).plan.analysis.rule
         told: dict[str, Any] = {"window": window, "seconds": seconds, "fewest_beats": beats, "later_s": later}
         with wrong_use():

@@ -47,7 +47,11 @@ def analysis_options(command: Command) -> Command:
         click.option("--truth", type=click.Choice(TRUTHS), help="Between pairs of an animal: stood still, or changed."),
         click.option("--reference-is", type=click.Choice(get_args(ReferenceKind)), help="Kind of the reference."),
         click.option(
-            "--quantity", "quantities", type=click.Choice(QUANTITIES), multiple=True, help="Which pressures; all."
+            "--quantity",
+            "quantities",
+            type=click.Choice(QUANTITIES),
+            multiple=True,
+            help="Which pressures; all if left out.",
         ),
         click.option(
             "--criteria",
@@ -57,7 +61,11 @@ def analysis_options(command: Command) -> Command:
             help="By which published criteria; veterinary-consensus unless told. Those for people are a yardstick.",
         ),
         click.option(
-            "--bounds", type=Bounds(), multiple=True, metavar="PRESSURE=LOW,HIGH", help="Low and high range; thirds."
+            "--bounds",
+            type=Bounds(),
+            multiple=True,
+            metavar="PRESSURE=LOW,HIGH",
+            help="End of the low and begin of the high range; thirds if left out.",
         ),
         click.option(
             "--error-ratio",
@@ -65,7 +73,10 @@ def analysis_options(command: Command) -> Command:
             help="Deming's line: variance of the tested method's error over the reference's; 1 unless told.",
         ),
         click.option(
-            "--confidence", type=Number(least=50.0, most=99.9), metavar="PERCENT", help="Of all intervals; 95."
+            "--confidence",
+            type=Number(least=50.0, most=99.9),
+            metavar="PERCENT",
+            help="Of all intervals; 95 unless told.",
         ),
     )
     return _with(command, options)
@@ -84,9 +95,18 @@ def output_options(command: Command) -> Command:
             "--bundle", type=click.Path(path_type=Path), metavar="FOLDER", help="Write all that a reviewer re-runs."
         ),
         click.option(
-            "--conversion", type=click.Path(path_type=Path), metavar="OUT.json", help="Write a conversion (see below)."
+            "--conversion",
+            type=click.Path(path_type=Path),
+            metavar="OUT.json",
+            help="Write a conversion; needs --study and --sedation.",
         ),
-        click.option("--conversion-of", type=click.Choice(QUANTITIES), default="systolic", show_default=True),
+        click.option(
+            "--conversion-of",
+            type=click.Choice(QUANTITIES),
+            default="systolic",
+            show_default=True,
+            help="For --conversion: which pressure.",
+        ),
         click.option("--study", help="For --conversion: citation of the study."),
         click.option("--conversion-version", default="1", show_default=True, help="For --conversion."),
         click.option(

@@ -23,6 +23,7 @@ from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.pairs_csv import HIGHEST, LOWEST
 from quietlimb.exchange.recording_file import read_recording
 from quietlimb.exchange.table import Decimals, read_table
+from quietlimb.exchange.text_file import read_text
 from quietlimb.figures.invented import is_invented
 from quietlimb.words import comparison as words
 
@@ -234,8 +235,12 @@ def _known(
         return table[Path(path).name]
     beside = Path(path).with_name(Path(path).name.removesuffix(".gz").removesuffix(".csv") + ".truth.json")
     if beside.is_file():
-        told = json.loads(beside.read_text(encoding="utf-8"))
-        return Pressures(**{name: told.get(name) for name in QUANTITIES})
+        try:
+            told = json.loads(read_text(beside))
+            values = {name: None if told.get(name) is None else float(told[name]) for name in QUANTITIES}
+        except (ValueError, TypeError, AttributeError):
+            raise FileError("truth-broken", "this tells no true pressures", "simulate again", path=beside) from None
+        return Pressures(**values)
     try:
         two = read_two_channels(path, channel=channel, artery=artery, species=species)
     except FileError as error:

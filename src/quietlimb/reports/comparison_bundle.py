@@ -91,7 +91,7 @@ def rerun_bundle(folder: Path) -> Rerun:
     try:
         analysis = analysis_from(json.loads(read_text(folder / "analysis.json")))
         before = json.loads(then)
-    except (json.JSONDecodeError, KeyError, TypeError, ParameterError) as error:
+    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ParameterError) as error:
         raise FileError(
             "bundle-broken",
             f"analysis.json or comparison.json is damaged ({error})",
