@@ -30,7 +30,6 @@ from quietlimb.engine.session.series import Series
 from quietlimb.engine.session.two_values import TwoValues, two_values
 from quietlimb.engine.standards.breeds import BreedRemark
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.exchange.converted_json import Beside, beside_object
 from quietlimb.exchange.json_values import JsonObject, error_object, estimate_or_null, number_or_null, share_or_null
 from quietlimb.instruments.cuffs import CuffChoice
 from quietlimb.words import advice as advice_words
@@ -44,6 +43,7 @@ from quietlimb.words.status import status_sentence
 
 if TYPE_CHECKING:
     from quietlimb.engine.session.enough import Enough
+    from quietlimb.exchange.converted_json import Beside
 
 READ: Final = "quietlimb/read/1"
 CHART: Final = "quietlimb/chart/1"
@@ -100,7 +100,7 @@ def charted_object(
         "guideline": _guideline(charted.guideline),
         "two_values": _two_values(two_values(charted, rules=interpretation.rules)),
         "enough": _enough(found),
-        "converted": None if converted is None else beside_object(converted),
+        "converted": None if converted is None else _beside(converted),
         "findings": [_finding(finding) for finding in charted.findings],
         **_meaning(interpretation),
         "circumstances": _circumstances(series.circumstances),
@@ -108,6 +108,13 @@ def charted_object(
         "engine": ENGINE_VERSION,
         "fingerprint": charted.fingerprint,
     }
+
+
+def _beside(converted: Beside) -> JsonObject:
+    # imported here, as reading needs no part of scipy, which a conversion does
+    from quietlimb.exchange.converted_json import beside_object
+
+    return beside_object(converted)
 
 
 def charted_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:
