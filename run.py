@@ -167,10 +167,10 @@ def demo(options, _rest):
 
 
 def test(options, rest):
-    """The tests; what is not an option of ours goes to pytest."""
+    """The tests; what is not an option of ours goes to pytest. All of them go side by side, one worker a file."""
     system_programs(options.install)
     set_up("test")
-    return call(venv_python(), "-m", "pytest", *rest)
+    return call(venv_python(), "-m", "pytest", *(rest or ("-n", "auto", "--dist", "loadfile")))
 
 
 def check(_options, _rest):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import argparse
 import importlib.util
 import subprocess
 import sys
@@ -158,3 +159,21 @@ def test_wrong_use_of_run_exits_with_2() -> None:
     )
     assert done.returncode == 2
     assert "demo" in done.stderr
+
+
+def test_all_tests_go_side_by_side_and_chosen_ones_as_they_are_asked_for(
+    script: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whole files are shared out among workers; who names tests may want a debugger, which workers have not.
+
+    Oracle: by construction.
+    """
+    monkeypatch.setattr(script, "set_up", lambda _purpose: None)
+    monkeypatch.setattr(script, "system_programs", lambda _may_install: None)
+    options = argparse.Namespace(install=False)
+    script.test(options, [])
+    script.test(options, ["tests/test_run.py", "--pdb"])
+    assert [command[2:] for command in commands] == [
+        ["pytest", "-n", "auto", "--dist", "loadfile"],
+        ["pytest", "tests/test_run.py", "--pdb"],
+    ]

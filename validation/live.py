@@ -54,6 +54,7 @@ ROWS = {
 PIECE_S = 0.1
 MOVING = ("limb-moving", "limb-moved-too-long")
 FOUND_UNTIL_S = 1.0  # after the end of a movement
+LARGE_MMHG = 3.0  # peak to peak; smaller ones are no larger than many an animal's pulses
 MOTIONS = ("short motion", "motion throughout")
 Values = dict[str, tuple[float, float, float]]
 
@@ -63,7 +64,7 @@ class Outcome:
     """What was told of one recording.
 
     per_pulse_mmhg : fall of the cuff from one true pulse to the next
-    delays       : of each movement, from its start to the remark; None where none came [s]
+    movements    : of each, from its start to the remark, None where none came [s]; and its size, peak to peak [mmHg]
     alarms       : how often the limb began to be said to move
     deflating_s  : how long that was watched
     said         : codes said while the pressure fell
@@ -78,7 +79,7 @@ class Outcome:
 
     truth: Truth
     per_pulse_mmhg: float
-    delays: tuple[float | None, ...]
+    movements: tuple[tuple[float | None, float], ...]
     alarms: int
     deflating_s: float
     said: frozenset[str]
@@ -125,13 +126,13 @@ def outcome(scenario: str, seed: int, family: str) -> Outcome:
     moving = np.array([any(remark.code in MOVING[:1] for remark in moment.remarks) for moment in falling])
     told = np.array([any(remark.code in MOVING for remark in moment.remarks) for moment in falling])
     at = np.array([moment.time_s for moment in falling])
-    delays: list[float | None] = []
-    for begins, ends in made.truth.moved_s:
+    movements: list[tuple[float | None, float]] = []
+    for (begins, ends), swing in zip(made.truth.moved_s, made.truth.moved_mmhg, strict=True):
         within = (at > begins) & (at < ends + FOUND_UNTIL_S)
         before = told[at <= begins]
         if before.size and before[-1] and told[within].any():
             continue  # still told of the movement before
-        delays.append(float(at[within & told][0] - begins) if (within & told).any() else None)
+        movements.append((float(at[within & told][0] - begins) if (within & told).any() else None, swing))
     first: Values = {}
     at_enough = None
     for moment in falling:
@@ -144,7 +145,7 @@ def outcome(scenario: str, seed: int, family: str) -> Outcome:
     return Outcome(
         truth=made.truth,
         per_pulse_mmhg=per_pulse(made),
-        delays=tuple(delays),
+        movements=tuple(movements),
         alarms=int(np.count_nonzero(np.diff(moving.astype(int), prepend=0) == 1)),
         deflating_s=PIECE_S * len(falling),
         said=frozenset(remark.code for moment in falling for remark in moment.remarks),
@@ -185,11 +186,13 @@ def spread(values: Sequence[float]) -> str:
 
 def motion_lines(row: str, found: Sequence[Outcome]) -> list[str]:
     """How soon and how surely movements are told."""
-    movements = [(delay, one) for one in found for delay in one.delays]
+    movements = [movement for one in found for movement in one.movements]
+    large = [delay for delay, swing in movements if swing >= LARGE_MMHG]
     delays = [delay for delay, _ in movements if delay is not None]
     return [
         f"  movements told        {share([delay is not None for delay, _ in movements])}",
         f"  within a second       {share([delay is not None and delay <= 1.0 for delay, _ in movements])}",
+        f"    of {LARGE_MMHG:g} mmHg and more {share([delay is not None and delay <= 1.0 for delay in large])}",
         f"  delay of those [s]    {spread(delays)}",
         f"  moved too long        {share(['limb-moved-too-long' in one.said for one in found])}; of readings discarded "
         f"for motion {share(['limb-moved-too-long' in one.said for one in found if 'limb-kept-moving' in one.found])}",

@@ -227,7 +227,9 @@ def test_movement_is_told(scenario: str):
     assert truth.moved_s
     for begin, end in truth.moved_s:
         assert truth.deflation_s[0] <= begin < end <= truth.deflation_s[1]
-    assert simulate_recording(3).truth.moved_s == ()
+    assert len(truth.moved_mmhg) == len(truth.moved_s)
+    assert min(truth.moved_mmhg) > 0.0
+    assert simulate_recording(3).truth.moved_s == simulate_recording(3).truth.moved_mmhg == ()
 
 
 def test_every_recording_says_that_it_is_simulated():

@@ -26,7 +26,7 @@ def an_outcome(**changes: object) -> Outcome:
     told: dict[str, object] = {
         "truth": TRUTH,
         "per_pulse_mmhg": 2.0,
-        "delays": (),
+        "movements": (),
         "alarms": 0,
         "deflating_s": 30.0,
         "said": frozenset(),
@@ -47,13 +47,14 @@ def test_movements_and_alarms_are_counted() -> None:
     Oracle: by construction, the outcomes put in here.
     """
     found = [
-        an_outcome(delays=(0.4, None), said=frozenset({"limb-moving", "limb-moved-too-long"})),
-        an_outcome(delays=(0.6, 1.4)),
+        an_outcome(movements=((0.4, 9.0), (None, 1.0)), said=frozenset({"limb-moving", "limb-moved-too-long"})),
+        an_outcome(movements=((0.6, 2.0), (1.4, 5.0))),
     ]
-    told, soon, delay, too_long = motion_lines("short motion", found)
+    told, soon, large, delay, too_long = motion_lines("short motion", found)
     assert "75.0 %" in told
     assert "3 of 4" in told
     assert "2 of 4" in soon
+    assert "1 of 2" in large
     assert "median 0.60, 95th percentile 1.32" in delay
     assert "1 of 2" in too_long
     assert "0.50 a calm minute (2 min)" in calm_lines([an_outcome(alarms=1), *[an_outcome()] * 3])[0]
@@ -90,4 +91,4 @@ def test_a_row_is_watched_from_simulation_to_its_end(monkeypatch: pytest.MonkeyP
     assert set(one.end) == {"systolic", "mean", "diastolic"}
     assert one.deflating_s > 5.0
     assert one.result_cpu_s > 0.0
-    assert one.delays == ()
+    assert one.movements == ()

@@ -8,6 +8,7 @@ import click
 
 from quietlimb.cli.capture import capture
 from quietlimb.cli.chart import chart
+from quietlimb.cli.check import check
 from quietlimb.cli.clinic import clinic
 from quietlimb.cli.compare import compare
 from quietlimb.cli.cuff import cuff
@@ -40,6 +41,7 @@ for command in (
     screen,
     place,
     cuff,
+    check,
     compare,
     simulate,
     report,

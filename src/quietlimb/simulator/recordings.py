@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Unpack
 
 import numpy as np
@@ -52,6 +52,7 @@ class Truth:
     deflation_s               : top of the inflation and dump [s]
     leak_mmhg_per_s           : what the cuff lost beside the valve
     moved_s                   : begin and end of each movement or knock [s]
+    moved_mmhg                : peak to peak, what each of them did to the cuff pressure; not told of training animals
     """
 
     inflation: Inflation
@@ -71,6 +72,7 @@ class Truth:
     peak_height_mmhg: float | None = None
     peak_to_noise: float | None = None
     leak_mmhg_per_s: float = 0.0
+    moved_mmhg: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -135,7 +137,7 @@ def take_recording(
         duration_s = float(time_s[-1])
         drift = chosen.get("drift_mmhg", drift_of(for_scenario, scenario, course, duration_s))
         beats = draw_beats(for_beats, animal, duration_s, rhythm=rhythm_of(scenario), drift_mmhg=drift)
-    return record(
+    made = record(
         subject,
         course,
         time_s,
@@ -146,6 +148,10 @@ def take_recording(
         moved_s=moved_s,
         scenario=scenario,
     )
+    if added is None:
+        return made
+    swings = tuple(float(np.ptp(added[(time_s >= begin) & (time_s <= end)])) for begin, end in moved_s)
+    return replace(made, truth=replace(made.truth, moved_mmhg=swings))
 
 
 def record(

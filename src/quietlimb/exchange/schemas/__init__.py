@@ -1,5 +1,6 @@
 """The JSON Schemas (draft 2020-12) of what Quietlimb writes: `capture`, `read`, `chart`, `interpret`, `cuff`, `follow`,
-`place`, `screen`, and of comparisons `comparison`, `comparison-plan`, `comparison-size`, `conversion`, `methods`.
+`place`, `screen`, `check`, `drift` (of `check drift`), and of comparisons `comparison`, `comparison-plan`,
+`comparison-size`, `conversion`, `methods`.
 
 The number at the end of an object's "schema" member rises whenever a member is taken away or changes its meaning.
 """
@@ -19,6 +20,8 @@ NAMES: Final = (
     "follow",
     "place",
     "screen",
+    "check",
+    "drift",
     "comparison",
     "comparison-plan",
     "comparison-size",

@@ -1,0 +1,117 @@
+"""Leak: how fast the pressure falls in a closed cuff, from two values of each hold or from a recording."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.special import ndtri
+
+from quietlimb.engine.recording import Recording
+from quietlimb.instruments.checks import CheckFinding, CheckResult, Figure, LeakPoints, worst_verdict
+from quietlimb.instruments.limits import LEAK_LIMITS, LeakLimit, chosen
+from quietlimb.instruments.settling import SHORTEST_HOLD_S, HoldFit, find_holds, fit_hold
+
+WANTED_HOLD_S = 60.0
+HIGH_ENOUGH_MMHG = 200.0
+_TWO_SIDED = float(ndtri(0.975))
+
+
+def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckResult:
+    """Fall per minute of each hold from its first and last value, the worst first.
+
+    Returns
+    -------
+    CheckResult : figures `leak`, the fastest, and of several holds `hold_1`, `hold_2`, ... in their order. [mmHg/min]
+
+    Notes
+    -----
+    rate = 60 (P0 - P1) / t. Its interval is of the rounding of both values, each even over one step, and of the time,
+    even over +/- timing. Settling cannot be told apart from leak by two values: let the cuff settle for 60 s first.
+    """
+    limit = chosen(LEAK_LIMITS, limit) if isinstance(limit, str) else limit
+    figures = []
+    for start, end, seconds in zip(points.start_mmhg, points.end_mmhg, points.held_s, strict=True):
+        rate = 60.0 * (start - end) / seconds
+        by_rounding = 60.0 / seconds * points.resolution_mmhg / math.sqrt(6.0)
+        by_timing = rate / seconds * points.timing_s / math.sqrt(3.0)
+        half = _TWO_SIDED * math.hypot(by_rounding, by_timing)
+        figures.append(_figure(rate, rate - half, rate + half, start, limit))
+    findings = _of_holds(figures)
+    shortest = min(points.held_s)
+    if shortest < WANTED_HOLD_S:
+        findings.append(CheckFinding(code="short-hold", numbers={"seconds": shortest, "wanted": WANTED_HOLD_S}))
+    return _result(figures, limit, findings)
+
+
+def leak_of_recording(recording: Recording, limit: LeakLimit | str = "non-automated") -> CheckResult:
+    """Leak from a recording of a closed cuff, the settling of warm air left out. As `judged_holds` of `fitted_holds`.
+
+    The recording should begin before the inflation and last for 60 s, better 300 s, of each pressure held.
+    """
+    return judged_holds(fitted_holds(recording), limit)
+
+
+def fitted_holds(recording: Recording) -> tuple[HoldFit, ...]:
+    """Each hold of 5 s or more in a recording, with its fit."""
+    return tuple(fit_hold(recording, start, end) for start, end in find_holds(recording))
+
+
+def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automated") -> CheckResult:
+    """The verdict on holds of a recording.
+
+    Returns
+    -------
+    CheckResult : figures `leak`, the fastest of the holds that are long enough, and of several `hold_1`, ...; or none,
+                  with verdict `not-judged`, where no hold is. A leak that meets the limit only because the fall is
+                  taken for settling is not judged either: a longer hold will tell. [mmHg/min]
+    """
+    limit = chosen(LEAK_LIMITS, limit) if isinstance(limit, str) else limit
+    long_enough = [hold for hold in holds if hold.seconds >= SHORTEST_HOLD_S]
+    if not long_enough:
+        longest = max((hold.seconds for hold in holds), default=0.0)
+        code = "short-hold" if holds else "no-hold"
+        numbers = {"seconds": longest, "wanted": WANTED_HOLD_S} if holds else {"wanted": WANTED_HOLD_S}
+        finding = CheckFinding(code=code, numbers=numbers)
+        return CheckResult(kind="leak", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
+    figures = [_figure(hold.rate, hold.low, hold.high, hold.start_mmhg, limit) for hold in long_enough]
+    findings = _of_holds(figures)
+    hidden = [
+        hold
+        for hold, figure in zip(long_enough, figures, strict=True)
+        if figure.value <= limit.most.value < hold.plain_rate
+    ]
+    if hidden:
+        worst = max(hidden, key=lambda hold: hold.plain_rate)
+        numbers = {"mmhg_per_min": worst.plain_rate, "settling_s": worst.settling_s, "hold_s": worst.seconds}
+        findings.append(CheckFinding(code="still-settling", numbers=numbers))
+    result = _result(figures, limit, findings)
+    if hidden and result.passed:
+        return CheckResult(
+            kind="leak", verdict="not-judged", figures=result.figures, limit=limit.code, findings=result.findings
+        )
+    return result
+
+
+def _figure(rate: float, low: float, high: float, at_mmhg: float, limit: LeakLimit) -> Figure:
+    return Figure(value=rate, low=low, high=high, unit="mmHg/min", most=limit.most, at_mmhg=at_mmhg)
+
+
+def _of_holds(figures: Sequence[Figure]) -> list[CheckFinding]:
+    findings = []
+    highest = max(figure.at_mmhg or 0.0 for figure in figures)
+    if highest < HIGH_ENOUGH_MMHG:
+        findings.append(CheckFinding(code="low-only", numbers={"highest_mmhg": highest}))
+    slowest = min(figures, key=lambda figure: figure.high)
+    if slowest.high < 0.0:
+        findings.append(CheckFinding(code="pressure-rises", numbers={"mmhg_per_min": -slowest.value}))
+    return findings
+
+
+def _result(figures: Sequence[Figure], limit: LeakLimit, findings: Sequence[CheckFinding]) -> CheckResult:
+    named = {"leak": figures[int(np.argmax([figure.value for figure in figures]))]}
+    if len(figures) > 1:
+        named |= {f"hold_{k}": figure for k, figure in enumerate(figures, start=1)}
+    verdict = worst_verdict(figure.verdict for figure in figures)
+    return CheckResult(kind="leak", verdict=verdict, figures=named, limit=limit.code, findings=tuple(findings))

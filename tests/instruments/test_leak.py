@@ -1,0 +1,173 @@
+"""Leak from two values and from a recording."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.recording import Recording, recording
+from quietlimb.instruments.checks import LeakPoints
+from quietlimb.instruments.leak import fitted_holds, judged_holds, leak, leak_of_recording
+from quietlimb.simulator.closed_cuff import ClosedCuff, record_bleed, record_closed_cuff, record_exhaust
+from quietlimb.simulator.sensor import Sensor
+
+QUIET = Sensor(sampling_hz=100.0, noise_mmhg=0.02, quantum_mmhg=0.02)
+
+
+def closed(leak_mmhg_per_min: float, share: float = 0.03, settling_s: float = 8.0, **course: object) -> Recording:
+    """A cuff that was closed at 250 mmHg."""
+    cuff = ClosedCuff(leak_mmhg_per_min=leak_mmhg_per_min, settling_share=share, settling_s=settling_s)
+    return record_closed_cuff(31, cuff, sensor=QUIET, **course)  # type: ignore[arg-type]
+
+
+def test_two_values_give_their_fall_a_minute():
+    """250 to 248 in 60 s is 2 mmHg/min, 250 to 240 in 300 s too; the longer hold is surer.
+
+    Oracle: by construction, drop over minutes.
+    """
+    found = leak(LeakPoints(start_mmhg=(250.0, 250.0), end_mmhg=(248.0, 240.0), held_s=(60.0, 300.0)))
+    short, long = found.figures["hold_1"], found.figures["hold_2"]
+    assert short.value == pytest.approx(2.0)
+    assert long.value == pytest.approx(2.0)
+    assert long.high - long.low < 0.3 * (short.high - short.low)
+    assert found.verdict == "passes"
+
+
+def test_the_interval_of_two_values_is_of_their_rounding():
+    """Two readings to 1 mmHg over one minute: 1.96 / sqrt(6) to either side, with the time exact.
+
+    Oracle: by construction, GUM type B of two even errors.
+    """
+    found = leak(LeakPoints(start_mmhg=(250.0,), end_mmhg=(250.0,), held_s=(60.0,), timing_s=0.0)).figures["leak"]
+    assert found.high == pytest.approx(1.95996 / np.sqrt(6.0), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("fall", "limit", "verdict"),
+    [
+        (4.0, "non-automated", "passes-crossing"),
+        (5.0, "non-automated", "fails"),
+        (5.0, "automated", "passes"),
+        (7.0, "automated", "fails"),
+    ],
+)
+def test_the_limit_is_chosen(fall: float, limit: str, verdict: str):
+    """4 mmHg/min for a dial, 6 for an automated instrument.
+
+    Oracle: from memory, ISO 81060-1, OIML R 16-1 and R 16-2.
+    """
+    points = LeakPoints(start_mmhg=(250.0,), end_mmhg=(250.0 - 5.0 * fall,), held_s=(300.0,))
+    assert leak(points, limit).verdict == verdict
+
+
+def test_short_and_low_holds_are_told():
+    """30 s at 100 mmHg: too short, and a leak may open higher up.
+
+    Oracle: common practice.
+    """
+    found = leak(LeakPoints(start_mmhg=(100.0,), end_mmhg=(99.0,), held_s=(30.0,)))
+    assert [finding.code for finding in found.findings] == ["low-only", "short-hold"]
+
+
+@pytest.mark.parametrize("lost", [0.0, 2.0, 6.0, 20.0, 60.0])
+def test_settling_is_left_out_of_the_leak(lost: float):
+    """A cuff that settles by 3 % (7.5 mmHg) in 8 s, and leaks or not: the interval holds the leak alone.
+
+    Oracle: by construction, the simulator's mean loss through the leak over the hold; settling and hole share the
+    pressure, so the truth is taken with both.
+    """
+    made = closed(lost)
+    (hold,) = fitted_holds(made)
+    closed_s = float(made.time_s[int(made.cuff_pressure_mmhg.argmax())])
+    since = np.linspace(hold.start_s - closed_s, hold.end_s - closed_s, 2000)
+    fading = lost / 60.0 / 250.0
+    cuff = ClosedCuff(leak_mmhg_per_min=lost, settling_share=0.03, settling_s=8.0)
+    truth = 60.0 * float(np.mean(fading * cuff.course(since, 250.0)))
+    assert hold.low <= truth <= hold.high
+    assert hold.high - hold.low < 0.5 + 0.06 * lost
+    assert leak_of_recording(made).passed is (lost < 4.0)
+
+
+def test_a_hole_that_fades_fast_is_no_settling():
+    """150 mmHg/min, which fades with the pressure in 100 s, fails by far.
+
+    Oracle: by construction.
+    """
+    found = leak_of_recording(closed(150.0, share=0.0))
+    assert found.verdict == "fails"
+    assert found.figures["leak"].low > 80.0
+
+
+def test_each_level_held_is_judged():
+    """Three levels make three holds at their pressures, and the worst leads.
+
+    Oracle: by construction.
+    """
+    found = leak_of_recording(closed(2.0, levels_mmhg=(50.0, 150.0, 250.0)))
+    at = [found.figures[f"hold_{k}"].at_mmhg for k in (1, 2, 3)]
+    assert at == [pytest.approx(level, abs=6.0) for level in (50.0, 150.0, 250.0)]
+    assert found.figures["leak"].value == max(found.figures[f"hold_{k}"].value for k in (1, 2, 3))
+
+
+def test_what_holds_only_as_settling_is_not_judged():
+    """A fall over the limit that the fit takes for slow settling asks for a longer hold; the longer hold passes.
+
+    Oracle: by construction: no leak, settling by 5 % with 25 s.
+    """
+    short = leak_of_recording(closed(0.0, share=0.05, settling_s=25.0))
+    assert short.verdict == "not-judged"
+    assert "still-settling" in [finding.code for finding in short.findings]
+    long = leak_of_recording(closed(0.0, share=0.05, settling_s=25.0, hold_s=300.0))
+    assert long.verdict == "passes"
+
+
+def test_no_hold_and_a_short_one_are_not_judged():
+    """A bleeding cuff has no hold; one of 20 s is too short; both say what to do.
+
+    Oracle: by construction.
+    """
+    fast = judged_holds(fitted_holds(record_exhaust(4, start_mmhg=200.0)))
+    assert fast.verdict == "not-judged"
+    short = leak_of_recording(closed(2.0, hold_s=20.0))
+    assert (short.verdict, [finding.code for finding in short.findings]) == ("not-judged", ["short-hold"])
+    assert judged_holds(()).findings[0].code == "no-hold"
+
+
+def test_a_bleeding_valve_does_not_pass_for_tight():
+    """2.5 mmHg/s is 150 mmHg/min.
+
+    Oracle: by construction.
+    """
+    assert leak_of_recording(record_bleed(9)).verdict == "fails"
+
+
+def test_a_cuff_that_never_moves_is_judged_by_its_steps():
+    """No fall at all at steps of 1 mmHg: a rate of 0, and an interval that owns to the rounding.
+
+    Oracle: by construction.
+    """
+    time = np.arange(0.0, 70.0, 0.02)
+    pressure = np.where(time < 4.0, 62.0 * time, 248.0)
+    found = leak_of_recording(recording(time, pressure, Circumstances(species="cat"))).figures["leak"]
+    assert found.value == pytest.approx(0.0, abs=0.05)
+    assert 0.5 < found.high < 2.0
+
+
+def test_errors_that_follow_one_another_widen_the_interval():
+    """The same spread, once white and once a slow wander: the wander's interval is several times wider.
+
+    Oracle: by construction: an AR(1) wander says little about a slope.
+    """
+    rng = np.random.default_rng(12)
+    time = np.arange(0.0, 64.0, 0.02)
+    base = np.where(time < 4.0, 62.5 * time, 250.0 - (time - 4.0) * 2.0 / 60.0)
+    white = rng.normal(0.0, 0.5, time.size)
+    slow = np.zeros(time.size)
+    for k in range(1, time.size):
+        slow[k] = 0.998 * slow[k - 1] + rng.normal(0.0, 0.5 * np.sqrt(1.0 - 0.998**2))
+    widths = []
+    for noise in (white, slow):
+        (hold,) = fitted_holds(recording(time, base + noise, Circumstances(species="cat")))
+        widths.append(hold.high - hold.low)
+    assert widths[1] > 3.0 * widths[0]
