@@ -86,13 +86,12 @@ def scatter_figure(rows: PairRows, found: Comparison, *, theme: Theme = "light")
         ends = (float(reference.min()), float(reference.max()))
         values = tuple(intercept.estimate + slope.estimate * end for end in ends)
         layers.append(_segment(look, ends, (values[0], values[1]), across, up, colour=look.accent))
-        caption.append(
-            _("line: Deming, slope {slope}, intercept {intercept} mmHg, ratio of the error variances {ratio:g}").format(
-                slope=interval_words(slope, 2),
-                intercept=interval_words(intercept),
-                ratio=found.deming.error_ratio or 1.0,
-            )
-        )
+        caption += [
+            _("line: Deming, slope {slope}, intercept {intercept} mmHg").format(
+                slope=interval_words(slope, 2), intercept=interval_words(intercept)
+            ),
+            _("for a ratio of the error variances of {ratio:g}").format(ratio=found.deming.error_ratio or 1.0),
+        ]
     layers.append(_numbers(look, index, reference, tested, across, up))
     return _finished(rows, found, layers, look, theme, _("tested against reference"), caption, (SQUARE, SQUARE))
 
