@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 from quietlimb.engine.version import ENGINE_VERSION
 
 if TYPE_CHECKING:
+    from quietlimb.agreement.pairs import Pairs
+    from quietlimb.agreement.summary import compare
     from quietlimb.engine.circumstances import Circumstances
     from quietlimb.engine.errors import QuietlimbError
     from quietlimb.engine.findings import Finding
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from quietlimb.engine.session.two_values import two_values
     from quietlimb.engine.values import Estimate
     from quietlimb.exchange.history_csv import read_history as load_history
+    from quietlimb.exchange.pairs_csv import read_pairs as load_pairs
     from quietlimb.exchange.readings_csv import read_readings as load_readings
     from quietlimb.exchange.recording_csv import write_recording as save_recording
     from quietlimb.exchange.recording_file import read_recording as load_recording
@@ -59,6 +62,7 @@ _HOMES = {
     "Finding": ("engine.findings", "Finding"),
     "History": ("engine.follow_up.history", "History"),
     "Interpretation": ("engine.interpretation.interpretation", "Interpretation"),
+    "Pairs": ("agreement.pairs", "Pairs"),
     "PastSession": ("engine.follow_up.history", "PastSession"),
     "PlacePair": ("engine.session.place", "PlacePair"),
     "QuietlimbError": ("engine.errors", "QuietlimbError"),
@@ -68,12 +72,14 @@ _HOMES = {
     "TreatmentEvent": ("engine.follow_up.history", "TreatmentEvent"),
     "chart": ("engine.session.charting", "chart"),
     "chart_note": ("reports.note", "chart_note"),
+    "compare": ("agreement.summary", "compare"),
     "cuff_choices": ("instruments.cuffs", "cuff_choices"),
     "enough": ("engine.session.enough", "enough"),
     "follow": ("engine.follow_up.follow", "follow"),
     "interpret": ("engine.interpretation.interpret", "interpret"),
     "interpret_systolic": ("engine.interpretation.interpret", "interpret_systolic"),
     "load_history": ("exchange.history_csv", "read_history"),
+    "load_pairs": ("exchange.pairs_csv", "read_pairs"),
     "load_readings": ("exchange.readings_csv", "read_readings"),
     "load_recording": ("exchange.recording_file", "read_recording"),
     "load_session": ("exchange.session_folder", "read_session_folder"),
@@ -102,6 +108,7 @@ __all__ = [
     "Finding",
     "History",
     "Interpretation",
+    "Pairs",
     "PastSession",
     "PlacePair",
     "QuietlimbError",
@@ -112,12 +119,14 @@ __all__ = [
     "__version__",
     "chart",
     "chart_note",
+    "compare",
     "cuff_choices",
     "enough",
     "follow",
     "interpret",
     "interpret_systolic",
     "load_history",
+    "load_pairs",
     "load_readings",
     "load_recording",
     "load_session",

@@ -11,9 +11,11 @@ import pytest
 from click.testing import Result
 
 from quietlimb.cli.session_text import change_words
+from quietlimb.engine.conversion import Conversion
 from quietlimb.engine.interpretation.interpret import interpret
 from quietlimb.engine.session.charting import chart
 from quietlimb.engine.session.guideline import Variability
+from quietlimb.exchange.conversion_json import conversion_text
 from quietlimb.exchange.readings_csv import read_readings
 from quietlimb.exchange.schemas import __path__ as schema_folders
 
@@ -267,3 +269,86 @@ def test_one_reading_is_not_headed_as_if_it_were_certain(run, typed: Path, value
     assert "Risk category (ACVIM 2018, from memory)" in text
     if value == "70":
         assert text.index("Look at the animal now") < text.index("verdict")
+
+
+def conversion_file(folder: Path, *, sedation: str = "awake", low: float = 100.0, invented: bool = False) -> Path:
+    """A conversion of forelimb cuffs in cats to a catheter: 4 mmHg more, known over low..250."""
+    found = Conversion(
+        quantity="systolic",
+        converts_to="femoral catheter",
+        species="cat",
+        site="forelimb",
+        technique="oscillometric",
+        sedation=sedation,  # type: ignore[arg-type]
+        middle=150.0,
+        at_middle=154.0,
+        slope=1.0,
+        middle_sd=2.0,
+        slope_sd=0.05,
+        correlation=0.0,
+        between_sd=5.0,
+        residual_sd=6.0,
+        df=11.0,
+        low=low,
+        high=250.0,
+        animals=12,
+        pairs=48,
+        study="A study that is invented for this test",
+        version="2",
+    )
+    path = folder / "conversion.json"
+    path.write_text(conversion_text(found, invented=invented), encoding="utf-8")
+    return path
+
+
+def test_a_conversion_is_shown_beside_and_changes_nothing(run, typed: Path, tmp_path: Path) -> None:
+    """Chosen, it stands beside the measured value; all else is as without it; not chosen, there is none.
+
+    Oracle: by construction, a line that adds 4 mmHg.
+    """
+    path = conversion_file(tmp_path)
+    (plain,) = [json.loads(line) for line in run("chart", typed, "--json").stdout.splitlines()]
+    result = run("chart", typed, "--conversion", path, "--json")
+    assert result.exit_code == 0, result.stderr
+    (told,) = [json.loads(line) for line in result.stdout.splitlines()]
+    jsonschema.validate(told, SCHEMA)
+    assert plain.pop("converted") is None
+    beside = told.pop("converted")
+    assert told == plain
+    assert beside["measured"] == told["systolic"]
+    assert beside["converted"]["value"] == pytest.approx(told["systolic"]["value"] + 4.0, abs=0.002)
+    assert beside["converted"]["high"] - beside["converted"]["low"] > told["systolic"]["high"] - told["systolic"]["low"]
+    text = run("chart", typed, "--conversion", path).stdout
+    assert "converted to femoral catheter" in text
+    assert "version 2" in text
+
+
+@pytest.mark.parametrize(
+    ("options", "code"),
+    [
+        ({"low": 200.0}, "beyond-range"),
+        ({"sedation": "anaesthetised"}, "other-sedation"),
+        ({"invented": True}, "invented-conversion"),
+    ],
+)
+def test_a_conversion_is_refused_where_it_does_not_hold(
+    run, typed: Path, tmp_path: Path, options: dict, code: str
+) -> None:
+    """Beyond its range, of other circumstances, or of invented pairs: the measured value stands alone, and why.
+
+    Oracle: by construction.
+    """
+    path = conversion_file(tmp_path, **options)
+    (told,) = [json.loads(line) for line in run("chart", typed, "--conversion", path, "--json").stdout.splitlines()]
+    assert told["converted"]["refused"]["code"] == code
+    assert told["converted"]["converted"] is None
+    assert "Not converted" in run("chart", typed, "--conversion", path).stdout
+
+
+def test_a_missing_conversion_charts_nothing(run, typed: Path, tmp_path: Path) -> None:
+    """What was asked for cannot be shown, so nothing is.
+
+    Oracle: by construction.
+    """
+    result = run("chart", typed, "--conversion", tmp_path / "none.json")
+    assert (result.exit_code, result.stdout) == (3, "")

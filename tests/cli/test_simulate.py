@@ -9,6 +9,7 @@ import pytest
 
 from quietlimb import simulator
 from quietlimb.cli.simulate import FAMILIES, SCENARIOS
+from quietlimb.exchange.arterial_channel import read_arterial, read_two_channels
 from quietlimb.exchange.recording_csv import read_recording
 from quietlimb.figures.invented import is_invented
 from quietlimb.simulator.recordings import simulate_recording
@@ -140,3 +141,23 @@ def test_a_family_may_be_written_with_hyphen_or_blank(run, tmp_path: Path) -> No
     made = simulate_recording(1, family="double exponential", systolic=150.5)
     told = [read_recording(tmp_path / name).fingerprint for name in ("a.csv", "b.csv")]
     assert told == [made.recording.fingerprint] * 2
+
+
+def test_a_comparison_has_a_cuff_and_an_artery(run, tmp_path: Path) -> None:
+    """Two-channel recordings with their truth in a folder, a flush beside it, nothing overwritten.
+
+    Oracle: by construction, the engine's readers; the truth that is written beside each.
+    """
+    out = tmp_path / "study"
+    result = run("simulate", "comparison", out, "--animals", "2", "--readings", "2", "--species", "cat", "--seed", "7")
+    assert result.exit_code == 0, result.stderr
+    files = sorted(out.glob("*.csv"))
+    assert len(files) == 4
+    animals = {read_two_channels(file).recording.circumstances.animal for file in files}
+    assert animals == {"simulated cat 1", "simulated cat 2"}
+    truth = json.loads(files[0].with_name(f"{files[0].stem}.truth.json").read_text(encoding="utf-8"))
+    told = read_two_channels(files[0]).artery
+    inside = told.between(*truth["deflation_s"])
+    assert inside.pressure_mmhg.mean() == pytest.approx(truth["mean"], abs=1.5)
+    assert read_arterial(tmp_path / "study.flush.csv").pressure_mmhg.max() > 290.0
+    assert run("simulate", "comparison", out).exit_code == 2

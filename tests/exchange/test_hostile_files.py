@@ -5,16 +5,24 @@ from __future__ import annotations
 import gzip
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from agreement.invented_rows import invented_rows
 from exchange.invented_files import CAT, deflation_rows, recording_text, session_text
+from quietlimb.agreement.synchrony import TwoChannels
+from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.session.series import Series
+from quietlimb.exchange.arterial_channel import read_two_channels
+from quietlimb.exchange.conversion_json import ConversionFile, read_conversion
 from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.pairs_csv import PairsFile, pairs_text, read_pairs
+from quietlimb.exchange.plan_json import PlanFile, read_plan
 from quietlimb.exchange.readings_csv import is_readings_file, read_readings
 from quietlimb.exchange.recording_csv import read_recording
 from quietlimb.exchange.session_folder import SessionFolder, read_session_folder
@@ -30,7 +38,12 @@ SESSION = session_text(
 SEMICOLONS = recording_text(
     [row.replace(",", ";").replace(".", ",") for row in deflation_rows()], header="time_s;cuff_pressure_kPa"
 )
-VALID = {"recording": recording_text(), "semicolons": SEMICOLONS, "session": SESSION}
+PAIRS = pairs_text(replace(invented_rows(1, animals=3, failed=1), rule=Rule(), taken_from="2031-02-04"))
+TWO = recording_text(
+    [f"{row},{90 + k % 30}" for k, row in enumerate(deflation_rows())],
+    header="time_s,cuff_pressure_mmHg,arterial_pressure_mmHg",
+)
+VALID = {"recording": recording_text(), "semicolons": SEMICOLONS, "session": SESSION, "pairs": PAIRS, "two": TWO}
 
 # What tends to break readers of numbers, dates and tables.
 SIGNS = [
@@ -75,6 +88,10 @@ def all_readers(path: Path) -> None:
         (read_readings, Series),
         (is_readings_file, bool),
         (lambda file: read_session_folder(file.parent), SessionFolder),
+        (read_pairs, PairsFile),
+        (read_two_channels, TwoChannels),
+        (read_plan, PlanFile),
+        (read_conversion, ConversionFile),
     ):
         found = outcome(read, path)
         assert isinstance(found, promised | FileError)

@@ -55,6 +55,11 @@ if TYPE_CHECKING:
 @rules_option
 @organs_option
 @animal_options
+@click.option(
+    "--conversion",
+    metavar="FILE",
+    help="Show beside the measured pressure what another method would have shown, by a conversion of `compare`.",
+)
 @picture_option
 @json_option
 def chart(
@@ -67,6 +72,7 @@ def chart(
     rules: str,
     organs: dict[Organ, OrganState],
     animal: AnimalTold,
+    conversion: str | None,
     picture: Path | None,
     as_json: bool,
 ) -> None:
@@ -77,9 +83,12 @@ def chart(
     from quietlimb.cli.session import chart_session
     from quietlimb.cli.session_text import session_lines
     from quietlimb.engine.session.enough import enough
+    from quietlimb.exchange.conversion_json import read_conversion
+    from quietlimb.exchange.converted_json import beside
     from quietlimb.exchange.errors import FileError, one_line
     from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.results_json import charted_error_object, charted_object
+    from quietlimb.figures.invented import is_invented
 
     def tell(path: str, error: QuietlimbError) -> None:
         told = charted_error_object(path, error)
@@ -90,6 +99,12 @@ def chart(
 
     refuse_rules_of_another_species(rules, species)
     batch = Batch(tell if as_json else None)
+    chosen = None
+    if conversion is not None:
+        with batch.file(conversion):
+            chosen = read_conversion(conversion)
+        if batch.failed:
+            batch.end()  # charted without what was asked for, it would look as if nothing had been converted
     sessions: list[str] = []
     for given in paths:
         with batch.file(given):
@@ -111,10 +126,15 @@ def chart(
             )
             charted, interpretation = session.charted, session.interpretation
             found = enough(charted, wanted_mmhg=wanted, rules=rules)
+            there = charted.series.circumstances
+            converted = None
+            if chosen is not None:
+                measured = getattr(charted, chosen.conversion.quantity)
+                converted = beside(chosen, measured, there, invented=is_invented(there))
             if as_json:
-                click.echo(dump_line(charted_object(path, charted, interpretation, found)))
+                click.echo(dump_line(charted_object(path, charted, interpretation, found, converted)))
             else:
-                click.echo("\n".join([*session_lines(path, charted, interpretation, found), ""]))
+                click.echo("\n".join([*session_lines(path, charted, interpretation, found, converted), ""]))
             if picture is not None:
                 from quietlimb.figures.export import save
                 from quietlimb.figures.session import session_figure

@@ -10,6 +10,7 @@ from quietlimb.cli.capture import capture
 from quietlimb.cli.chart import chart
 from quietlimb.cli.check import check
 from quietlimb.cli.clinic import clinic
+from quietlimb.cli.compare import compare
 from quietlimb.cli.cuff import cuff
 from quietlimb.cli.follow import follow
 from quietlimb.cli.interpret import interpret
@@ -31,7 +32,22 @@ def quietlimb() -> None:
     """
 
 
-for command in (capture, read, chart, interpret, follow, screen, place, cuff, check, simulate, report, serve, clinic):
+for command in (
+    capture,
+    read,
+    chart,
+    interpret,
+    follow,
+    screen,
+    place,
+    cuff,
+    check,
+    compare,
+    simulate,
+    report,
+    serve,
+    clinic,
+):
     quietlimb.add_command(command)
 
 

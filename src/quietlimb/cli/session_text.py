@@ -23,15 +23,18 @@ from quietlimb.engine.session.charted import ChartedPressure
 from quietlimb.engine.session.enough import Enough
 from quietlimb.engine.session.pulse_rate import SCATTER_SHARE
 from quietlimb.engine.session.two_values import two_values
+from quietlimb.exchange.converted_json import Beside
 from quietlimb.exchange.errors import one_line
 from quietlimb.figures.invented import invented_words
 from quietlimb.reports.phrases import digits_of, guideline_line, rule_line, two_values_line, with_interval
 from quietlimb.reports.setting import setting_lines
 from quietlimb.words.categories import brief_heading
+from quietlimb.words.conversion import ONLY_BESIDE, converted_sentence, refused_sentence
 from quietlimb.words.courses import charted_course, no_course
 from quietlimb.words.dates import date_and_time
 from quietlimb.words.enough import enough_sentences, width_sentence
 from quietlimb.words.findings import of_values_given
+from quietlimb.words.language import _
 from quietlimb.words.numerals import percent
 
 QUANTITIES = ("systolic", "mean", "diastolic", "pulse_rate")
@@ -46,11 +49,16 @@ def circumstances_sentence(circumstances: Circumstances) -> str:
 
 
 def session_lines(
-    name: str, charted: ChartedPressure, interpretation: Interpretation, found: Enough | None = None
+    name: str,
+    charted: ChartedPressure,
+    interpretation: Interpretation,
+    found: Enough | None = None,
+    converted: Beside | None = None,
 ) -> list[str]:
     """The answer in one line, then readings with weights, charted pressure, course, guideline average, meaning.
 
-    found : whether the readings are enough; None leaves that out
+    found     : whether the readings are enough; None leaves that out
+    converted : None where no conversion was chosen
     """
     circumstances = charted.series.circumstances
     words = invented_words(circumstances)
@@ -64,6 +72,7 @@ def session_lines(
         *reading_table(charted),
         "",
         *charted_lines(charted, digits_of(charted, interpretation)),
+        *converted_lines(converted),
         *apart_lines(charted, interpretation),
         *enough_lines(found),
         *paragraphs(
@@ -76,6 +85,16 @@ def session_lines(
             next_lines(interpretation),
         ),
     ]
+
+
+def converted_lines(told: Beside | None) -> list[str]:
+    """What a chosen conversion makes of the charted pressure, or why nothing."""
+    if told is None:
+        return []
+    if told.refused is not None:
+        return wrapped(refused_sentence(told.file.conversion, told.refused))
+    assert told.found is not None
+    return wrapped(f"{converted_sentence(told.found)} {_(ONLY_BESIDE)}")
 
 
 def answer(charted: ChartedPressure, interpretation: Interpretation) -> str:

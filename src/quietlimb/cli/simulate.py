@@ -184,3 +184,66 @@ def session(
         for target in write_session_with_truth(made, out, seed=seed):
             click.echo(str(target))
     batch.end()
+
+
+@simulate.command(short_help="A cuff beside a catheter, several animals.")
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--animals", type=click.IntRange(1, 200), default=8, show_default=True, help="How many animals.")
+@click.option("--readings", type=click.IntRange(1, 50), default=5, show_default=True, help="How many of each animal.")
+@click.option(
+    "--line-hz",
+    type=Number(least=2.0, most=100.0),
+    default=40.0,
+    show_default=True,
+    metavar="HZ",
+    help="Natural frequency of the catheter's line.",
+)
+@click.option(
+    "--line-damping",
+    type=Number(least=0.01, most=2.9),
+    default=0.55,
+    show_default=True,
+    help="Its damping, as a share of the critical one.",
+)
+@shared_options
+def comparison(
+    out: Path,
+    animals: int,
+    readings: int,
+    line_hz: float,
+    line_damping: float,
+    seed: int,
+    species: Species | None,
+    family: str | None,
+    scenario: str,
+    **chosen: float | None,
+) -> None:
+    """Write recordings of cuff and artery to the new folder OUT, and a flush of the line to OUT.flush.csv."""
+    from quietlimb.cli.simulated_files import write_comparison_with_truth, write_flush
+    from quietlimb.simulator.catheter_line import CatheterLine
+    from quietlimb.simulator.comparisons import simulate_comparison, simulate_flush
+
+    _refuse_used_folder(out)
+    flush = out.with_name(f"{out.name}.flush.csv")
+    _refuse_used_files(flush)
+    with wrong_use():
+        line = CatheterLine(natural_hz=line_hz, damping=line_damping)
+        made = list(
+            simulate_comparison(
+                seed,
+                animals=animals,
+                readings=readings,
+                species=species,
+                family=family and FAMILIES[family],
+                scenario=scenario,
+                line=line,
+                **_given(chosen),
+            )
+        )
+    batch = Batch()
+    with batch.file(str(out)):
+        for target in write_comparison_with_truth(made, out, seed=seed):
+            click.echo(str(target))
+        write_flush(*simulate_flush(seed, line=line, species=species or "cat"), flush)
+        click.echo(str(flush))
+    batch.end()

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from quietlimb.exchange.recording_csv import write_recording
+from quietlimb.exchange.arterial_channel import write_two_channels
+from quietlimb.exchange.recording_csv import write_recording, write_text
+from quietlimb.simulator.comparisons import Samples, SimulatedDetermination
 from quietlimb.simulator.recordings import SimulatedRecording
 from quietlimb.simulator.sessions import SimulatedSession
 
@@ -46,6 +48,32 @@ def write_session_with_truth(
     about = {"seed": seed, "course": asdict(made.course), "minute": made.minute, "spoiled": made.spoiled}
     _write_truth({**about, **asdict(made.truth)}, folder)
     return targets
+
+
+def write_comparison_with_truth(
+    determinations: Iterable[SimulatedDetermination], folder: Path, *, seed: int
+) -> list[Path]:
+    """The two-channel recordings of a comparison in a folder, each with its truth."""
+    folder.mkdir(parents=True, exist_ok=True)
+    targets = []
+    for each in determinations:
+        made, around = each.made, each.made.recording.circumstances
+        name = f"simulated {around.species} {each.animal}"
+        told = replace(made.recording, circumstances=replace(around, animal=name, sedation="anaesthetised"))
+        target = folder / f"animal-{each.animal:02d}-reading-{each.occasion:02d}.csv"
+        extra = {"arterial_zero_mmhg": 0, "transducer_below_heart_cm": 0, "invented": NOT_A_PATIENT}
+        write_two_channels(told, each.told_mmhg, target, extra)
+        about = {"seed": seed, "scenario": made.scenario, "fingerprint": made.recording.fingerprint}
+        _write_truth({**about, **asdict(made.truth)}, target)
+        targets.append(target)
+    return targets
+
+
+def write_flush(time_s: Samples, told_mmhg: Samples, target: Path) -> None:
+    """A trace of a line that is flushed, by itself."""
+    lines = [f"# invented: {NOT_A_PATIENT}", "time_s,arterial_pressure_mmHg"]
+    lines += [f"{time!r},{told!r}" for time, told in zip(time_s.tolist(), told_mmhg.tolist(), strict=True)]
+    write_text(target, "\n".join(lines) + "\n")
 
 
 def truth_file(about: Path) -> Path:

@@ -6,6 +6,9 @@ The cuff pressure is the channel that is asked for, or else, among the channels 
 2. the only one there is, if its label says "pressure", or says nothing, and does not name another pressure.
 
 Everything else is ambiguous and refused: a pressure inside an artery, read as a cuff's, would give numbers.
+
+The pressure of an artery is the channel that is asked for, or the only one in mmHg or kPa whose label names an artery
+and no cuff.
 """
 
 from __future__ import annotations
@@ -14,7 +17,7 @@ import os
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +36,8 @@ PRESSURE_UNITS: Final[Mapping[str, PressureUnit]] = {"mmhg": "mmHg", "kpa": "kPa
 _ANOTHER_PRESSURE = re.compile(
     r"arter|ven(?:ous|tr)|aort|airway|invasive|catheter|blood|intracran|\b(?:abp|art|bp|cvp|ibp|icp|pap|paw)\b"
 )
+_AN_ARTERY = re.compile(r"arter|aort|invasive|catheter|\b(?:abp|art|ibp)\b")
+Wanted = Literal["cuff", "artery"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +82,13 @@ class ChannelFile:
         ------
         FileError : `channel-missing`, `channel-ambiguous`, `unit-unknown`, with a list of the channels.
         """
-        found = self._by_rule() if wanted is None else self._asked_for(wanted)
+        return self._in_pressure(self._by_rule() if wanted is None else self._asked_for(wanted))
+
+    def arterial_channel(self, wanted: str | None = None) -> int:
+        """Index of the channel of the pressure inside an artery; as `cuff_channel`."""
+        return self._in_pressure(self._artery_by_rule() if wanted is None else self._asked_for(wanted))
+
+    def _in_pressure(self, found: int) -> int:
         if self.channels[found].pressure_unit is None:
             raise self.error(
                 "unit-unknown",
@@ -86,6 +97,21 @@ class ChannelFile:
                 f"{self._list()}",
             )
         return found
+
+    def _artery_by_rule(self) -> int:
+        labels = [_word(channel.label) for channel in self.channels]
+        found = [
+            k
+            for k, channel in enumerate(self.channels)
+            if channel.pressure_unit and _AN_ARTERY.search(labels[k]) and "cuff" not in labels[k]
+        ]
+        if len(found) != 1:
+            raise self.error(
+                "channel-ambiguous" if found else "channel-missing",
+                f"which channel is the pressure inside an artery is not told: {self._list()}",
+                "name it with --artery, by its label or its number, or label it 'Arterial pressure'",
+            )
+        return found[0]
 
     def _asked_for(self, wanted: str) -> int:
         found = [k for k, channel in enumerate(self.channels) if _word(channel.label) == _word(wanted)]

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, remarks_of_header
+from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, Wanted, remarks_of_header
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.table import remark_of
 from quietlimb.exchange.text_file import bytes_on_disk
@@ -85,10 +85,11 @@ def read_recording(
     return read_channel(path, channel).recording(species=species, defaults=defaults)
 
 
-def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> ChannelSamples:
+def read_channel(path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff") -> ChannelSamples:
     """A channel of an EDF or EDF+ file with all its samples, of whatever pressure; interruptions are in the times.
 
-    channel : its label, or its number counted from 1; None to find that of the cuff pressure
+    channel : its label, or its number counted from 1; None to find it by unit and label
+    of      : whose pressure is looked for where no channel is named
 
     Raises
     ------
@@ -108,7 +109,7 @@ def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> Ch
             remark_place="an annotation",
             unit_place="physical dimension",
         )
-    chosen = source.cuff_channel(channel)
+    chosen = source.cuff_channel(channel) if of == "cuff" else source.arterial_channel(channel)
     signal = edf.signals[chosen]
     with _told_as_file_error(path):
         if not signal.digital_min < signal.digital_max or signal.physical_min == signal.physical_max:

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, remarks_of_header
+from quietlimb.exchange.channels import Channel, ChannelFile, ChannelSamples, Wanted, remarks_of_header
 from quietlimb.exchange.circumstance_lines import YEARS
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.table import Remark, remark_of
@@ -139,10 +139,11 @@ def read_recording(
     return recording
 
 
-def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> ChannelSamples:
+def read_channel(path: str | os.PathLike[str], channel: str | None = None, *, of: Wanted = "cuff") -> ChannelSamples:
     """A channel of a WFDB record with all its samples, of whatever pressure.
 
-    channel : its label, or its number counted from 1; None to find that of the cuff pressure
+    channel : its label, or its number counted from 1; None to find it by unit and label
+    of      : whose pressure is looked for where no channel is named
 
     Raises
     ------
@@ -157,7 +158,7 @@ def read_channel(path: str | os.PathLike[str], channel: str | None = None) -> Ch
         remark_place="a line at the end of the header",
         unit_place="unit (after the gain, as 100/mmHg)",
     )
-    chosen = source.cuff_channel(channel)
+    chosen = source.cuff_channel(channel) if of == "cuff" else source.arterial_channel(channel)
     signal = header.signals[chosen]
     if signal.gain == 0.0:
         raise source.error(

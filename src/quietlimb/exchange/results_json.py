@@ -43,6 +43,7 @@ from quietlimb.words.status import status_sentence
 
 if TYPE_CHECKING:
     from quietlimb.engine.session.enough import Enough
+    from quietlimb.exchange.converted_json import Beside
 
 READ: Final = "quietlimb/read/1"
 CHART: Final = "quietlimb/chart/1"
@@ -75,11 +76,16 @@ def reading_error_object(path_as_given: str, error: QuietlimbError) -> JsonObjec
 
 
 def charted_object(
-    path_as_given: str, charted: ChartedPressure, interpretation: Interpretation, found: Enough | None = None
+    path_as_given: str,
+    charted: ChartedPressure,
+    interpretation: Interpretation,
+    found: Enough | None = None,
+    converted: Beside | None = None,
 ) -> JsonObject:
     """What `chart` tells about a session.
 
-    found : whether the readings are enough; None where nothing is charted, or nobody asked
+    found     : whether the readings are enough; None where nothing is charted, or nobody asked
+    converted : beside the measured value, where a conversion was chosen
     """
     series = charted.series
     return {
@@ -96,6 +102,7 @@ def charted_object(
         "guideline": _guideline(charted.guideline),
         "two_values": _two_values(two_values(charted, rules=interpretation.rules)),
         "enough": _enough(found),
+        "converted": None if converted is None else _beside(converted),
         "findings": [_finding(finding) for finding in charted.findings],
         **_meaning(interpretation),
         "circumstances": _circumstances(series.circumstances),
@@ -103,6 +110,13 @@ def charted_object(
         "engine": ENGINE_VERSION,
         "fingerprint": charted.fingerprint,
     }
+
+
+def _beside(converted: Beside) -> JsonObject:
+    # imported here, as reading needs no part of scipy, which a conversion does
+    from quietlimb.exchange.converted_json import beside_object
+
+    return beside_object(converted)
 
 
 def charted_error_object(path_as_given: str, error: QuietlimbError) -> JsonObject:

@@ -91,18 +91,22 @@ class Table:
     def cells(self) -> Iterator[tuple[int, list[str]]]:
         """(line, cells) of each row, checked to have as many cells as the header."""
         for line, row in zip(self.lines, self.rows, strict=True):
-            cells = _cells(row, self.separator, self.path, line)
-            if len(cells) != len(self.header):
-                comma = self.separator == "," and len(cells) > len(self.header)
-                raise self.error(
-                    "wrong-number-of-cells",
-                    f"{len(cells)} cells under {len(self.header)} columns",
-                    "separate cells by semicolons where the decimal mark is a comma"
-                    if comma
-                    else "give every row as many cells as the header row",
-                    line,
-                )
-            yield line, cells
+            yield line, self.cells_of(line, row)
+
+    def cells_of(self, line: int, row: str) -> list[str]:
+        """The cells of a row, checked to be as many as the header has."""
+        cells = _cells(row, self.separator, self.path, line)
+        if len(cells) != len(self.header):
+            comma = self.separator == "," and len(cells) > len(self.header)
+            raise self.error(
+                "wrong-number-of-cells",
+                f"{len(cells)} cells under {len(self.header)} columns",
+                "separate cells by semicolons where the decimal mark is a comma"
+                if comma
+                else "give every row as many cells as the header row",
+                line,
+            )
+        return cells
 
     def column(self, quantity: str, units: Mapping[str, str]) -> Column | None:
         """Where `quantity` stands; None where no column bears its name. units: name -> unit; case is no matter."""

@@ -77,11 +77,15 @@ class Truth:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SimulatedRecording:
-    """A recording, what was true, and under which scenario of `SCENARIOS`."""
+    """A recording, what was true, and under which scenario of `SCENARIOS`.
+
+    arterial_mmhg : (m,) pressure in the artery 1000 times a second from 0 s on [mmHg]; empty for an empty cuff
+    """
 
     recording: Recording
     truth: Truth
     scenario: str
+    arterial_mmhg: Samples = field(default_factory=lambda: np.empty(0))
 
 
 def simulate_recording(
@@ -174,6 +178,7 @@ def record(
     animal, limb, cuff = subject.animal, subject.limb, cuff_mmhg
     peak = subject.peak_height_mmhg
     real: BeatPressures | None = None
+    arterial = np.empty(0)
     if beats is not None:
         cuff = cuff + breathing_and_tone(for_unrest, time_s, animal.breaths, peak)
         arterial = beats.pressure(time_s)
@@ -184,6 +189,7 @@ def record(
         recording=recording(sampled_s, sampled_mmhg, circumstances or animal.circumstances),
         truth=_truth(subject, course, moved_s, real, peak),
         scenario=scenario,
+        arterial_mmhg=arterial,
     )
 
 

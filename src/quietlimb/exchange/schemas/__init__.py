@@ -1,5 +1,6 @@
 """The JSON Schemas (draft 2020-12) of what Quietlimb writes: `capture`, `read`, `chart`, `interpret`, `cuff`, `follow`,
-`place`, `screen`, `check`, and `drift` by `check drift`.
+`place`, `screen`, `check`, `drift` (of `check drift`), and of comparisons `comparison`, `comparison-plan`,
+`comparison-size`, `conversion`, `methods`.
 
 The number at the end of an object's "schema" member rises whenever a member is taken away or changes its meaning.
 """
@@ -10,7 +11,25 @@ import json
 from importlib.resources import files
 from typing import Any, Final
 
-NAMES: Final = ("capture", "read", "chart", "interpret", "cuff", "follow", "place", "screen", "check", "drift")
+NAMES: Final = (
+    "capture",
+    "read",
+    "chart",
+    "interpret",
+    "cuff",
+    "follow",
+    "place",
+    "screen",
+    "check",
+    "drift",
+    "comparison",
+    "comparison-plan",
+    "comparison-size",
+    "conversion",
+    "methods",
+)
+MOST_FAULTS: Final = 3
+LONGEST_FAULT: Final = 200
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -24,3 +43,19 @@ def schema(name: str) -> dict[str, Any]:
         raise KeyError(name)
     loaded: dict[str, Any] = json.loads((files(__name__) / f"{name}.json").read_text(encoding="utf-8"))
     return loaded
+
+
+def faults(name: str, told: Any) -> list[str]:
+    """Where an object departs from the schema of that name, a sentence each, at most three; empty where nowhere.
+
+    Raises
+    ------
+    KeyError : there is no such schema.
+    """
+    from jsonschema import Draft202012Validator
+
+    found = sorted(Draft202012Validator(schema(name)).iter_errors(told), key=lambda error: list(map(str, error.path)))
+    return [
+        f"{'/'.join(map(str, error.path)) or 'the whole'}: {error.message[:LONGEST_FAULT]}"
+        for error in found[:MOST_FAULTS]
+    ]

@@ -1,0 +1,250 @@
+"""A comparison as text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from quietlimb.agreement.comparing import Compared
+from quietlimb.agreement.criteria import Judgement
+from quietlimb.agreement.design import RUNS, Expected, SizeRow
+from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.interval import Interval
+from quietlimb.agreement.pair_rows import PairRows
+from quietlimb.agreement.plan import PlanDeviation
+from quietlimb.agreement.ranking import Standing
+from quietlimb.agreement.recruitment import Recruitment
+from quietlimb.agreement.summary import Comparison
+from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
+from quietlimb.exchange.errors import one_line
+from quietlimb.exchange.plan_json import PlanFile
+from quietlimb.figures.invented import INVENTED_WORDS
+from quietlimb.words import comparison as words
+from quietlimb.words.language import _
+from quietlimb.words.numerals import percent
+
+
+def comparison_lines(
+    name: str,
+    rows: PairRows,
+    compared: Sequence[Compared],
+    *,
+    plan: PlanFile | None = None,
+    departs: Sequence[PlanDeviation] = (),
+) -> list[str]:
+    """Who against whom, then pressure by pressure, then plan and cautions."""
+    about = (
+        f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
+        f"determinations ({words.truth_words(rows.truth)})."
+    )
+    cautions = list(words.CAUTIONS)
+    if rows.reference_is != "intra-arterial":
+        cautions.insert(0, words.AGREEMENT_IS_NO_TRUTH)
+    return [
+        one_line(name) + (f" ({INVENTED_WORDS})" if rows.invented else ""),
+        *wrapped(about),
+        "",
+        *paragraphs(
+            *[quantity_lines(each) for each in compared],
+            plan_lines(plan, departs),
+            ["Cautions", *bullets(_(each) for each in cautions)],
+        ),
+        "",
+    ]
+
+
+def quantity_lines(compared: Compared) -> list[str]:
+    """One pressure: bias and limits, criteria, ranges, other figures, what is missing."""
+    found = compared.comparison
+    pairs = found.pairs
+    heading = f"{found.quantity.capitalize()} pressure: {pairs.n} pairs of {len(pairs.animals)} animals"
+    return [
+        heading,
+        *[line for sentence in words.comparison_sentences(found) for line in wrapped(sentence)],
+        *[line for judged in found.judgements for line in ["", *judgement_lines(judged)]],
+        *range_lines(found.bias_by_bounds or found.bias_by_third),
+        *figure_lines(found),
+        *[line for lacks in compared.lacks for line in recruitment_lines(lacks)],
+    ]
+
+
+def judgement_lines(judgement: Judgement) -> list[str]:
+    """The criteria of a scheme as a table, with where their figures come from."""
+    header = ("criterion", "found", "wanted", "verdict")
+    rows = [
+        (
+            words.criterion_name(each),
+            words.criterion_value(each),
+            words.criterion_limit(each),
+            words.verdict_name(each.verdict),
+        )
+        for each in judgement.judged
+    ]
+    sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
+    return [
+        f"  {judgement.scheme.name}",
+        *table(header, rows, left=frozenset(header)),
+        *wrapped(" ".join(source for source in sources if source)),
+    ]
+
+
+def range_lines(ranges: Sequence[RangeBias]) -> list[str]:
+    """Bias at low, normal and high pressure."""
+    rows = []
+    for each in ranges:
+        span = f"under {each.high:.0f}" if each.name == "low" else f"{each.low:.0f} or more"
+        span = f"{each.low:.0f} to {each.high:.0f}" if each.name == "normal" else span
+        bias = "-" if each.bias is None else words.interval_words(each.bias, signed=True)
+        rows.append((each.name, span, bias, str(each.pairs), str(each.animals)))
+    header = ("range", "mmHg", "bias", "pairs", "animals")
+    return ["", *table(header, rows, left=frozenset({"range", "mmHg", "bias"}))] if rows else []
+
+
+def figure_lines(found: Comparison) -> list[str]:
+    """Lines, concordance, categories and trends, as far as these pairs give them; then what they do not give."""
+    told: list[tuple[str, str]] = []
+
+    def tell(name: str, value: Interval | None, digits: int = 2) -> None:
+        if value is not None:
+            told.append((name, words.interval_words(value, digits)))
+
+    if found.deming is not None:
+        tell("slope of Deming's line", found.deming.slope)
+        tell("its intercept, mmHg", found.deming.intercept, 1)
+    if found.correlation is not None:
+        tell("correlation within animals", found.correlation.within)
+    tell("concordance (Lin)", found.concordance)
+    for each in found.shares:
+        share = each.share.by_animal
+        told.append(
+            (
+                f"within {each.limit:g} mmHg",
+                f"{percent(share.estimate)} ({percent(share.low)} to {percent(share.high)})",
+            )
+        )
+    if found.categories is not None:
+        told.append(("same risk category", percent(found.categories.same.plain.estimate)))
+    if found.trending is not None and found.trending.concordance is not None:
+        changes = found.trending.changes - found.trending.left_out
+        told.append(
+            ("changes the same way", f"{percent(found.trending.concordance.plain.estimate)} of {changes} changes")
+        )
+    for name, spread in (("tested", found.repeatability_tested), ("reference", found.repeatability_reference)):
+        if spread is not None:
+            tell(f"repeatability, {name}, mmHg", spread.coefficient, 1)
+    lines = ["", *table(("figure", "value"), told, left=frozenset({"figure", "value"}))] if told else []
+    reasons = dict.fromkeys(f"{each.says}; {each.remedy}" for each in found.missing if each.name in ("bias", "limits"))
+    return lines + bullets(reasons)
+
+
+def recruitment_lines(lacks: Recruitment) -> list[str]:
+    """What is still missing by a scheme."""
+    species = ", ".join(f"{name} {count}" for name, count in lacks.animals_by_species.items())
+    return [
+        "",
+        *wrapped(f"Recruited for {lacks.scheme.name} ({species}):"),
+        *bullets(words.recruitment_sentences(lacks)),
+    ]
+
+
+def recruitment_table(lacks: Recruitment) -> list[str]:
+    """Low, normal and high pressures, species by species."""
+    species = list(lacks.animals_by_species)
+    rows = [
+        (
+            each.name,
+            f"{each.animals}",
+            f"{each.pairs}",
+            *[str(each.by_species.get(name, 0)) for name in species],
+        )
+        for each in lacks.ranges
+    ]
+    header = ("reference", "animals", "pairs", *[f"pairs, {name}" for name in species])
+    return table(header, rows, left=frozenset({"reference"}))
+
+
+def plan_lines(plan: PlanFile | None, departs: Sequence[PlanDeviation]) -> list[str]:
+    """Whether all went as planned."""
+    if plan is None:
+        return ["Plan", *wrapped("No plan was given: nothing here was decided before the data, as far as is told.")]
+    about = f"{one_line(plan.plan.title)}, of {plan.plan.made_on}, fingerprint {plan.fingerprint[:16]}"
+    if not departs:
+        return ["Plan", *wrapped(f"{about}: run as planned.")]
+    return ["Plan", *wrapped(f"{about}: not run as planned."), *bullets(map(words.deviation_sentence, departs))]
+
+
+def ranking_lines(
+    folder: str, ranked: Mapping[str, Sequence[Standing]], recordings: int, first: str, invented: bool
+) -> list[str]:
+    """Methods of reading, the nearest first, pressure by pressure."""
+    header = ("", "method", "failed", "bias", "SD", "RMS error", "within 10", f"against {first}")
+    lines = [
+        one_line(folder) + (f" ({INVENTED_WORDS})" if invented else ""),
+        *wrapped(
+            f"{recordings} recordings with known pressures; errors are read minus known, in mmHg. In the last column, "
+            "the mean absolute error minus that of the method named there: below 0 is nearer."
+        ),
+    ]
+    for quantity, standings in ranked.items():
+        rows = [
+            (
+                str(k),
+                each.method,
+                f"{each.failed} of {each.recordings}",
+                _number(each.bias, "+.1f"),
+                _number(each.sd, ".1f"),
+                _number(each.rms, ".1f"),
+                "-" if math.isnan(each.within) else percent(each.within),
+                "-" if each.against_first is None else words.interval_words(each.against_first, signed=True),
+            )
+            for k, each in enumerate(standings, start=1)
+        ]
+        lines += ["", f"{quantity.capitalize()} pressure", *table(header, rows, left=frozenset({"method", header[-1]}))]
+    return lines
+
+
+def _number(value: float, form: str) -> str:
+    return format(value, form) if math.isfinite(value) else "-"
+
+
+_WISHES = {
+    "limit": "know either limit to {wanted:g} mmHg",
+    "bias": "know the bias to {wanted:g} mmHg",
+    "tolerable": "limits shown within {wanted:g} mmHg",
+}
+
+
+def size_lines(expected: Expected, rows: Sequence[SizeRow], *, seed: int) -> list[str]:
+    """How many animals fulfil each wish."""
+    told = [
+        (
+            _WISHES[row.wish].format(wanted=row.wanted),
+            str(row.readings),
+            "no number" if row.animals is None else str(row.animals),
+            _size(row, row.formula),
+            _size(row, row.simulated),
+        )
+        for row in rows
+    ]
+    about = (
+        f"Expected differences: bias {expected.bias:+g}, between animals SD {expected.between_sd:g}, within animals SD "
+        f"{expected.within_sd:g} mmHg."
+    )
+    return [
+        *wrapped(about, indent=""),
+        "",
+        *table(("wish", "readings", "animals", "formula", "simulated"), told, left=frozenset({"wish"})),
+        "",
+        *wrapped(f"Simulated: {RUNS} comparisons from seed {seed}; the same seed gives the same answer.", indent=""),
+        *wrapped(
+            "Formula and simulation take differences for normal and readings of an animal for linked pairs. Recruit "
+            "more, for determinations that fail.",
+            indent="",
+        ),
+    ]
+
+
+def _size(row: SizeRow, value: float | None) -> str:
+    if value is None:
+        return "-"
+    return percent(value) if row.wish == "tolerable" else f"{value:.1f} mmHg"

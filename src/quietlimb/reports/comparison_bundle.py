@@ -1,0 +1,164 @@
+"""A comparison as a folder that a reviewer re-runs with one command, to the same bytes.
+
+pairs.csv holds the determinations, analysis.json how they were analysed, comparison.json what came of it; plan.json is
+the plan word for word, where there was one; methods.txt and the figures are made of these. SHA256SUMS names them all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from quietlimb.agreement.comparing import as_run, compare_rows
+from quietlimb.agreement.pair_rows import PairRows
+from quietlimb.agreement.plan import Analysis, deviations
+from quietlimb.agreement.summary import Comparison
+from quietlimb.engine.errors import ParameterError
+from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.exchange.comparison_json import comparison_object, comparison_text
+from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.pairs_csv import pairs_text, read_pairs
+from quietlimb.exchange.plan_json import analysis_from, analysis_object, read_plan
+from quietlimb.exchange.text_file import bytes_on_disk, read_text
+from quietlimb.figures.comparison import comparison_figures
+from quietlimb.figures.export import svg
+
+SUMS: Final = "SHA256SUMS"
+README: Final = "README.txt"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rerun:
+    """What a bundle gave when it was run again.
+
+    changed   : files that are not what SHA256SUMS says
+    differing : members of the results that came out otherwise, as `compared/0/bias/bias/low: -4.1 and now -4.2`
+    identical : whether the results are the same to the byte
+    engine_then, engine_now : versions
+    """
+
+    changed: tuple[str, ...]
+    differing: tuple[str, ...]
+    identical: bool
+    engine_then: str
+    engine_now: str
+
+
+def write_bundle(
+    folder: Path,
+    rows: PairRows,
+    compared: Sequence[Comparison],
+    analysis: Analysis,
+    told: Mapping[str, Any],
+    *,
+    plan: str | os.PathLike[str] | None = None,
+) -> None:
+    """Write the folder; the same comparison gives the same bytes.
+
+    told : the comparison as JSON has it
+    """
+    files = {
+        "pairs.csv": pairs_text(rows).encode(),
+        "analysis.json": (json.dumps(analysis_object(analysis), indent=1) + "\n").encode(),
+        "comparison.json": comparison_text(told).encode(),
+        "methods.txt": (told["methods"] + "\n").encode(),
+        README: _readme(rows, plan is not None).encode(),
+        **{f"{name}.svg": svg(spec).encode() for name, spec in comparison_figures(rows, compared)},
+    }
+    if plan is not None:
+        files["plan.json"] = bytes_on_disk(plan)
+    sums = [f"{hashlib.sha256(content).hexdigest()}  {name}" for name, content in sorted(files.items())]
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in [*files.items(), (SUMS, ("\n".join(sums) + "\n").encode())]:
+        (folder / name).write_bytes(content)
+
+
+def rerun_bundle(folder: Path) -> Rerun:
+    """The comparison of a bundle, made again from its pairs and its analysis.
+
+    Raises
+    ------
+    FileError  : a file is missing or damaged.
+    PairsError : as `compare_rows`.
+    """
+    changed = tuple(name for name, expected in _sums(folder) if _sum_of(folder / name) != expected)
+    then = read_text(folder / "comparison.json")
+    try:
+        analysis = analysis_from(json.loads(read_text(folder / "analysis.json")))
+        before = json.loads(then)
+    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ParameterError) as error:
+        raise FileError(
+            "bundle-broken",
+            f"analysis.json or comparison.json is damaged ({error})",
+            "copy the bundle again",
+            path=folder,
+        ) from None
+    file = read_pairs(folder / "pairs.csv")
+    if file.left_out:
+        raise file.left_out[0]
+    rows, analysis = as_run(file.rows, analysis)
+    plan = read_plan(folder / "plan.json") if (folder / "plan.json").exists() else None
+    departs = () if plan is None else deviations(plan.plan, rows, analysis)
+    compared = [(each.comparison, each.lacks) for each in compare_rows(rows, analysis)]
+    now = comparison_text(comparison_object(rows, compared, analysis, plan=plan, departs=departs))
+    return Rerun(
+        changed=changed,
+        differing=tuple(_differing(before, json.loads(now))),
+        identical=now == then,
+        engine_then=str(before.get("engine")) if isinstance(before, dict) else "",
+        engine_now=ENGINE_VERSION,
+    )
+
+
+def _differing(then: Any, now: Any, where: str = "") -> list[str]:
+    if isinstance(then, dict) and isinstance(now, dict):
+        names = list(dict.fromkeys([*then, *now]))
+        return [line for name in names for line in _differing(then.get(name), now.get(name), f"{where}/{name}")]
+    if isinstance(then, list) and isinstance(now, list) and len(then) == len(now):
+        return [
+            line for k, pair in enumerate(zip(then, now, strict=True)) for line in _differing(*pair, f"{where}/{k}")
+        ]
+    return [] if then == now else [f"{where.lstrip('/')}: {_brief(then)} and now {_brief(now)}"]
+
+
+def _brief(value: Any) -> str:
+    text = json.dumps(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def _sums(folder: Path) -> list[tuple[str, str]]:
+    found = []
+    for line in read_text(folder / SUMS).splitlines():
+        expected, blank, name = line.partition("  ")
+        if not blank or Path(name).name != name:
+            raise FileError("bundle-broken", f"{SUMS} names {name!r}", "copy the bundle again", path=folder)
+        found.append((name, expected))
+    return found
+
+
+def _sum_of(path: Path) -> str | None:
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else None
+
+
+def _readme(rows: PairRows, planned: bool) -> str:
+    invented = "INVENTED data, not patients.\n\n" if rows.invented else ""
+    plan = "plan.json        the analysis as it was planned, with its fingerprint\n" if planned else ""
+    return (
+        f"{rows.tested_name} against {rows.reference_name}\n\n{invented}"
+        "Run it again, in the folder that holds this one:\n\n"
+        "    quietlimb compare rerun FOLDER\n\n"
+        f"Made with Quietlimb {ENGINE_VERSION}. With the same version the results are the same to the byte;\n"
+        "with another the command says which figures differ.\n\n"
+        "pairs.csv        every determination, those that failed included\n"
+        "analysis.json    how they were analysed\n"
+        f"{plan}"
+        "comparison.json  what came of it\n"
+        "methods.txt      the paragraph for a paper\n"
+        "*.svg            the figures\n"
+        f"{SUMS}       of all of these\n"
+    )

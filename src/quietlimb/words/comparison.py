@@ -1,0 +1,419 @@
+"""A comparison in sentences, and the paragraph for the methods section of a paper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from quietlimb.agreement.arterial_line import ArterialLine
+from quietlimb.agreement.criteria import Judged, Judgement, Verdict
+from quietlimb.agreement.interval import Interval
+from quietlimb.agreement.pair_rows import PairRows
+from quietlimb.agreement.plan import Analysis, Plan, PlanDeviation
+from quietlimb.agreement.recruitment import Recruitment
+from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.agreement.summary import Comparison
+from quietlimb.agreement.synchrony import Reason
+from quietlimb.agreement.window_rule import Rule
+from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.words.language import _, mark, plural
+from quietlimb.words.numerals import percent
+from quietlimb.words.sources import source_and_standing
+
+AGREEMENT_IS_NO_TRUTH = mark("Agreement with another cuff is no agreement with the artery: two methods may err alike.")
+CAUTIONS = (
+    mark("Anaesthetised animals are not awake ones, and one species is not another: a method is compared for each."),
+    mark("A conversion from these pairs, or a subtraction of the bias, is no way round a criterion that was not met."),
+)
+
+VERDICTS: Mapping[Verdict, str] = {
+    "passes": mark("met"),
+    "passes-crossing": mark("met, but its interval reaches over the limit"),
+    "fails-crossing": mark("not met, but its interval reaches over the limit"),
+    "fails": mark("not met"),
+    "not-enough-animals": mark("too few"),
+    "not-judged": mark("not judged"),
+}
+
+_BRIEF: Mapping[Verdict, str] = {
+    **VERDICTS,
+    "passes-crossing": mark("met, interval over"),
+    "fails-crossing": mark("not met, interval over"),
+}
+
+_TRUTHS: Mapping[str, str] = {
+    "single": mark("one pair of each animal"),
+    "constant": mark("several values of each animal while its pressure stood still"),
+    "changing": mark("several pairs of each animal while its pressure changed"),
+}
+
+_MEASURES: Mapping[str, str] = {
+    "bias": mark("mean difference"),
+    "sd": mark("SD of the differences"),
+    "sd-all-pairs": mark("SD of all differences"),
+    "sd-of-animal-means": mark("SD of the animals' means"),
+    "correlation": mark("correlation"),
+    "share-within": mark("share within {band:g} mmHg"),
+    "two-of-three-within": mark("two of 5, 10, 15 mmHg"),
+    "animals": mark("animals"),
+    "pairs": mark("pairs"),
+    "most-pairs-of-an-animal": mark("most pairs of one animal"),
+    "effective-pairs": mark("effective pairs"),
+    "reference-at-most": mark("share at {band:g} mmHg or less"),
+    "reference-at-least": mark("share at {band:g} mmHg or more"),
+    "animals-with-two-of-three-within": mark("two pairs within {band:g} mmHg"),
+    "animals-with-none-within": mark("no pair within {band:g} mmHg"),
+    "publication": mark("refereed paper"),
+}
+_SHARES = ("share-within", "two-of-three-within", "reference-at-most", "reference-at-least")
+_COUNTS = (
+    "animals",
+    "pairs",
+    "most-pairs-of-an-animal",
+    "animals-with-two-of-three-within",
+    "animals-with-none-within",
+)
+
+LINE_FAULTS: Mapping[str, str] = {
+    "zero-not-told": mark("zero of the arterial transducer not told: open it to the air and write what it says"),
+    "level-not-told": mark("height of the arterial transducer not told"),
+    "flush-not-tested": mark("line not flushed, so how it rings is not known: flush it before and after a series"),
+    "zero-off": mark("the arterial transducer says {zero:.1f} mmHg when open to the air: zero it"),
+    "level-off": mark("the arterial transducer is {height:.0f} cm from the level of the heart ({offset:+.1f} mmHg)"),
+    "flush-rings-too-much": mark(
+        "the line rings too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for long "
+        "or soft tubes"
+    ),
+    "flush-damped-too-much": mark(
+        "the line is damped too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for "
+        "air, a clot or a kink"
+    ),
+    "flush-too-slow": mark(
+        "the line is too slow for this pulse ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): "
+        "shorten it"
+    ),
+}
+
+REASONS: Mapping[str, str] = {
+    "tested-failed": mark("the cuff told no pressure"),
+    "no-window": mark("no deflation was found, so there is no window"),
+    "few-beats": mark("only {beats:.0f} whole beats in the window, and {wanted:.0f} are wanted"),
+    "pulses-differ": mark(
+        "the pulse in the artery ({artery_per_min:.0f} a minute) is not that in the cuff ({cuff_per_min:.0f})"
+    ),
+}
+
+_WINDOWS: Mapping[str, str] = {
+    "deflation": mark("all whole beats from the top of the inflation to the end of the deflation"),
+    "before": mark("all whole beats of the {seconds:g} s that ended 1 s before the inflation"),
+    "after": mark("all whole beats of the {seconds:g} s from 1 s after the deflation on"),
+    "around": mark(
+        "all whole beats of the {seconds:g} s before the inflation and after the deflation, each a second away"
+    ),
+}
+
+_DEVIATIONS: Mapping[str, str] = {
+    "tested": mark("the tested method"),
+    "reference": mark("the reference"),
+    "animals": mark("animals"),
+    "readings": mark("pairs of an animal"),
+    "truth": mark("what the true pressure did between the pairs"),
+    "reference_is": mark("kind of the reference"),
+    "quantities": mark("pressures"),
+    "schemes": mark("criteria"),
+    "bounds": mark("low and high range"),
+    "error_ratio": mark("ratio of the error variances"),
+    "confidence": mark("confidence of the intervals"),
+    "rule": mark("beats that the cuff is held against"),
+    "data-before-plan": mark("day of the first pair, against the day of the plan"),
+}
+
+
+def interval_words(interval: Interval, digits: int = 1, *, signed: bool = False) -> str:
+    """`-3.2 (-5.0 to -1.4)`, or the value alone where there is no interval."""
+    sign = "+" if signed else ""
+    value = f"{interval.estimate:{sign}.{digits}f}"
+    if not interval.is_known:
+        return _("{value} (no interval)").format(value=value)
+    return f"{value} ({interval.low:{sign}.{digits}f} to {interval.high:{sign}.{digits}f})".replace(" to ", _(" to "))
+
+
+def truth_words(truth: str) -> str:
+    """What is known of the true pressure between pairs."""
+    return _(_TRUTHS[truth])
+
+
+def headline(comparison: Comparison) -> str:
+    """Bias and limits of a pressure, or why there are none."""
+    if comparison.limits is None:
+        why = next((each for each in comparison.missing if each.name in ("limits", "bias")), None)
+        return "" if why is None else f"{why.says[:1].upper()}{why.says[1:]}; {why.remedy}."
+    limits = comparison.limits
+    level = 100.0 * limits.bias.confidence
+    return _(
+        "The tested method reads {bias} mmHg off the reference on average; 95 of 100 single differences are expected "
+        "from {lower} to {upper} mmHg ({level:g} % intervals in brackets)."
+    ).format(
+        bias=interval_words(limits.bias, signed=True),
+        lower=interval_words(limits.lower, signed=True),
+        upper=interval_words(limits.upper, signed=True),
+        level=level,
+    )
+
+
+def comparison_sentences(comparison: Comparison) -> list[str]:
+    """What came of a pressure: bias and limits, change with pressure, failures, criteria."""
+    found = [headline(comparison)]
+    slope = comparison.against_average
+    if slope is not None and slope.is_shown:
+        found.append(
+            _("The difference changes with the pressure: {slope} mmHg for each 10 mmHg.").format(
+                slope=interval_words(
+                    Interval(
+                        estimate=10.0 * slope.slope.estimate,
+                        low=10.0 * slope.slope.low,
+                        high=10.0 * slope.slope.high,
+                        confidence=slope.slope.confidence,
+                    ),
+                    signed=True,
+                )
+            )
+        )
+    found += [
+        _("The {method} method gave no value in {failed} of {attempts} attempts.").format(
+            method=_(each.method), failed=each.failed, attempts=each.attempts
+        )
+        for each in comparison.success
+        if each.failed
+    ]
+    found += [verdict_sentence(each) for each in comparison.judgements]
+    return [sentence for sentence in found if sentence]
+
+
+def verdict_sentence(judgement: Judgement) -> str:
+    """The verdict of a scheme as a whole."""
+    scheme = judgement.scheme
+    yardstick = "" if scheme.made_for == "animals" else _(" (made for people: a yardstick)")
+    if judgement.grade is not None:
+        return _("By {scheme}{yardstick}: grade {grade}.").format(
+            scheme=scheme.name, yardstick=yardstick, grade=judgement.grade
+        )
+    return _("By {scheme}{yardstick}: {verdict}.").format(
+        scheme=scheme.name, yardstick=yardstick, verdict=_(VERDICTS[judgement.verdict])
+    )
+
+
+def criterion_name(judged: Judged) -> str:
+    """What is looked at: `share within 10 mmHg`."""
+    return _(_MEASURES[judged.criterion.measure]).format(band=judged.criterion.band or 0.0)
+
+
+def criterion_value(judged: Judged) -> str:
+    """What was found, with its interval; a hyphen where nothing was."""
+    value, measure = judged.value, judged.criterion.measure
+    if value is None:
+        return "-"
+    if measure in _SHARES:
+        if value.low == value.high:
+            return percent(value.estimate)
+        return _("{value} ({low} to {high})").format(
+            value=percent(value.estimate), low=percent(value.low), high=percent(value.high)
+        )
+    if measure in _COUNTS:
+        return f"{value.estimate:.0f}"
+    return interval_words(value, 2 if measure == "correlation" else 1, signed=measure == "bias")
+
+
+def criterion_limit(judged: Judged) -> str:
+    """What it is held against: `at least 50 %`."""
+    if judged.limit is None:
+        return "-"
+    sense = _("at most") if judged.criterion.sense == "at most" else _("at least")
+    told = percent(judged.limit) if judged.criterion.measure in _SHARES else f"{judged.limit:g}"
+    return f"{sense} {told}"
+
+
+def criterion_source(judged: Judged) -> str:
+    """Source and standing of the limit."""
+    limit = judged.criterion.limit
+    return "" if limit is None else source_and_standing(limit.source, limit.standing)
+
+
+def verdict_name(verdict: Verdict) -> str:
+    """Met, not met, and whether the interval reaches over the limit, in a word or two for a table."""
+    return _(_BRIEF[verdict])
+
+
+def recruitment_sentences(lacks: Recruitment) -> list[str]:
+    """What is still missing, a sentence each."""
+    found = []
+    for need in lacks.needs:
+        if need.missing and need.at_most:
+            found.append(
+                _("{have} pairs of one animal: {missing} more than the {need} allowed.").format(
+                    have=need.have, missing=need.missing, need=need.need
+                )
+            )
+        elif need.missing:
+            what = _("animals") if need.key == "animals" else _("pairs")
+            if need.band is not None:
+                low = need.key == "low-enough"
+                what = (_("pairs at {band:g} mmHg or less") if low else _("pairs at {band:g} mmHg or more")).format(
+                    band=need.band
+                )
+            found.append(
+                _("{have} {what} of {need}: {missing} missing.").format(
+                    have=need.have, what=what, need=need.need, missing=need.missing
+                )
+            )
+    for each in lacks.ranges:
+        if each.pairs == 0:
+            found.append(
+                {
+                    "low": _("No pair with a low reference, under {high:g} mmHg."),
+                    "normal": _("No pair with a reference from {low:g} to {high:g} mmHg."),
+                    "high": _("No pair with a high reference, {low:g} mmHg or more."),
+                }[each.name].format(low=each.low, high=each.high)
+            )
+    return found or [_("Nothing is missing.")]
+
+
+def line_sentences(line: ArterialLine) -> list[str]:
+    """What is wrong with an arterial line, or was not looked at."""
+    response = line.response
+    return [
+        _(LINE_FAULTS[fault]).format(
+            zero=line.zero_mmhg or 0.0,
+            height=abs(line.below_heart_cm or 0.0),
+            offset=line.offset_mmhg,
+            hz=0.0 if response is None else response.natural_hz,
+            damping=0.0 if response is None else response.damping,
+            error=line.systolic_error_mmhg or 0.0,
+        )
+        for fault in line.faults
+    ]
+
+
+def reason_sentence(reason: Reason) -> str:
+    """Why one side of a determination gave nothing."""
+    return _(REASONS[reason.code]).format(**reason.numbers)
+
+
+def rule_sentence(rule: Rule) -> str:
+    """Which beats a reading is held against."""
+    return _("Reference: mean of {window}; at least {beats} of them.").format(
+        window=_(_WINDOWS[rule.window]).format(seconds=rule.seconds), beats=rule.fewest_beats
+    )
+
+
+def deviation_sentence(deviation: PlanDeviation) -> str:
+    """One departure from the plan."""
+    return _("{what}: planned {planned}, done {done}").format(
+        what=_(_DEVIATIONS[deviation.code]), planned=deviation.planned, done=deviation.done
+    )
+
+
+def methods_paragraph(
+    rows: PairRows, compared: Sequence[Comparison], analysis: Analysis, *, plan: Plan | None = None
+) -> str:
+    """The statistics of a comparison as a paper tells them, with the numbers of this one filled in."""
+    return " ".join(
+        [
+            *(_("INVENTED data, not patients.").split("\n") if rows.invented else []),
+            *_design_sentences(rows, analysis, plan),
+            *_analysis_sentences(rows, analysis),
+            *[_result_sentence(each) for each in compared if each.limits is not None],
+            _("Computed with Quietlimb {version}.").format(version=ENGINE_VERSION),
+        ]
+    )
+
+
+def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> list[str]:
+    counts = sorted(sum(row.animal == animal for row in rows.rows) for animal in rows.animals)
+    each = f"{counts[0]}" if counts[0] == counts[-1] else _("{low} to {high}").format(low=counts[0], high=counts[-1])
+    found = [
+        _(
+            "{tested} was compared with {reference} in {animals} animals, {rows} determinations in all, {each} of an "
+            "animal ({truth})."
+        ).format(
+            tested=rows.tested_name[:1].upper() + rows.tested_name[1:],
+            reference=rows.reference_name,
+            animals=len(rows.animals),
+            rows=len(rows.rows),
+            each=each,
+            truth=truth_words(rows.truth),
+        )
+    ]
+    species = {row.species for row in rows.rows}
+    if None not in species:
+        told = [
+            f"{len({row.animal for row in rows.rows if row.species == name})} {name}s"
+            for name in sorted(map(str, species))
+        ]
+        found.append(_("Species: {told}.").format(told=", ".join(told)))
+    if rows.blinded is not None:
+        found.append(
+            _("Each method was read without knowledge of the other.")
+            if rows.blinded
+            else _("The methods were read with knowledge of each other.")
+        )
+    first = [row.first for row in rows.rows]
+    if None not in first:
+        told = [f"{name} {first.count(name)}" for name in ("tested", "reference", "together") if name in first]
+        found.append(_("Taken first: {told}.").format(told=", ".join(told)))
+    if analysis.rule is not None:
+        found.append(rule_sentence(analysis.rule))
+    if plan is None:
+        found.append(_("There was no analysis plan."))
+    else:
+        found.append(_("The analysis was planned on {day}.").format(day=plan.made_on))
+    return found
+
+
+def _counted(animals: int, species: str) -> str:
+    one, many = (mark("{n} cat"), mark("{n} cats")) if species == "cat" else (mark("{n} dog"), mark("{n} dogs"))
+    return plural(one, many, animals).format(n=animals)
+
+
+def _analysis_sentences(rows: PairRows, analysis: Analysis) -> list[str]:
+    ways = {
+        "single": _("with exact intervals by the noncentral t law"),
+        "constant": _(
+            "from the means of the animals, the scatter within animals added again, intervals recovered from those of "
+            "the variances"
+        ),
+        "changing": _(
+            "from an analysis of variance of the differences by animal, intervals recovered from those of the variances"
+        ),
+    }
+    schemes = "; ".join(SCHEMES[key].name for key in analysis.schemes)
+    return [
+        _("Differences are tested minus reference, of {pressures} pressure.").format(
+            pressures=", ".join(_(each) for each in analysis.quantities)
+        ),
+        _("Limits of agreement are bias -/+ 1.96 standard deviations, {way}.").format(way=ways[rows.truth]),
+        _(
+            "Proportional bias by regression of the difference on the mean of both; Deming's line with a ratio of the "
+            "error variances of {ratio:g}. Intervals are of {level:g} %."
+        ).format(ratio=analysis.error_ratio, level=100.0 * analysis.confidence),
+        _("Criteria: {schemes}.").format(schemes=schemes),
+    ]
+
+
+def _result_sentence(comparison: Comparison) -> str:
+    limits = comparison.limits
+    assert limits is not None
+    failed = ""
+    if comparison.pairs.attempts is not None and comparison.pairs.attempts > comparison.pairs.n:
+        failed = _(" ({failed} of {attempts} attempts gave none)").format(
+            failed=comparison.pairs.attempts - comparison.pairs.n, attempts=comparison.pairs.attempts
+        )
+    return _(
+        "{quantity}: {pairs} pairs{failed}, bias {bias} mmHg, limits of agreement {lower} to {upper} mmHg."
+    ).format(
+        quantity=_(comparison.quantity)[:1].upper() + _(comparison.quantity)[1:],
+        pairs=comparison.pairs.n,
+        failed=failed,
+        bias=interval_words(limits.bias, signed=True),
+        lower=interval_words(limits.lower, signed=True),
+        upper=interval_words(limits.upper, signed=True),
+    )

@@ -1,0 +1,336 @@
+"""`quietlimb compare`."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+from click.testing import Result
+from jsonschema import Draft202012Validator
+
+from agreement.invented_rows import invented_rows
+from quietlimb.agreement import pair_rows, window_rule
+from quietlimb.agreement.limits import limits_of_agreement
+from quietlimb.agreement.pairs import Truth
+from quietlimb.cli import compare_options
+from quietlimb.exchange.conversion_json import read_conversion
+from quietlimb.exchange.pairs_csv import pairs_text, read_pairs
+from quietlimb.exchange.plan_json import read_plan
+from quietlimb.exchange.schemas import schema
+
+PLANNED = (
+    *("--title", "A tail cuff", "--question", "Does it agree?", "--tested", "tail cuff"),
+    *("--reference", "catheter in a pedal artery", "--animals", "9", "--readings", "4", "--on", "2031-02-04"),
+    *("--quantity", "systolic"),
+)
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    """Pairs of nine invented cats, two determinations failed."""
+    path = tmp_path / "pairs.csv"
+    path.write_text(pairs_text(invented_rows(3, failed=2, mean=True)), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two-channel recordings of three simulated cats, two each, a flush beside the folder."""
+    from click.testing import CliRunner
+
+    from quietlimb.cli.main import quietlimb
+
+    out = tmp_path_factory.mktemp("compare") / "study"
+    arguments = [
+        "simulate",
+        "comparison",
+        str(out),
+        "--animals",
+        "3",
+        "--readings",
+        "2",
+        "--species",
+        "cat",
+        "--seed",
+        "4",
+    ]
+    assert CliRunner().invoke(quietlimb, arguments).exit_code == 0
+    return out
+
+
+def told(result: Result, name: str) -> dict[str, Any]:
+    """The one JSON line of a result, valid by the committed schema."""
+    (line,) = result.stdout.splitlines()
+    found: dict[str, Any] = json.loads(line)
+    Draft202012Validator(schema(name)).validate(found)
+    return found
+
+
+def test_pairs_give_the_statistics_of_the_room(run, table: Path) -> None:
+    """Bias and limits are those of the library; failures are counted.
+
+    Oracle: by construction, the library called directly. Tolerance: rounding to 6 decimals.
+    """
+    result = run("compare", "pairs", table, "--json", "--criteria", "all")
+    assert result.exit_code == 0, result.stderr
+    found = told(result, "comparison")
+    limits = limits_of_agreement(read_pairs(table).rows.pairs("systolic"))
+    systolic, mean = found["compared"]
+    assert (systolic["quantity"], mean["quantity"]) == ("systolic", "mean")
+    for name in ("bias", "lower", "upper"):
+        for end in ("estimate", "low", "high"):
+            assert systolic["limits"][name][end] == pytest.approx(getattr(getattr(limits, name), end), abs=1e-6)
+    assert (systolic["pairs"], systolic["attempts"], systolic["failed_tested"]) == (34, 36, 2)
+    assert len(systolic["judgements"]) == len(systolic["recruitment"]) == 6
+    assert found["invented"] is True
+
+
+def test_text_tells_all_parts(run, table: Path) -> None:
+    """Who against whom, limits, criteria with sources, ranges, what is missing, plan, cautions, methods.
+
+    Oracle: by construction, the list of what the command promises.
+    """
+    text = run("compare", "pairs", table).stdout
+    for part in (
+        "INVENTED - not a patient",
+        "tail cuff against catheter in a pedal artery",
+        "single differences are expected from",
+        "gave no value in 2 of 36 attempts",
+        "share within 10 mmHg",
+        "from memory",
+        "slope of Deming's line",
+        "Nothing is missing.",
+        "No plan was given",
+        "no way round",
+        "Methods paragraph",
+    ):
+        assert part in text
+
+
+def test_a_bad_line_is_told_and_the_rest_goes_on(run, table: Path) -> None:
+    """File, line and remedy on stderr; exit code 3; the others are compared.
+
+    Oracle: by construction.
+    """
+    lines = table.read_text(encoding="utf-8").splitlines()
+    lines[12] = lines[12].replace("cat,tail", "horse,tail", 1)
+    table.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    result = run("compare", "pairs", table)
+    assert result.exit_code == 3
+    assert "pairs.csv, line 13: species is 'horse'" in result.stderr
+    assert "33 pairs of 9 animals" in result.stdout
+
+
+def test_a_plan_is_held_or_what_departs_is_told(run, table: Path, tmp_path: Path) -> None:
+    """Run as planned; then with other criteria and one animal less; a changed plan is refused.
+
+    Oracle: by construction.
+    """
+    plan = tmp_path / "plan.json"
+    made = run("compare", "plan", plan, *PLANNED)
+    assert made.exit_code == 0, made.stderr
+    assert read_plan(plan).fingerprint in made.stdout
+    assert run("compare", "plan", plan, *PLANNED).exit_code == 2
+    found = told(run("compare", "pairs", table, "--plan", plan, "--json"), "comparison")
+    assert found["plan"]["as_planned"] is True
+    assert [each["quantity"] for each in found["compared"]] == ["systolic"]
+    fewer = replace(invented_rows(3, failed=2), rows=invented_rows(3, failed=2).rows[4:])
+    table.write_text(pairs_text(fewer), encoding="utf-8")
+    found = told(run("compare", "pairs", table, "--plan", plan, "--criteria", "iso-81060-2", "--json"), "comparison")
+    assert [each["code"] for each in found["plan"]["departs"]] == ["animals", "schemes"]
+    assert "not run as planned" in run("compare", "pairs", table, "--plan", plan, "--confidence", "90").stdout
+    plan.write_text(plan.read_text(encoding="utf-8").replace('"animals": 9', '"animals": 8'), encoding="utf-8")
+    assert run("compare", "pairs", table, "--plan", plan).exit_code == 3
+
+
+def test_a_bundle_runs_again_to_the_byte(run, table: Path, tmp_path: Path) -> None:
+    """Same results byte for byte; a pair that was changed is found out, and so is which figure moved.
+
+    Oracle: by construction.
+    """
+    bundle, plan = tmp_path / "bundle", tmp_path / "plan.json"
+    run("compare", "plan", plan, *PLANNED)
+    made = run("compare", "pairs", table, "--bundle", bundle, "--plan", plan)
+    assert made.exit_code == 0, made.stderr
+    again = run("compare", "rerun", bundle)
+    assert (again.exit_code, "the same to the byte" in again.stdout) == (0, True)
+    twin = tmp_path / "twin"
+    run("compare", "pairs", table, "--bundle", twin, "--plan", plan)
+    assert {file.name: file.read_bytes() for file in bundle.iterdir()} == {
+        file.name: file.read_bytes() for file in twin.iterdir()
+    }
+    pairs = bundle / "pairs.csv"
+    lines = pairs.read_text(encoding="utf-8").splitlines()
+    cells = lines[-1].split(",")
+    cells[-2] = str(float(cells[-2]) + 1.0)
+    pairs.write_text("\n".join([*lines[:-1], ",".join(cells)]) + "\n", encoding="utf-8")
+    changed = run("compare", "rerun", bundle)
+    assert changed.exit_code == 3
+    assert "pairs.csv is not what was bundled" in changed.stderr
+    assert run("compare", "pairs", table, "--bundle", bundle).exit_code == 2
+
+
+def test_figures_report_and_conversion_are_written(run, table: Path, tmp_path: Path) -> None:
+    """Where they were asked for; a conversion needs its study and the state of its animals.
+
+    Oracle: by construction.
+    """
+    out, report, conversion = tmp_path / "figures", tmp_path / "report.pdf", tmp_path / "tail.json"
+    asked = ("--pictures", out, "--out", report, "--conversion", conversion)
+    result = run(
+        "compare",
+        "pairs",
+        table,
+        *asked,
+        "--study",
+        "Invented 2031",
+        "--sedation",
+        "anaesthetised",
+        "--quantity",
+        "systolic",
+    )
+    assert result.exit_code == 0, result.stderr
+    assert {file.stem for file in out.iterdir()} == {
+        f"systolic-{name}" for name in ("differences", "scatter", "four-quadrants", "recruitment")
+    }
+    assert report.read_bytes().startswith(b"%PDF")
+    found = read_conversion(conversion)
+    assert (found.conversion.site, found.conversion.species, found.invented) == ("tail", "cat", True)
+    assert run("compare", "pairs", table, "--conversion", conversion).exit_code == 2
+    assert run("compare", "pairs", table, "--out", table).exit_code == 2
+
+
+def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
+    """The pairs lie where the simulator's truth lies, with the line judged by its flush.
+
+    Oracle: by construction, the truth beside each recording. Tolerance: 1 mmHg, for beats at the edge and the line.
+    """
+    out = tmp_path / "pairs.csv"
+    flush = study.with_name("study.flush.csv")
+    result = run(
+        "compare", "recordings", study, "--flush", flush, "--pairs-out", out, "--method", "fixed-ratios", "--json"
+    )
+    assert result.exit_code == 0, result.stderr
+    found = told(result, "comparison")
+    assert (found["truth"], found["reference_is"], found["animals"], found["rows"]) == (
+        "changing",
+        "intra-arterial",
+        3,
+        6,
+    )
+    assert found["analysis"]["rule"]["window"] == "deflation"
+    assert "line" not in result.stderr
+    rows = read_pairs(out).rows.rows
+    for row, file in zip(rows, sorted(study.glob("*.csv")), strict=True):
+        truth = json.loads(file.with_name(f"{file.stem}.truth.json").read_text(encoding="utf-8"))
+        for name in ("systolic", "mean", "diastolic"):
+            assert row.reference.of(name) == pytest.approx(truth[name], abs=1.0)
+
+
+def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
+    """Without the flush the line is unknown, and that is said once for all recordings.
+
+    Oracle: by construction.
+    """
+    result = run("compare", "recordings", study, "--method", "fixed-ratios", "--window", "before", "--seconds", "2")
+    assert "line not flushed" in result.stderr
+    assert "6 of 6 recordings" in result.stderr or "whole beats in the window" in result.stderr
+
+
+MINE = """
+def good(recording):
+    told = TRUTH[recording.fingerprint]
+    return {"systolic": told[0], "mean": told[1], "diastolic": None}
+
+def bad(recording):
+    raise RuntimeError("no idea")
+
+def odd(recording):
+    return "150/90"
+
+import json, pathlib
+TRUTH = {}
+for file in pathlib.Path(FOLDER).glob("*.truth.json"):
+    one = json.loads(file.read_text(encoding="utf-8"))
+    TRUTH[one["fingerprint"]] = (one["systolic"], one["mean"])
+"""
+
+
+def test_a_plug_in_is_ranked_and_a_bad_one_ends_nothing(run, study: Path, tmp_path: Path) -> None:
+    """One that knows the truth is first, one that raises is last, and each of its failures is told.
+
+    Oracle: by construction, a method that looks the truth up.
+    """
+    mine = tmp_path / "mine.py"
+    mine.write_text(f"FOLDER = {str(study)!r}\n{MINE}", encoding="utf-8")
+    arguments = [argument for name in ("good", "bad", "odd") for argument in ("--plug-in", f"{mine}:{name}")]
+    result = run("compare", "methods", study, *arguments, "--json")
+    assert result.exit_code == 3
+    assert "no idea" in result.stderr
+    found = json.loads(next(line for line in result.stdout.splitlines() if "ranked" in line))
+    Draft202012Validator(schema("methods")).validate(found)
+    systolic = found["ranked"]["systolic"]
+    assert systolic[0]["method"] == f"{mine}:good"
+    assert systolic[0]["rms"] == pytest.approx(0.0, abs=1e-6)
+    assert {each["method"].rpartition(":")[2] for each in systolic[-2:]} == {"bad", "odd"}
+    assert all(each["failed"] == 6 for each in systolic[-2:])
+    assert {each["code"] for each in found["failures"]} == {"plug-in-failed", "plug-in-returned"}
+    assert len(found["failures"]) == 12
+    assert [each["failed"] for each in found["ranked"]["diastolic"] if each["method"] == f"{mine}:good"] == [6]
+
+
+@pytest.mark.parametrize("named", ["mine", "no.such.module:read", "json:nothing", "json:__doc__", "/no/such.py:read"])
+def test_what_is_no_plug_in_is_wrong_use(run, study: Path, named: str) -> None:
+    """Exit code 2, with how to name one.
+
+    Oracle: by construction.
+    """
+    assert run("compare", "methods", study, "--plug-in", named).exit_code == 2
+
+
+def test_size_agrees_with_the_formula_and_names_its_seed(run) -> None:
+    """A limit within 3 mmHg with a standard deviation of 8 takes about 80 animals.
+
+    Oracle: derived, 11.2 (8 / 3)^2 = 80. Tolerance: 3, for the t law.
+    """
+    asked = ("compare", "size", "--between-sd", "8", "--limit-within", "3", "--readings", "1", "--seed", "5")
+    found = told(run(*asked, "--json"), "comparison-size")
+    (row,) = found["wishes"]
+    assert row["animals"] == pytest.approx(80, abs=3)
+    assert row["simulated"] == pytest.approx(row["formula"], rel=0.03)
+    assert found["seed"] == 5
+    assert "from seed 5" in run(*asked).stdout
+    assert run("compare", "size", "--between-sd", "8").exit_code == 2
+
+
+def test_missing_shows_ranges_and_species(run, table: Path) -> None:
+    """What there is and what is lacking by the standard for people.
+
+    Oracle: from memory, 15 subjects and 150 pairs with a catheter.
+    """
+    text = run("compare", "missing", table, "--quantity", "systolic", "--criteria", "iso-81060-2").stdout
+    assert "9 animals of 15: 6 missing." in text
+    assert "34 pairs of 150: 116 missing." in text
+    assert "pairs, cat" in text
+
+
+def test_names_of_options_are_those_of_the_room() -> None:
+    """Lists that help shows without loading the statistics.
+
+    Oracle: by construction.
+    """
+    assert compare_options.QUANTITIES == pair_rows.QUANTITIES
+    assert get_args(Truth) == compare_options.TRUTHS
+    assert compare_options.WINDOWS == window_rule.WINDOWS
+
+
+@pytest.mark.parametrize("bounds", ["systolic", "systolic=90", "systolic=160,90", "pulse=1,2", "systolic=low,high"])
+def test_wrong_bounds_are_wrong_use(run, table: Path, bounds: str) -> None:
+    """Exit code 2.
+
+    Oracle: by construction.
+    """
+    assert run("compare", "pairs", table, "--bounds", bounds).exit_code == 2

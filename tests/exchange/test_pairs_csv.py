@@ -1,0 +1,147 @@
+"""Pairs as a table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from quietlimb.agreement.pair_rows import Pressures
+from quietlimb.agreement.window_rule import Rule
+from quietlimb.exchange.errors import FileError
+from quietlimb.exchange.pairs_csv import PairsFile, pairs_text, read_pairs
+
+WHOLE = """# truth: changing
+# tested: tail cuff
+# reference: catheter, dorsal pedal artery
+# reference_is: intra-arterial
+# blinded: yes
+# taken_from: 2031-02-04
+# window: around
+# window_seconds: 8
+# fewest_beats: 6
+# clock_later_s: -0.5
+# invented: yes
+animal,occasion,species,site,condition,first,tested_systolic_mmHg,reference_systolic_mmHg,tested_mean_mmHg,reference_mean_mmHg,failed
+A1,1,cat,tail,light,together,118,124,90,95,
+A1,2,cat,tail,deep,tested,,131,,99,tested
+B2,1,dog,tail,"light, warm",reference,142.5,139,101,100.25,
+"""
+
+Read = Callable[..., PairsFile]
+
+
+@pytest.fixture
+def read(tmp_path: Path) -> Read:
+    """Write a text and read it as pairs."""
+
+    def call(text: str, **options: object) -> PairsFile:
+        path = tmp_path / "pairs.csv"
+        path.write_text(text, encoding="utf-8")
+        return read_pairs(path, **options)  # type: ignore[arg-type]
+
+    return call
+
+
+def test_a_whole_file_is_read(read: Read) -> None:
+    """Every line above and every cell arrives where it belongs.
+
+    Oracle: by construction.
+    """
+    found = read(WHOLE).rows
+    assert (found.truth, found.tested_name, found.reference_is) == ("changing", "tail cuff", "intra-arterial")
+    assert (found.blinded, found.invented, found.taken_from) == (True, True, "2031-02-04")
+    assert found.rule == Rule(window="around", seconds=8.0, fewest_beats=6, later_s=-0.5)
+    assert found.rows[0].tested == Pressures(systolic=118.0, mean=90.0)
+    assert found.rows[1].failed == "tested"
+    assert found.rows[2].condition == "light, warm"
+    pairs = found.pairs("systolic")
+    assert (pairs.n, pairs.failed_tested, pairs.attempts, pairs.first) == (2, 1, 3, ("together", "reference"))
+
+
+def test_what_is_written_is_read_back(read: Read, tmp_path: Path) -> None:
+    """Text of the rows, read again, gives the same rows and the same text.
+
+    Oracle: by construction.
+    """
+    first = read(WHOLE).rows
+    text = pairs_text(first)
+    again = read(text).rows
+    assert again == first
+    assert pairs_text(again) == text
+
+
+def test_a_bad_row_is_told_with_its_line_and_the_rest_goes_on(read: Read) -> None:
+    """Five rows are at fault, each in its own way; two are read.
+
+    Oracle: by construction.
+    """
+    found = read(
+        "animal,first,tested_systolic_mmHg,reference_systolic_mmHg,tested_diastolic_mmHg,reference_diastolic_mmHg,failed\n"
+        "a,tested,120,125,80,82,\n"
+        "b,tested,1200,125,80,82,\n"
+        "c,nobody,120,125,80,82,\n"
+        "d,tested,120,125\n"
+        "e,tested,120,125,130,82,\n"
+        "f,tested,120,125,80,82,tested\n"
+        ",tested,120,125,80,82,\n"
+        "h,,,,,,\n"
+        "g,tested,121,126,80,82,\n"
+    )
+    assert [row.animal for row in found.rows.rows] == ["a", "g"]
+    assert [(error.line, error.code) for error in found.left_out] == [
+        (3, "out-of-range"),
+        (4, "unknown-choice"),
+        (5, "wrong-number-of-cells"),
+        (6, "diastolic-above-systolic"),
+        (7, "failed-with-value"),
+        (8, "cell-empty"),
+        (9, "cell-empty"),
+    ]
+    assert all(error.remedy for error in found.left_out)
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "line"),
+    [
+        ("animal,tested_systolic_mmHg\na,120\n", "column-missing", 1),
+        ("tested_systolic_mmHg,reference_systolic_mmHg\n120,121\n", "column-missing", 1),
+        ("animal,tested_systolic,reference_systolic_mmHg\na,120,121\n", "unit-missing", 1),
+        ("# thruth: single\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,1,2\n", "misspelt-key", 1),
+        ("# truth: sometimes\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\n", "unknown-choice", 1),
+        ("animal,tested_mean_mmHg,reference_mean_mmHg,blinded\na,90,92,yes\n", "belongs-above", 1),
+        ("animal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "truth-not-told", None),
+        ("# truth: single\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "replicates-of-one", 1),
+        ("# taken_from: spring\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\n", "not-a-date", 1),
+        ("animal,tested_mean_mmHg,reference_mean_mmHg\na,9000,92\n", "empty", 1),
+    ],
+)
+def test_what_is_wrong_above_ends_the_reading(read: Read, text: str, code: str, line: int | None) -> None:
+    """With the line where one is to blame.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(FileError) as caught:
+        read(text)
+    assert (caught.value.code, caught.value.line) == (code, line)
+
+
+def test_the_truth_may_be_told_by_an_option(read: Read) -> None:
+    """Where the file is silent; where it speaks, both must agree.
+
+    Oracle: by construction.
+    """
+    rows = "animal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n"
+    assert read(rows, truth="constant").rows.truth == "constant"
+    with pytest.raises(FileError, match="option says"):
+        read(f"# truth: changing\n{rows}", truth="constant")
+
+
+def test_kilopascals_are_converted(read: Read) -> None:
+    """20 kPa is 150.012 mmHg.
+
+    Oracle: published, the pascal's definition: 1 mmHg = 133.322387415 Pa.
+    """
+    found = read("animal;tested_systolic_kPa;reference_systolic_mmHg\na;20,0;150\n").rows
+    assert found.rows[0].tested.systolic == pytest.approx(20_000 / 133.322387415)

@@ -1,0 +1,104 @@
+"""A comparison in sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+from agreement.invented_rows import invented_rows
+from quietlimb.agreement.arterial_line import ArterialLine, Dynamics, FlushResponse
+from quietlimb.agreement.comparing import as_run, compare_rows
+from quietlimb.agreement.criteria import Verdict
+from quietlimb.agreement.plan import Analysis
+from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.agreement.synchrony import Reason
+from quietlimb.agreement.window_rule import WINDOWS, Rule
+from quietlimb.words import comparison as words
+
+ALL = Analysis(quantities=("systolic",), schemes=tuple(SCHEMES))
+
+
+def test_every_criterion_of_every_scheme_can_be_told() -> None:
+    """Name, value, limit, verdict and source of each, without a placeholder left.
+
+    Oracle: by construction.
+    """
+    for rows in (invented_rows(1), invented_rows(2, readings=1), invented_rows(3, animals=2)):
+        (found,) = compare_rows(*as_run(rows, ALL))
+        for judgement in found.comparison.judgements:
+            assert judgement.scheme.name in words.verdict_sentence(judgement)
+            for each in judgement.judged:
+                told = (words.criterion_name(each), words.criterion_value(each), words.criterion_limit(each))
+                assert all(told)
+                assert not any("{" in text or "nan" in text for text in told)
+                assert words.verdict_name(each.verdict)
+        for lacks in found.lacks:
+            assert all(words.recruitment_sentences(lacks))
+
+
+def test_every_verdict_has_words() -> None:
+    """Those of the room, and no others.
+
+    Oracle: by construction.
+    """
+    assert set(words.VERDICTS) == set(get_args(Verdict))
+
+
+@pytest.mark.parametrize("dynamics", get_args(Dynamics))
+def test_every_fault_of_a_line_has_a_sentence(dynamics: Dynamics) -> None:
+    """With its figures, and what to do.
+
+    Oracle: by construction.
+    """
+    response = None if dynamics == "not tested" else FlushResponse(ended_s=1.0, natural_hz=12.0, damping=0.1)
+    line = ArterialLine(
+        zero_mmhg=4.0, below_heart_cm=10.0, response=response, dynamics=dynamics, systolic_error_mmhg=6.0
+    )
+    told = words.line_sentences(line)
+    assert len(told) == len(line.faults)
+    assert "4.0 mmHg" in told[0]
+    assert "10 cm" in told[1]
+    unknown = replace(line, zero_mmhg=None, below_heart_cm=None)
+    assert len(words.line_sentences(unknown)) == len(unknown.faults)
+
+
+def test_every_reason_and_window_has_a_sentence() -> None:
+    """With the numbers that it carries.
+
+    Oracle: by construction.
+    """
+    assert "only 3 whole beats" in words.reason_sentence(
+        Reason(code="few-beats", numbers={"beats": 3.0, "wanted": 5.0})
+    )
+    pulses = Reason(code="pulses-differ", numbers={"cuff_per_min": 90.0, "artery_per_min": 180.0})
+    assert "180 a minute" in words.reason_sentence(pulses)
+    for code in ("tested-failed", "no-window"):
+        assert words.reason_sentence(Reason(code=code))
+    for window in WINDOWS:
+        assert "at least 5" in words.rule_sentence(Rule(window=window))
+
+
+def test_the_methods_paragraph_holds_the_numbers_of_this_comparison() -> None:
+    """Animals, determinations, failures, bias and limits as they came out; that the data are invented.
+
+    Oracle: by construction.
+    """
+    rows, analysis = as_run(invented_rows(4, failed=2), replace(ALL, rule=Rule()))
+    compared = [each.comparison for each in compare_rows(rows, analysis)]
+    text = words.methods_paragraph(rows, compared, analysis)
+    limits = compared[0].limits
+    assert limits is not None
+    for part in (
+        "INVENTED",
+        "in 9 animals, 36 determinations in all, 4 of an animal",
+        "9 cats",
+        "without knowledge of the other",
+        "2 of 36 attempts",
+        f"bias {limits.bias.estimate:+.1f}",
+        f"{limits.upper.estimate:+.1f}",
+        "from the top of the inflation",
+        "There was no analysis plan.",
+    ):
+        assert part in text, part
