@@ -170,6 +170,7 @@ def test(options, rest):
     """The tests; what is not an option of ours goes to pytest. All of them go side by side, one worker a file."""
     system_programs(options.install)
     set_up("test")
+    os.environ.setdefault("OMP_NUM_THREADS", "1")  # workers share the processors; threads of the algebra would fight
     return call(venv_python(), "-m", "pytest", *(rest or ("-n", "auto", "--dist", "loadfile")))
 
 

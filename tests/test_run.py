@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import ast
 import argparse
+import ast
 import importlib.util
 import subprocess
 import sys

@@ -183,8 +183,10 @@ def drift_figure(found: Drift, *, title: str | None = None, theme: Theme = "ligh
         ]
         if rows:
             layers.append(_dots(rows, look, hollow=hollow).encode(x=x, y=_y("error", "error mmHg")))
-    lines = ("dots: checks, hollow where the chart sounded; line: weighted mean",)
-    lines += ("band: what single checks used to show; dashed: limit",)
+    lines = (
+        "dots: checks, hollow where the chart sounded; line: weighted mean",
+        "band: what single checks used to show; dashed: limit",
+    )
     told = words.drift_sentences(found)
     return _spec(layers, look, theme, width, heading=title, says=" ".join(told), lines=lines)
 
