@@ -33,11 +33,12 @@ VENV = FOLDER / ".venv"
 LOCKS = {"run": ["run"], "test": ["run", "test"]}
 PYTHON_MARK = VENV / "quietlimb-python.txt"
 
-# program -> (system package, what is missed without it). Used under `test --install` only.
+# program -> (system packages, what is missed without it). Used under `test --install` only.
 SYSTEM_PROGRAMS = {
     "chromium": ("chromium", "the tests in a browser skip"),
     "pg_createcluster": ("postgresql", "the tests of the clinic on PostgreSQL skip"),
     "pdftotext": ("poppler-utils", "the tests that read a PDF back skip"),
+    "Rscript": ("r-base-core r-cran-psych r-cran-epir r-cran-nlme", "the tests against R skip"),
 }
 
 
@@ -149,14 +150,14 @@ def system_programs(may_install):
     missing = {name: why for name, why in SYSTEM_PROGRAMS.items() if shutil.which(name) is None}
     if not missing:
         return
-    packages = sorted({package for package, _ in missing.values()})
+    packages = sorted({package for listed, _ in missing.values() for package in listed.split()})
     if may_install and shutil.which("apt-get"):
         call_or_stop("apt-get update failed, see above.", "apt-get", "update", "-q")
         trouble = "apt-get install failed, see above. It needs the rights of an administrator."
         call_or_stop(trouble, "apt-get", "install", "-q", "-y", "--no-install-recommends", *packages)
         return
     for name, (package, missed) in sorted(missing.items()):
-        say("Without " + name + " (Debian package " + package + ") " + missed + ".")
+        say("Without " + name + " (Debian: " + package + ") " + missed + ".")
 
 
 def demo(options, _rest):

@@ -1,19 +1,21 @@
 """The same figures by R, where R and its packages are at hand: they are not part of the project.
 
-Run by hand or where the machine has Debian's r-cran-psych, r-cran-epir, r-cran-nlme. Oracle of every test here:
-reference libraries of R.
+They run where the machine has Debian's r-cran-psych, r-cran-epir and r-cran-nlme, and may not be skipped in CI. Oracle
+of every test here: reference libraries of R.
 """
 
 from __future__ import annotations
 
 import shutil
 import subprocess
+from functools import cache
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from agreement.test_statistics import invented
+from clinic.missing import missing
 from quietlimb.agreement.concordance import concordance
 from quietlimb.agreement.intraclass import intraclass
 from quietlimb.agreement.limits import limits_of_agreement
@@ -24,6 +26,7 @@ RSCRIPT = shutil.which("Rscript")
 SECONDS = 120
 
 
+@cache
 def loads(package: str) -> bool:
     """Whether R is there and can load a package."""
     if RSCRIPT is None:
@@ -32,8 +35,13 @@ def loads(package: str) -> bool:
     return done.returncode == 0
 
 
-def needs(package: str) -> pytest.MarkDecorator:
-    return pytest.mark.skipif(not loads(package), reason=f"no Rscript with the package {package} on this machine")
+@pytest.fixture(autouse=True)
+def r_package(request: pytest.FixtureRequest) -> None:
+    """The package of R that a test asks for; without it the test is skipped, or fails (see `clinic.missing`)."""
+    marker = request.node.get_closest_marker("r_package")
+    package = "stats" if marker is None else str(marker.args[0])
+    if not loads(package):
+        missing(f"no Rscript with the package {package} on this machine")
 
 
 def by_r(code: str, **values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -46,7 +54,7 @@ def by_r(code: str, **values: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.array(done.stdout.split(), dtype=np.float64)
 
 
-@needs("psych")
+@pytest.mark.r_package("psych")
 def test_six_forms_of_the_intraclass_correlation() -> None:
     """With their intervals, by psych::ICC in its analysis of variance.
 
@@ -74,7 +82,7 @@ def test_six_forms_of_the_intraclass_correlation() -> None:
     assert [each.high for each in order] == pytest.approx(r[2], abs=1e-6)
 
 
-@needs("epiR")
+@pytest.mark.r_package("epiR")
 def test_concordance_with_its_interval() -> None:
     """By epiR::epi.ccc.
 
@@ -91,7 +99,7 @@ def test_concordance_with_its_interval() -> None:
     assert (found.low, found.high) == pytest.approx((r[1], r[2]), abs=1e-4)
 
 
-@needs("nlme")
+@pytest.mark.r_package("nlme")
 def test_mixed_line_by_nlme() -> None:
     """Coefficients, their standard errors, and both standard deviations, by nlme::lme with REML.
 
@@ -112,7 +120,7 @@ def test_mixed_line_by_nlme() -> None:
     assert told == pytest.approx(r, rel=1e-4)
 
 
-@needs("stats")
+@pytest.mark.r_package("stats")
 def test_bias_and_deming_by_plain_r() -> None:
     """t interval of the bias by t.test, line of equal errors by prcomp.
 
