@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from statistics import NormalDist
 from typing import Any, get_args
 
 import jsonschema
@@ -318,8 +319,16 @@ def test_a_conversion_is_shown_beside_and_changes_nothing(run, typed: Path, tmp_
     assert beside["measured"] == told["systolic"]
     assert beside["converted"]["value"] == pytest.approx(told["systolic"]["value"] + 4.0, abs=0.002)
     assert beside["converted"]["high"] - beside["converted"]["low"] > told["systolic"]["high"] - told["systolic"]["low"]
+    shares = beside["categories"]
+    assert sum(shares.values()) == pytest.approx(1.0, abs=0.002)
+    # a normal law about the converted value, as wide as its interval, has about the same shares
+    spread = (beside["converted"]["high"] - beside["converted"]["low"]) / 3.92
+    for edge, names in ((160.0, ("hypertensive", "severely hypertensive")), (180.0, ("severely hypertensive",))):
+        above = 1.0 - NormalDist(beside["converted"]["value"], spread).cdf(edge)
+        assert sum(shares[name] for name in names) == pytest.approx(above, abs=0.05)
     text = run("chart", typed, "--conversion", path).stdout
     assert "converted to femoral catheter" in text
+    assert "Of the converted value:" in text
     assert "version 2" in text
 
 

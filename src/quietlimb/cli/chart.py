@@ -83,6 +83,7 @@ def chart(
     from quietlimb.cli.session import chart_session
     from quietlimb.cli.session_text import session_lines
     from quietlimb.engine.session.enough import enough
+    from quietlimb.engine.standards.rule_sets import rule_set
     from quietlimb.exchange.conversion_json import read_conversion
     from quietlimb.exchange.converted_json import beside
     from quietlimb.exchange.errors import FileError, one_line
@@ -130,7 +131,8 @@ def chart(
             converted = None
             if chosen is not None:
                 measured = getattr(charted, chosen.conversion.quantity)
-                converted = beside(chosen, measured, there, invented=is_invented(there))
+                named = rule_set(rules, there.species) if charted.gets_category else None
+                converted = beside(chosen, measured, there, rules=named, invented=is_invented(there))
             if as_json:
                 click.echo(dump_line(charted_object(path, charted, interpretation, found, converted)))
             else:

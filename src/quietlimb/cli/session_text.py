@@ -94,7 +94,7 @@ def converted_lines(told: Beside | None) -> list[str]:
     if told.refused is not None:
         return wrapped(refused_sentence(told.file.conversion, told.refused))
     assert told.found is not None
-    return wrapped(f"{converted_sentence(told.found)} {_(ONLY_BESIDE)}")
+    return wrapped(f"{converted_sentence(told.found, told.shares)} {_(ONLY_BESIDE)}")
 
 
 def answer(charted: ChartedPressure, interpretation: Interpretation) -> str:

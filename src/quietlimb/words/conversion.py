@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from quietlimb.engine.conversion import Conversion, Converted
 from quietlimb.engine.errors import ConversionError
-from quietlimb.words.language import _, mark
+from quietlimb.words.categories import category_name
+from quietlimb.words.language import _, in_a_sentence, mark
+
+WORTH_TELLING = 0.005  # smaller shares would be shown as 0 %
 
 ONLY_BESIDE = mark(
     "The converted value stands beside what was measured: the charted pressure, its category and all advice rest on "
@@ -12,9 +18,9 @@ ONLY_BESIDE = mark(
 )
 
 
-def converted_sentence(found: Converted) -> str:
-    """Measured and converted value, with the study."""
-    return _(
+def converted_sentence(found: Converted, shares: Mapping[str, float] = MappingProxyType({})) -> str:
+    """Measured and converted value, with the study; with the probability of each category that is worth telling."""
+    told = _(
         "{quantity} as measured {measured:.0f} mmHg; converted to {to}: {value:.0f} mmHg ({low:.0f} to {high:.0f}), by "
         "{label}, from {animals} animals."
     ).format(
@@ -27,6 +33,9 @@ def converted_sentence(found: Converted) -> str:
         label=found.label,
         animals=found.conversion.animals,
     )
+    worth = {category_name(name): share for name, share in shares.items() if share >= WORTH_TELLING}
+    likely = [f"{in_a_sentence(name)} {100 * share:.0f} %" for name, share in worth.items()]
+    return f"{told} {_('Of the converted value:')} {', '.join(likely)}." if likely else told
 
 
 def refused_sentence(conversion: Conversion, refused: ConversionError) -> str:
