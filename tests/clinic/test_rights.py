@@ -7,6 +7,7 @@ import json
 import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.equipment.models import Check
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Reading, Recording, Session
 from quietlimb.clinic.stores import PRACTICE, TEACHING
@@ -146,9 +148,26 @@ ROUTES: dict[str, Route] = {
     "competence": Route(method="get", key="competence", gets=(403, 403, 403, 200, 403, 404, 302)),
     "instruments": Route(method="get", gets=(200, 200, 200, 200, 403, 200, 302)),
     "instrument-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
-    "instrument": Route(method="get", key="instrument", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "instrument": Route(method="get", key="instrument", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "instrument-edit": Route(method="get", key="instrument", gets=(403, 403, 403, 200, 403, 404, 302)),
     "cuff-add": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
-    "cuff": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
+    "cuff": Route(method="get", key="cuff", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "cuff-edit": Route(method="get", key="cuff", gets=(403, 403, 403, 200, 403, 404, 302)),
+    # nurse and lead check, the veterinarian decides on sessions
+    "check-schedule": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "instrument-check": Route(method="get", key="instrument", gets=(200, 200, 403, 200, 403, 404, 302)),
+    "cuff-check": Route(method="post", key="cuff", gets=(422, 422, 403, 422, 403, 404, 302)),
+    "check": Route(method="get", key="check", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "check-correct": Route(method="get", key="check", gets=(200, 200, 403, 200, 403, 404, 302)),
+    # of static checks alone
+    "check-picture": Route(method="get", key="check", gets=(404, 404, 404, 404, 403, 404, 302)),
+    "check-recording": Route(method="get", key="check", gets=(200, 200, 200, 200, 403, 404, 302)),
+    "decide": Route(
+        method="post",
+        key="check",
+        sent={"session": "the session", "what": "stands", "why": "as at home"},
+        gets=(403, 403, 302, 403, 403, 404, 302),
+    ),
     "import": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "import-done": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
     "technique": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
@@ -207,6 +226,23 @@ def of_a_recording(clinic: Clinic) -> Reading:
     return reading(clinic, 0, None, recording=kept)
 
 
+def of_a_cuff_that_failed(clinic: Clinic) -> Check:
+    """A check of a cuff that failed after the clinic's session, with a file."""
+    kept = Recording.objects.create(practice=clinic.practice, sha256="1" * 64, name="c.csv", content=b"a file")
+    at = clinic.started_at + timedelta(days=1)
+    return Check.objects.create(
+        practice=clinic.practice,
+        cuff=clinic.cuff,
+        kind="look",
+        done_at=at,
+        entered_at=at,
+        by=clinic.nurse,
+        good=False,
+        typed='{"condition":"unfit","cleaned":false}',
+        recording=kept,
+    )
+
+
 MADE: dict[str, Callable[[Clinic], Any]] = {
     "reading": lambda clinic: reading(clinic, 0, 150),
     "recorded": of_a_recording,
@@ -221,6 +257,7 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
     "condition": lambda clinic: clinic.animal.conditions.create(
         practice=clinic.practice, kind="illness", code="diabetes"
     ),
+    "check": of_a_cuff_that_failed,
     "competence": lambda clinic: clinic.colleague.competences.create(
         practice=clinic.practice, subject="Doppler", since="2024-01-01"
     ),
@@ -255,6 +292,7 @@ def test_an_address_answers_everybody_as_the_table_says(name: str, who: str, cli
     address = reverse(name, args=keys)
     browser = someone(clinic, who, client)
     made = {"a new key": str(uuid.uuid4()), "a good time": clinic.started_at.isoformat()}
+    made["the session"] = str(clinic.session.pk)
     sent = {name: made.get(value, value) for name, value in route.sent.items()}
     if route.as_json:
         answer = browser.post(address, json.dumps(sent), content_type="application/json")

@@ -128,4 +128,6 @@ def test_a_new_lead_is_told_what_is_missing_until_it_is_there(clinic: Clinic, cl
     Instrument.objects.create(practice=practice, name="i", technique="doppler", slots=["systolic"])
     Practice.objects.filter(pk=practice.pk).update(telephone_day="1", telephone_night="2")
     assert steps_of(Person.objects.get(pk=plover.pk)) == []
-    assert "Nothing waits." in client.get("/").text
+    page = client.get("/").text
+    assert "To begin with" not in page
+    assert "1 in service has no check yet" in page

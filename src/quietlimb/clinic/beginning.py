@@ -38,7 +38,7 @@ def steps_of(person: Person) -> list[Step]:
             _("a nurse to measure and a veterinarian to sign; you may give yourself these roles too"),
         ),
         (
-            visible(person, Instrument).exists(),
+            visible(person, Instrument).filter(gauge="").exists(),
             _("Add an instrument"),
             reverse("instrument-add"),
             _("with the order in which it shows its numbers"),

@@ -1,4 +1,4 @@
-"""What else a search leads to: pages by the words of the trade, and for the practice lead people and instruments."""
+"""What else a search leads to: pages by the words of the trade, instruments, cuffs, and for the lead people."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ PLACES = (
         name=_("Instruments and cuffs"),
         address="instruments",
         words="instrument gauge manometer sphygmomanometer monitor device machine doppler oscillometric display cuff "
-        "bladder sap map dap sbp mbp dbp",
+        "bladder calibration calibrate check leak drift certificate bench overdue sap map dap sbp mbp dbp",
         action="look",
     ),
     Place(
@@ -110,15 +110,16 @@ def found_elsewhere(person: Person, letters: str) -> list[Elsewhere]:
             for each in staff(person)
             if is_found(letters, each.name, each.username)
         ][:MOST]
+    if may(person, "look"):
         found += [
             Elsewhere(name=each.name, href=reverse("instrument", args=[each.pk]), kind=_("instrument"))
             for each in visible(person, Instrument).order_by("name")
-            if is_found(letters, each.name, each.serial_number)
+            if is_found(letters, each.name, each.serial_number, each.asset_tag)
         ][:MOST]
         found += [
             Elsewhere(name=each.name, href=reverse("cuff", args=[each.pk]), kind=_("cuff"))
             for each in visible(person, Cuff).order_by("name")
-            if is_found(letters, each.name)
+            if is_found(letters, each.name, each.asset_tag)
         ][:MOST]
     return found
 

@@ -22,17 +22,18 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.people.models import Membership, Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
-Action = Literal["look", "measure", "sign", "lead", "export", "contact", "import"]
+Action = Literal["look", "measure", "sign", "lead", "export", "contact", "import", "check", "decide"]
 Anyone = Person | AnonymousUser
 Row = TypeVar("Row", bound=PracticeRow)
 
 # look: animals, sessions, instruments. measure: start sessions, add and strike readings, close. sign: sign and amend,
 # and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
-# contact: tell owners that it is time, and keep what came of it. import: take in sessions measured elsewhere.
+# contact: tell owners that it is time, and keep what came of it. import: take in sessions measured elsewhere. check:
+# enter checks of instruments and cuffs. decide: what becomes of sessions that a failed check holds in doubt.
 ALLOWED: Mapping[str, frozenset[Action]] = {
-    Role.NURSE: frozenset({"look", "measure", "contact"}),
-    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact", "import"}),
-    Role.LEAD: frozenset({"look", "lead", "export", "contact", "import"}),
+    Role.NURSE: frozenset({"look", "measure", "contact", "check"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact", "import", "decide"}),
+    Role.LEAD: frozenset({"look", "lead", "export", "contact", "import", "check"}),
     Role.RESEARCHER: frozenset({"export"}),
 }
 

@@ -18,7 +18,7 @@ Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 USUAL_BYTES = 2_000_000  # forms, readings, lists of animals [invented]
 AROUND_FILES = 16_384  # what a form adds around the files it carries [invented]
 # end of the address -> bytes; a table that is too large is let in so far that its own page can say so
-MORE = {"/recordings": MOST_BYTES + AROUND_FILES, "/practice/import": MOST_BYTES + AROUND_FILES}
+MORE = dict.fromkeys(("/recordings", "/practice/import", "/check", "/correct"), MOST_BYTES + AROUND_FILES)
 
 
 class TooMuchError(Exception):

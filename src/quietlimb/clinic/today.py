@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 
 from quietlimb.clinic.animals.models import Animal, Recheck, Species
 from quietlimb.clinic.beginning import steps_of
+from quietlimb.clinic.bench.doubts import waiting as instruments_waiting
 from quietlimb.clinic.lists import Asked, asked_of_a_list
 from quietlimb.clinic.pressures import kpa, mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
@@ -99,6 +100,7 @@ def today(request: HttpRequest) -> HttpResponse:
     person = person_of(request)
     asked = asked_of_a_list(request, DUE_CHOICES)
     every = due(person, timezone.localdate())
+    instruments, unchecked = instruments_waiting(person, person.practice, timezone.localdate())
     lists = {
         "open_sessions": list(open_sessions(person)),
         "waiting": waiting_for_the_veterinarian(person),
@@ -110,6 +112,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "may_measure": may(person, "measure"),
         "may_contact": may(person, "contact"),
         "contacts": Recheck.Contact.choices,
+        "instruments": instruments,
+        "unchecked": unchecked if may(person, "check") else 0,
         "competences": ending_competences(person, timezone.localdate()),
     }
     return render(request, "today.html", lists)

@@ -16,6 +16,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.desk.urls")),
     path("", include("quietlimb.clinic.practice.urls")),
     path("", include("quietlimb.clinic.staff.urls")),
+    path("", include("quietlimb.clinic.bench.urls")),
     path("", include("quietlimb.clinic.equipment.urls")),
     path("", include("quietlimb.clinic.importing.urls")),
     path("", include("quietlimb.clinic.technique.urls")),

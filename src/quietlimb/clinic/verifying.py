@@ -1,4 +1,4 @@
-"""Whether the journal, the signed values and the readings are as they were written.
+"""Whether the journal, the signed values, the readings, the checks and the decisions are as they were written.
 
 The chain shows an entry that was changed, put in or taken out. Only a tail that was cut off whole leaves a chain that
 fits; a signed value whose entry is gone shows that too, and so does a copy of the last hash kept elsewhere.
@@ -16,6 +16,7 @@ from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
 from quietlimb.clinic.charting import SET_ASIDE
+from quietlimb.clinic.equipment.models import Check, Decision
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
 from quietlimb.clinic.journal.writing import hash_of
@@ -54,6 +55,7 @@ def verify() -> Verified:
 def _troubles(practice: Practice) -> Iterator[str]:
     yield from _chain(practice)
     yield from _signed(practice)
+    yield from _sealed(practice)
     yield from _gone(practice)
     yield from _readings(practice)
     yield from _recordings(practice)
@@ -81,11 +83,16 @@ def _signed(practice: Practice) -> Iterator[str]:
         else:
             yield from _told(signed)
             yield from (f"signed value {signed.pk}: {each}" for each in _frozen(signed))
-    for amendment in Amendment.objects.filter(practice=practice).iterator():
-        if amendment.seal != seal_of(amendment):
-            yield f"amendment {amendment.pk} has been changed"
-        else:
-            yield from _told(amendment)
+
+
+def _sealed(practice: Practice) -> Iterator[str]:
+    """What else has a seal, and is told by the journal in the same words."""
+    for model in (Amendment, Check, Decision):
+        for row in model.objects.filter(practice=practice).iterator():
+            if row.seal != seal_of(row):
+                yield f"{model._meta.verbose_name} {row.pk} has been changed"
+            else:
+                yield from _told(row)
 
 
 def _frozen(signed: SignedValue) -> Iterator[str]:
@@ -128,7 +135,7 @@ def _values(row: Reading, engine: str) -> dict[str, float | None]:
     return {name: None if result.get(name) is None else float(result[name]["value"]) for name in QUANTITIES}
 
 
-def _told(row: SignedValue | Amendment) -> Iterator[str]:
+def _told(row: SignedValue | Amendment | Check | Decision) -> Iterator[str]:
     """The journal tells of each of them, in the same words."""
     kind = row._meta.verbose_name
     entry = Entry.objects.filter(practice=row.practice_id, thing_id=row.pk).order_by("sequence").first()
@@ -140,7 +147,7 @@ def _told(row: SignedValue | Amendment) -> Iterator[str]:
 
 def _gone(practice: Practice) -> Iterator[str]:
     """What the journal tells of is still there."""
-    for model in (SignedValue, Amendment):
+    for model in (SignedValue, Amendment, Check, Decision):
         entries = Entry.objects.filter(practice=practice, thing=model._meta.model_name)
         for entry in entries.exclude(thing_id__in=model.objects.values_list("pk", flat=True)).order_by("sequence"):
             yield f"{model._meta.verbose_name} {entry.thing_id} of journal entry {entry.sequence} is gone"

@@ -103,8 +103,12 @@ def test_the_lead_s_day_by_keyboard(
 
     go(page, "link", "Instruments", "Instruments")
     looked_at(page, f"lead-instruments-{mark}", screenshots)
-    go(page, "link", "grey box", "grey box")
+    tab_to_role(page, "link", "grey box")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="How it stands")).to_be_visible()
     looked_at(page, f"lead-instrument-{mark}", screenshots)
+    go(page, "link", "Change the register", "grey box")
+    looked_at(page, f"lead-instrument-edit-{mark}", screenshots)
     go(page, "link", "Instruments", "Instruments")
     go(page, "link", "Add a cuff", "Add a cuff")
     fill(page, "Cuff:", f"the cuff of {mark}")

@@ -7,9 +7,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from quietlimb.clinic.animals.models import Animal, Event
+from quietlimb.clinic.bench.chart import charts_of
+from quietlimb.clinic.bench.doubts import register
 from quietlimb.clinic.configuration import ConfigurationError
 from quietlimb.clinic.demo.making import Made, invented_clinic_make
 from quietlimb.clinic.demo.stories import STORIES
+from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Membership, Person, Practice, Role
 from quietlimb.clinic.sessions.models import Reading, Series, Session, SignedValue
 from quietlimb.clinic.verifying import verify
@@ -62,6 +65,31 @@ def test_what_is_charted_is_near_what_the_story_tells(made: Made) -> None:
     assert len(apart) >= 35
     assert max(map(abs, apart)) < 12.0
     assert abs(sum(apart) / len(apart)) < 3.0
+
+
+def test_the_bench_has_something_of_everything(made: Made) -> None:
+    """Good, due soon, overdue and failed; one session waits for a decision, and the gauge's drift has a day.
+
+    Oracle: by construction, the list of what the demo promises.
+    """
+    practice = Practice.objects.get()
+    things = [*Instrument.objects.all(), *Cuff.objects.all()]
+    lines = {line.thing.name: line for line in register(practice, things, NOW.date())}
+    states = {name: line.standing.state for name, line in lines.items()}
+    assert states == {
+        "brass gauge": "due soon",
+        "the standard": "good",
+        "grey box": "good",
+        "crystal": "not scheduled",
+        **{name: "good" for name in ("cuff 2.5", "cuff 3", "cuff 5")},
+        "cuff 4": "failed",
+        "cuff 6": "overdue",
+    }
+    assert lines["cuff 4"].thing.out_of_service
+    assert lines["cuff 4"].waits >= 1
+    gauge = Instrument.objects.get(name="brass gauge")
+    chart = next(each for each in charts_of(list(gauge.checks.all()), "mmHg", NOW.date()) if each.kind == "static")
+    assert any("Have it serviced before" in sentence for sentence in chart.sentences)
 
 
 def test_a_database_with_a_practice_is_left_alone(made: Made) -> None:

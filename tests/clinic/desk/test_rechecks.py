@@ -84,7 +84,7 @@ def test_what_comes_in_after_the_end_moves_the_day(clinic: Clinic) -> None:
     rows = [reading(clinic, 2 * k, 150) for k in range(2)] + [reading(clinic, 9, 128)]
     assert ends(clinic).why == "raised pressure, to be confirmed"
     entries = Entry.objects.filter(what="recheck set").count()
-    services.after_the_end(clinic.nurse, clinic.session.pk)
+    services.after_the_end(clinic.nurse, Session.objects.get(pk=clinic.session.pk))
     assert Entry.objects.filter(what="recheck set").count() == entries
     for row in rows[:2]:
         services.reading_strike(clinic.nurse, reading_id=row.pk, why="another animal", at=timezone.now())

@@ -30,6 +30,7 @@ def instrument(**changed: Any) -> dict[str, Any]:
         "slot_2": "mean",
         "slot_3": "diastolic",
         "slot_4": "pulse_rate",
+        "held_static": "on",
         "why": "",
         **changed,
     }
@@ -48,7 +49,7 @@ def test_slots_stand_in_the_order_of_the_display(clinic: Clinic, signed_in: Sign
     assert Instrument.objects.get(name="listening box").slots == ["systolic"]
     page = browser.get("/instruments").text
     assert "shows pulse rate, systolic, diastolic" in page
-    browser.post(f"/instruments/{clinic.instrument.pk}", instrument(slot_2="diastolic", slot_3="mean"))
+    browser.post(f"/instruments/{clinic.instrument.pk}/edit", instrument(slot_2="diastolic", slot_3="mean"))
     table = signed_in(clinic.nurse).get(f"/sessions/{clinic.session.pk}").text
     assert table.index("Systolic") < table.index("Diastolic") < table.index("Mean")
 
@@ -69,7 +70,7 @@ def test_a_change_is_told_with_its_reason(clinic: Clinic, signed_in: SignIn) -> 
 
     Oracle: by construction.
     """
-    browser, address = signed_in(clinic.lead), f"/instruments/{clinic.instrument.pk}"
+    browser, address = signed_in(clinic.lead), f"/instruments/{clinic.instrument.pk}/edit"
     browser.post(address, instrument(out_of_service="on", why="fell from the table"))
     entry = Entry.objects.get()
     assert (entry.what, entry.why, entry.who) == ("instrument changed", "fell from the table", clinic.lead)
@@ -107,10 +108,13 @@ def test_two_things_in_service_do_not_share_a_name(clinic: Clinic, signed_in: Si
     assert browser.post("/instruments/add", instrument(name="Grey box")).status_code == 422
     assert browser.post("/instruments/cuffs/add", {**told, "name": "the other one"}).status_code == 302
     other = Cuff.objects.get(name="the other one")
-    assert browser.post(f"/instruments/cuffs/{other.pk}", {**told, "why": ""}).status_code == 422
-    first, as_it_is = f"/instruments/cuffs/{clinic.cuff.pk}", {"name": clinic.cuff.name, "width_cm": "3", "why": ""}
+    assert browser.post(f"/instruments/cuffs/{other.pk}/edit", {**told, "why": ""}).status_code == 422
+    first, as_it_is = (
+        f"/instruments/cuffs/{clinic.cuff.pk}/edit",
+        {"name": clinic.cuff.name, "width_cm": "3", "why": ""},
+    )
     assert browser.post(first, {**as_it_is, "length_cm": "", "out_of_service": "on"}).status_code == 302
-    assert browser.post(f"/instruments/cuffs/{other.pk}", {**told, "why": ""}).status_code == 302
+    assert browser.post(f"/instruments/cuffs/{other.pk}/edit", {**told, "why": ""}).status_code == 302
     assert browser.post(first, {**as_it_is, "length_cm": ""}).status_code == 422
 
 
@@ -120,7 +124,7 @@ def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: 
     Oracle: by construction.
     """
     browser = signed_in(clinic.lead)
-    address, told = f"/instruments/cuffs/{clinic.cuff.pk}", {"name": "the small one", "length_cm": "", "why": ""}
+    address, told = f"/instruments/cuffs/{clinic.cuff.pk}/edit", {"name": "the small one", "length_cm": "", "why": ""}
     assert browser.post(address, {**told, "width_cm": "3.2"}).status_code == 302
     for k in range(3):
         reading(clinic, k, 150)
@@ -130,7 +134,45 @@ def test_what_a_signed_value_rests_on_is_not_changed(clinic: Clinic, signed_in: 
     assert answer.status_code == 422
     assert "take it out of service and add it anew" in answer.text
     assert browser.post(address, {**told, "width_cm": "3.2", "name": "the old small one"}).status_code == 302
-    box = f"/instruments/{clinic.instrument.pk}"
+    box = f"/instruments/{clinic.instrument.pk}/edit"
     assert browser.post(box, instrument(technique="doppler")).status_code == 422
     assert Cuff.objects.get().width_cm == 3.2
     assert Instrument.objects.get().technique == "oscillometric"
+
+
+def test_a_manometer_measures_no_animal(clinic: Clinic, signed_in: SignIn) -> None:
+    """It stands in the register without numbers and is offered for no session; a Doppler unit is read on one.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+    told = instrument(name="brass gauge", technique="manometer", asset_tag="A 17", loan="lent to the branch, until May")
+    assert browser.post("/instruments/add", told).status_code == 302
+    gauge = Instrument.objects.get(name="brass gauge")
+    assert (gauge.technique, gauge.gauge, gauge.kind_name) == ("", "manometer", "manometer")
+    page = browser.get("/instruments").text
+    assert "A 17" in page
+    assert "on loan: lent to the branch, until May" in page
+    doppler = instrument(name="crystal", technique="doppler", read_on=str(gauge.pk))
+    assert browser.post("/instruments/add", doppler).status_code == 302
+    assert Instrument.objects.get(name="crystal").read_on == gauge
+    assert "read on brass gauge" in browser.get("/instruments").text
+    assert browser.post("/instruments/add", instrument(name="x", read_on=str(gauge.pk))).status_code == 302
+    assert Instrument.objects.get(name="x").read_on is None
+    page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
+    assert "crystal</option>" in page
+    assert "brass gauge</option>" not in page
+
+
+@pytest.mark.parametrize("shown", ["in", "out", "lent", "asks"])
+def test_the_register_is_filtered_by_its_address(clinic: Clinic, signed_in: SignIn, shown: str) -> None:
+    """In service, out of it, on loan, asking for something: the thing of each kind, and not the others.
+
+    Oracle: by construction.
+    """
+    Instrument.objects.create(practice=clinic.practice, name="old box", technique="oscillometric", out_of_service=True)
+    Cuff.objects.create(practice=clinic.practice, name="borrowed cuff", width_cm=4.0, loan="from the branch")
+    page = signed_in(clinic.nurse).get(f"/instruments?show={shown}").text
+    there = {name for name in ("grey box", "old box", "borrowed cuff") if f"<b>{name}</b>" in page}
+    expected = {"in": {"grey box", "borrowed cuff"}, "out": {"old box"}, "lent": {"borrowed cuff"}, "asks": set()}
+    assert there == expected[shown]

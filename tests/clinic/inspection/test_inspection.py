@@ -18,11 +18,13 @@ from django.test import Client
 from django.utils import timezone
 
 import quietlimb.clinic.inspection.folder as building
+from clinic.bench.examples import checked, day, not_held
 from clinic.desk.examples import signed_value
 from clinic.examples import Clinic, person, reading
 from quietlimb.clinic.animals.models import Owner
+from quietlimb.clinic.bench.services import decision_add
 from quietlimb.clinic.desk.signing import amendment_add
-from quietlimb.clinic.equipment.models import Cuff
+from quietlimb.clinic.equipment.models import Cuff, Decided
 from quietlimb.clinic.inspection.as_of import as_of
 from quietlimb.clinic.inspection.folder import harmless
 from quietlimb.clinic.inspection.forms import months_before
@@ -71,7 +73,7 @@ def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def checked(folder: Path) -> subprocess.CompletedProcess[str]:
+def checked_folder(folder: Path) -> subprocess.CompletedProcess[str]:
     """The folder's own check, in a Python that knows nothing of this project."""
     return subprocess.run([sys.executable, "-I", folder / "check.py"], capture_output=True, text=True, check=False)
 
@@ -104,7 +106,7 @@ def test_one_touch_gives_a_folder_that_holds_everything_and_checks_itself(
     everything = "".join(path.read_text(encoding="utf-8") for path in folder.iterdir())
     assert "Magpie" not in everything
     assert "argon2" not in everything
-    done = checked(folder)
+    done = checked_folder(folder)
     assert done.returncode == 0, done.stdout
     assert last.hash in done.stdout
     assert "Everything is as it was written." in done.stdout
@@ -141,7 +143,7 @@ def test_what_was_changed_in_a_folder_is_found(
     text = (folder / name).read_text(encoding="utf-8")
     assert old in text
     (folder / name).write_text(text.replace(old, new), encoding="utf-8")
-    done = checked(folder)
+    done = checked_folder(folder)
     assert done.returncode == 1
     assert says in done.stdout
 
@@ -158,13 +160,13 @@ def test_every_file_of_a_folder_is_checked(clinic: Clinic, signed_in: SignIn, tm
     for name in names:
         as_made = (folder / name).read_bytes()
         (folder / name).write_bytes(as_made + b"\n")
-        done = checked(folder)
+        done = checked_folder(folder)
         assert done.returncode == 1, name
         assert f"{name} has been changed" in done.stdout
         (folder / name).write_bytes(as_made)
-    assert checked(folder).returncode == 0
+    assert checked_folder(folder).returncode == 0
     (folder / "cuffs.csv").rename(folder / "other.csv")
-    said = checked(folder).stdout
+    said = checked_folder(folder).stdout
     assert "cuffs.csv is missing" in said
     assert "other.csv was not in the folder when it was made" in said
 
@@ -189,7 +191,7 @@ def test_a_table_that_says_other_than_the_sealed_row_is_found(
         table.write_bytes(changed)
         digests = [hashlib.sha256(content).hexdigest() for content in (as_made, changed)]
         sums.write_text(sums.read_text(encoding="utf-8").replace(*digests), encoding="utf-8")
-        done = checked(folder)
+        done = checked_folder(folder)
         assert done.returncode == 1
         assert says in done.stdout
 
@@ -205,7 +207,7 @@ def test_an_entry_taken_out_and_a_signed_value_put_in_are_found(
     folder = folder_of(signed_in(clinic.lead), tmp_path)
     entries = (folder / "journal.jsonl").read_text(encoding="utf-8").splitlines(keepends=True)
     (folder / "journal.jsonl").write_text("".join(entries[:1] + entries[2:]), encoding="utf-8")
-    assert "does not follow the one before it" in checked(folder).stdout
+    assert "does not follow the one before it" in checked_folder(folder).stdout
     (folder / "journal.jsonl").write_text("".join(entries), encoding="utf-8")
     row = json.loads((folder / "signed_values.jsonl").read_text(encoding="utf-8"))
     row["chosen"] = 140.0
@@ -213,7 +215,7 @@ def test_an_entry_taken_out_and_a_signed_value_put_in_are_found(
     text = json.dumps(row, sort_keys=True, separators=(",", ":"))
     row["seal"] = hashlib.sha256(text.encode()).hexdigest()
     (folder / "signed_values.jsonl").write_text(json.dumps(row) + "\n", encoding="utf-8")
-    assert "is not what the journal tells of it" in checked(folder).stdout
+    assert "is not what the journal tells of it" in checked_folder(folder).stdout
 
 
 def test_rows_are_as_they_were_on_the_day(clinic: Clinic) -> None:
@@ -359,3 +361,32 @@ def test_owners_and_people_who_left_stay_in_the_books(clinic: Clinic, signed_in:
     Person.objects.filter(pk=left.pk).update(is_active=False)
     folder = folder_of(signed_in(clinic.lead), tmp_path)
     assert {row["name"]: row["may sign in"] for row in rows_of(folder, "people.csv")}["Ästrid"] == "no"
+
+
+def test_the_folder_tells_how_instruments_stood_and_what_was_decided(
+    clinic: Clinic, signed_in: SignIn, tmp_path: Path
+) -> None:
+    """Register with its state on the day, checks and decisions with their seals; a verdict that was turned is found.
+
+    Oracle: by construction.
+    """
+    not_held(clinic)
+    checked(clinic, day(1, 2), good=True)
+    failed = checked(clinic, day(3, 1), good=False, remarks="=off")
+    told = {"check": failed, "session": clinic.session, "what": Decided.STANDS, "why": "far from 160"}
+    decision_add(clinic.veterinarian, **told, at=timezone.now())
+    folder = folder_of(signed_in(clinic.lead), tmp_path)
+    done = checked_folder(folder)
+    assert done.returncode == 0, done.stdout
+    box = next(row for row in rows_of(folder, "instruments.csv") if row["name"] == "grey box")
+    assert (box["state on the day"], box["out_of_service"]) == ("failed 1 March 2024 (service certificate)", "True")
+    assert [row["verdict"] for row in rows_of(folder, "checks.csv")] == ["good", "failed"]
+    assert [row["decision"] for row in rows_of(folder, "decisions.csv")] == ["stands"]
+    for name, before, after in (("checks.csv", "failed", "good"), ("decisions.csv", "far from 160", "near 160")):
+        path = folder / name
+        as_it_was = path.read_bytes()
+        path.write_bytes(as_it_was.replace(before.encode(), after.encode()))
+        found = checked_folder(folder)
+        assert found.returncode == 1
+        assert f"{name}: " in found.stdout
+        path.write_bytes(as_it_was)

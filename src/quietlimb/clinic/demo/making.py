@@ -20,11 +20,12 @@ from django.utils import timezone
 from quietlimb.clinic.animals.models import Animal, Condition, Event, OrganFinding
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.configuration import ConfigurationError
+from quietlimb.clinic.demo.checking import GAUGE, STANDARD, bench_tell
 from quietlimb.clinic.demo.stories import STORIES, Story, Visit
 from quietlimb.clinic.desk.basis import basis_of, series_to_show
 from quietlimb.clinic.desk.signing import value_sign
 from quietlimb.clinic.desk.telling import event_add, organs_add
-from quietlimb.clinic.equipment.models import Cuff, Instrument, Technique
+from quietlimb.clinic.equipment.models import Cuff, Gauge, Instrument, Technique
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Competence, Person, Practice, Role
 from quietlimb.clinic.people.signing_in import person_make
@@ -104,6 +105,7 @@ def invented_clinic_make(now: datetime) -> Made:
     )
     for number, story in enumerate(STORIES, start=1):
         _tell(clinic, story, number)
+    bench_tell(clinic.people["dunnock"], clinic.instruments, clinic.cuffs, now)
     told = tuple((username, name, ", ".join(str(role.label) for role in roles)) for username, name, roles in PEOPLE)
     return Made(people=told, password=password, short_code=short_code)
 
@@ -135,8 +137,16 @@ def _people(practice: Practice, password: str, short_code: str) -> dict[str, Per
 
 
 def _instruments(practice: Practice) -> Iterator[tuple[str, Instrument]]:
+    gauges = {
+        name: Instrument.objects.create(practice=practice, name=name, gauge=gauge, slots=["systolic"])
+        for name, gauge in ((GAUGE, Gauge.MANOMETER), (STANDARD, Gauge.REFERENCE))
+    }
+    for name, row in gauges.items():
+        journal.write(None, "instrument added", row)
+        yield name, row
     for name, technique, slots in INSTRUMENTS:
-        row = Instrument.objects.create(practice=practice, name=name, technique=technique, slots=slots)
+        read_on = gauges[GAUGE] if technique == Technique.DOPPLER else None
+        row = Instrument.objects.create(practice=practice, name=name, technique=technique, slots=slots, read_on=read_on)
         journal.write(None, "instrument added", row)
         yield name, row
 

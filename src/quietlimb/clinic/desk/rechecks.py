@@ -2,18 +2,22 @@
 
 Today, letter, owner's page and the animal's page show the row. It is renewed whenever a session of the animal ends or
 is signed, amended, moved or imported, when a reading of an ended session comes in or is struck through, and when
-organs, treatment or the animal itself are told of.
+organs, treatment or the animal itself are told of. A session that a failed check holds in doubt and that is to be
+repeated makes its animal due as well, until it has been measured again.
 """
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.bench.doubts import repeat_asked
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.desk.months import day_of, history_of, value_of
+from quietlimb.clinic.equipment.models import Decision
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Ending, Session
@@ -25,6 +29,8 @@ from quietlimb.engine.interpretation.urgency import need
 from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.words.follow_up import recheck_source, rule_name
 
+# A value that nobody can rely on should not stand for long. [invented]
+REPEAT_WITHIN = timedelta(days=14)
 SHOWN = ("since", "due_from", "due_by", "why", "source", "last_charted", "unsigned")
 
 
@@ -43,19 +49,22 @@ def recheck_renew(by: Person, *, animal: Animal) -> None:
     """Write down what is asked for now; what was agreed of another window is dropped. As it was, nothing is written."""
     Animal.objects.select_for_update().get(pk=animal.pk)  # of two at once the second sees the row of the first
     history = history_of(animal)
-    found = recheck_of(animal, history)
+    found, again = recheck_of(animal, history), _to_repeat(animal)
     known = Recheck.objects.select_for_update().filter(animal=animal).first()
-    if found is None:
+    if found is None and again is None:
         if known is not None:
             journal.write(by, "recheck ended", known, before=columns(known))
             known.delete()
         return
     before = None if known is None else columns(known)
     row = known or Recheck(practice_id=animal.practice_id, animal=animal)
-    row.since, row.due_from, row.due_by = (
-        date.fromordinal(day) for day in (found.since_day, found.earliest_day, found.latest_day)
-    )
-    row.why, row.source = rule_name(found.rule), recheck_source(found)
+    if found is not None:
+        row.since, row.due_from, row.due_by = (
+            date.fromordinal(day) for day in (found.since_day, found.earliest_day, found.latest_day)
+        )
+        row.why, row.source = rule_name(found.rule), recheck_source(found)
+    if again is not None:
+        _set_to_repeat(row, again, sooner=None if found is None else row.due_by)
     row.last_charted, row.unsigned = _acted_on(history), _is_unsigned(_ended(animal))
     after = columns(row)
     if before is not None and all(before[name] == after[name] for name in SHOWN):
@@ -64,6 +73,25 @@ def recheck_renew(by: Person, *, animal: Animal) -> None:
         row.contact, row.contact_on, row.contact_by = "", None, None
     row.save()
     journal.write(by, "recheck set", row, before=before, after=columns(row))
+
+
+def _to_repeat(animal: Animal) -> Decision | None:
+    """The decision that a session be repeated, where the animal has no value of a later one yet."""
+    decision = repeat_asked(animal.pk)
+    if decision is None:
+        return None
+    measured = any(row.started_at > decision.at and _has_value(row) for row in _ended(animal))
+    return None if measured else decision
+
+
+def _set_to_repeat(row: Recheck, decision: Decision, *, sooner: date | None) -> None:
+    """Due from the day of the decision; where the rule set asks for it sooner still, by then."""
+    day = timezone.localdate(decision.at)
+    by = day + REPEAT_WITHIN
+    row.since, row.due_from = day, day
+    row.due_by = by if sooner is None else max(day, min(by, sooner))
+    row.why = _("to be repeated: {name} failed its check").format(name=decision.failed.thing.name)
+    row.source = _("decided by {name}").format(name=decision.by.name)
 
 
 def _acted_on(history: History) -> float | None:

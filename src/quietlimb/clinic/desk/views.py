@@ -18,6 +18,7 @@ from django.utils.translation import gettext_lazy as _l
 from django.views.decorators.http import require_POST, require_safe
 
 from quietlimb.clinic.animals.models import Animal, Condition, Recheck
+from quietlimb.clinic.bench.doubts import told_of_session
 from quietlimb.clinic.desk import documents, owner, signing, telling
 from quietlimb.clinic.desk.basis import Basis, basis_of, series_to_show, thawed
 from quietlimb.clinic.desk.beside import sessions_of_the_day
@@ -287,6 +288,7 @@ def _result(
         "result": result_of(basis, day_of(session), to=_reader(request)),
         "findings": session.animal.organ_findings.filter(on__lte=day_of(session) + BELONGS).order_by(*LATEST)[:10],
         "late": late_readings_of(session),
+        "of_instruments": told_of_session(session),
         "may_sign": may(request.user, "sign", session),
         "may_measure": may(request.user, "measure", session),
         "refused": refused,
@@ -460,6 +462,7 @@ def _entries(request: HttpRequest, session: Session) -> QuerySet[Entry]:
         keys += [row.pk for row in series.late_readings.all()]
     for signed in session.signed_values.prefetch_related("amendments"):
         keys += [signed.pk, *(row.pk for row in signed.amendments.all())]
+    keys += session.decisions.values_list("pk", flat=True)
     day = day_of(session)
     keys += session.animal.organ_findings.filter(on__range=(day, day + BELONGS)).values_list("pk", flat=True)
     entries = visible(request.user, Entry).filter(thing_id__in=keys)

@@ -8,7 +8,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
-from quietlimb.clinic.equipment.models import SLOTS, Cuff, Instrument, Technique, check_slots, usual_slots
+from quietlimb.clinic.equipment.models import SLOTS, Cuff, Gauge, Instrument, Technique, check_slots, usual_slots
 
 if TYPE_CHECKING:
     InstrumentModelForm = forms.ModelForm[Instrument]
@@ -41,15 +41,41 @@ def _refuse_namesake(form: InstrumentForm | CuffForm, told: dict[str, Any], sent
 class InstrumentForm(InstrumentModelForm):
     """An instrument. The slots stand in the order in which its display shows the numbers."""
 
+    technique = forms.ChoiceField(
+        label=_("Kind"), choices=[("", "---------"), *Technique.choices, *Gauge.choices], widget=forms.Select
+    )
+
     class Meta:
         model = Instrument
-        fields = ("name", "serial_number", "technique", "out_of_service")
+        fields = (
+            "name",
+            "serial_number",
+            "technique",
+            "held_static",
+            "read_on",
+            "asset_tag",
+            "loan",
+            "out_of_service",
+        )
+        help_texts = {  # noqa: RUF012  the framework reads it once
+            "held_static": _("Where it cannot be, a service certificate counts as its check."),
+            "read_on": _("Of a Doppler unit: when this manometer fails, its sessions are in doubt too."),
+            "asset_tag": _("Your own number on it."),
+            "loan": _("From or to whom, and until when."),
+        }
 
-    field_order = ("name", "serial_number", "technique", *SLOT_FIELDS, "out_of_service", "why")
+    field_order = (
+        *("name", "serial_number", "technique", *SLOT_FIELDS),
+        *("held_static", "read_on", "asset_tag", "loan", "out_of_service", "why"),
+    )
 
     def __init__(self, *arguments: Any, others: QuerySet[Instrument], **named: Any) -> None:
         super().__init__(*arguments, **named)
         self.others = others.filter(out_of_service=False)
+        self.initial["technique"] = self.instance.gauge or self.instance.technique
+        read_on = self.fields["read_on"]
+        assert isinstance(read_on, forms.ModelChoiceField)
+        read_on.queryset = others.filter(gauge=Gauge.MANOMETER)
         shown = list(self.instance.slots)
         for name, label, place in zip(SLOT_FIELDS, PLACES, range(len(SLOTS)), strict=True):
             self.fields[name] = forms.ChoiceField(
@@ -57,7 +83,9 @@ class InstrumentForm(InstrumentModelForm):
                 choices=[("", _("nothing")), *NUMBERS.items()],
                 required=False,
                 initial=shown[place] if place < len(shown) else "",
-                help_text=_("As on its display, from the top or the left. By Doppler there is only one.")
+                help_text=_(
+                    "As on its display, from the top or the left. By Doppler there is only one, a manometer has none."
+                )
                 if place == 0
                 else "",
             )
@@ -69,8 +97,15 @@ class InstrumentForm(InstrumentModelForm):
         """The slots that were chosen, without gaps; by Doppler one is enough."""
         told = super().clean() or {}
         chosen = [told[name] for name in SLOT_FIELDS if told.get(name)]
-        if told.get("technique") == Technique.DOPPLER:
+        kind = told.get("technique", "")
+        is_gauge = kind in Gauge.values
+        self.instance.gauge = kind if is_gauge else ""
+        if is_gauge:
+            told["technique"] = ""
+        if is_gauge or kind == Technique.DOPPLER:
             chosen = ["systolic"]
+        if kind != Technique.DOPPLER:
+            told["read_on"] = None
         try:
             check_slots(chosen)
         except forms.ValidationError as error:
@@ -94,7 +129,11 @@ class CuffForm(CuffModelForm):
 
     class Meta:
         model = Cuff
-        fields = ("name", "width_cm", "length_cm", "out_of_service")
+        fields = ("name", "width_cm", "length_cm", "asset_tag", "loan", "out_of_service")
+        help_texts = {  # noqa: RUF012  the framework reads it once
+            "asset_tag": _("Your own number on it."),
+            "loan": _("From or to whom, and until when."),
+        }
 
     def __init__(self, *arguments: Any, others: QuerySet[Cuff], **named: Any) -> None:
         super().__init__(*arguments, **named)

@@ -1,8 +1,9 @@
 """Checks an inspection folder with nothing but Python 3: run it in the folder, or name the folder.
 
 It walks the part of the journal that is in the folder, works out each hash and each seal anew, looks whether the
-journal tells of every signed value and amendment, whether every file is the one that SHA256SUMS.txt names, and whether
-the tables for people say what the sealed rows say. It stands in each folder as it is here, and needs no other file.
+journal tells of every signed value, amendment, check and decision, whether every file is the one that SHA256SUMS.txt
+names, and whether the tables for people say what the sealed rows say. It stands in each folder as it is here, and needs
+no other file.
 """
 
 import csv
@@ -46,7 +47,29 @@ TOLD_TWICE = {
         "session": "session_id",
     },
     "amendments": {"signed value": "signed_value_id", "mmHg": "chosen", "text": "text", "why": "why", "seal": "seal"},
+    "checks": {
+        "check": "kind",
+        "figure": "figure",
+        "unit": "unit",
+        "limit": "limit",
+        "issuer": "issuer",
+        "number": "number",
+        "valid until": "valid_until",
+        "room C": "room_c",
+        "remarks": "remarks",
+        "corrects": "corrects_id",
+        "why": "why",
+        "seal": "seal",
+    },
+    "decisions": {
+        "failed check": "failed_id",
+        "session": "session_id",
+        "decision": "what",
+        "why": "why",
+        "seal": "seal",
+    },
 }
+VERDICT = {"True": "good", "False": "failed"}  # of a check, as its table says it
 
 
 def files(folder: Path) -> Iterator[str]:
@@ -81,6 +104,8 @@ def tables(folder: Path) -> Iterator[str]:
             for column, key in same.items():
                 if row[column] != cell(stored[key]):
                     yield f"{name}.csv: {column} is {row[column]}, and {cell(stored[key])} in the sealed row"
+            if name == "checks" and row["verdict"] != VERDICT[str(stored["good"])]:
+                yield f"{name}.csv: verdict is {row['verdict']}, and otherwise in the sealed row"
 
 
 def cell(value: object) -> str:
@@ -99,7 +124,7 @@ def troubles(folder: Path) -> Iterator[str]:
 
 
 def rows(folder: Path) -> Iterator[str]:
-    """Every entry of the journal, signed value and amendment that is not as it was written."""
+    """Every entry of the journal, signed value, amendment, check and decision that is not as it was written."""
     told: dict[str, str] = {}
     last: dict[str, Any] | None = None
     for entry in lines(folder / "journal.jsonl"):
@@ -112,7 +137,7 @@ def rows(folder: Path) -> Iterator[str]:
             yield f"{place} does not follow the one before it"
         told.setdefault(entry["thing_id"], entry["after"])
         last = entry
-    for name in ("signed_values", "amendments"):
+    for name in ("signed_values", "amendments", "checks", "decisions"):
         for row in lines(folder / f"{name}.jsonl"):
             if row["seal"] != without(row, "seal"):
                 yield f"{name}: {row['id']} has been changed"

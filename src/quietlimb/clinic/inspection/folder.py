@@ -14,12 +14,13 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import IO, Any
 
-from django.db.models import Max, Q
+from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from quietlimb.clinic.bench.standing import checks_as_of, schedule_of, standing_of
 from quietlimb.clinic.canonical import canonical, columns
-from quietlimb.clinic.equipment.models import Cuff, Instrument
+from quietlimb.clinic.equipment.models import Check, Cuff, Decision, Instrument
 from quietlimb.clinic.inspection.as_of import Row, as_of
 from quietlimb.clinic.inspection.readme import readme
 from quietlimb.clinic.journal.models import Entry
@@ -61,7 +62,9 @@ def inspection_folder(practice: Practice, period: Period, *, made_by: Person, at
     """
     signed = SignedValue.objects.filter(practice=practice, signed_at__gte=period.start, signed_at__lt=period.end)
     amendments = Amendment.objects.filter(signed_value__in=signed)
-    entries = _bounded(_entries(practice, period, signed, amendments), MOST_ENTRIES)
+    checks = Check.objects.filter(practice=practice, entered_at__gte=period.start, entered_at__lt=period.end)
+    decisions = Decision.objects.filter(practice=practice, at__gte=period.start, at__lt=period.end)
+    entries = _bounded(_entries(practice, period, signed, amendments, checks, decisions), MOST_ENTRIES)
     sessions = _bounded(
         Session.objects.filter(practice=practice, started_at__gte=period.start, started_at__lt=period.end).order_by(
             "started_at", "id"
@@ -79,26 +82,30 @@ def inspection_folder(practice: Practice, period: Period, *, made_by: Person, at
         files.text("check.py", (Path(__file__).parent / "check.py").read_text(encoding="utf-8"))
         files.table("people.csv", PEOPLE, _people(practice, people, period))
         files.table("competence.csv", COMPETENCE, _competence(practice, names, period))
-        files.table("instruments.csv", INSTRUMENTS, _things(practice, Instrument, INSTRUMENTS, period))
-        files.table("cuffs.csv", CUFFS, _things(practice, Cuff, CUFFS, period))
+        files.table("instruments.csv", (*INSTRUMENTS, *STATE), _things(practice, Instrument, INSTRUMENTS, period))
+        files.table("cuffs.csv", (*CUFFS, *STATE), _things(practice, Cuff, CUFFS, period))
         files.table("rule_set.csv", RULES, _rules(then))
         files.table("sessions.csv", SESSIONS, _sessions(sessions))
         files.table("readings.csv", READINGS, _readings(sessions))
         files.table("signed_values.csv", SIGNED, _signed(signed))
         files.table("amendments.csv", AMENDMENTS, _amendments(amendments))
+        files.table("checks.csv", CHECKS, _checks(checks))
+        files.table("decisions.csv", DECISIONS, _decisions(decisions))
         files.lines("signed_values.jsonl", signed)
         files.lines("amendments.jsonl", amendments)
+        files.lines("checks.jsonl", checks)
+        files.lines("decisions.jsonl", decisions)
         files.lines("journal.jsonl", entries)
         files.sums("SHA256SUMS.txt")
     return held.getvalue()
 
 
-def _entries(practice: Practice, period: Period, signed: Any, amendments: Any) -> Any:
-    """The entries of the period, and those after it up to the last that tells of these signed values and amendments."""
+def _entries(practice: Practice, period: Period, *told: Any) -> Any:
+    """The entries of the period, and those after it up to the last that tells of these rows."""
     ours = Entry.objects.filter(practice=practice)
     within = ours.filter(when__gte=period.start, when__lt=period.end)
-    telling = ours.filter(Q(thing_id__in=signed.values("pk")) | Q(thing_id__in=amendments.values("pk")))
-    ends = [rows.aggregate(last=Max("sequence"))["last"] or 0 for rows in (within, telling)]
+    telling = [ours.filter(thing_id__in=rows.values("pk")) for rows in told]
+    ends = [rows.aggregate(last=Max("sequence"))["last"] or 0 for rows in (within, *telling)]
     return ours.filter(when__gte=period.start, sequence__lte=max(ends)).order_by("sequence")
 
 
@@ -215,15 +222,56 @@ def _competence(practice: Practice, names: dict[str, str], period: Period) -> It
         )
 
 
-INSTRUMENTS = ("id", "name", "serial_number", "technique", "slots", "out_of_service")
-CUFFS = ("id", "name", "width_cm", "length_cm", "out_of_service")
+INSTRUMENTS = (
+    *("id", "name", "serial_number", "technique", "gauge", "asset_tag", "loan", "held_static", "read_on_id", "slots"),
+    "out_of_service",
+)
+CUFFS = ("id", "name", "width_cm", "length_cm", "asset_tag", "loan", "out_of_service")
+STATE = ("state on the day", "due by")
 
 
 def _things(
     practice: Practice, model: type[Instrument | Cuff], names: Sequence[str], period: Period
 ) -> Iterable[Sequence[object]]:
-    for row in as_of(practice, model._default_manager.filter(practice=practice), period.end):
-        yield [" ".join(cell) if isinstance(cell := row.get(name), list) else cell for name in names]
+    """What the register said on the day, and how each thing stood by the checks entered until then."""
+    now = {str(row.pk): row for row in model._default_manager.filter(practice=practice)}
+    schedule = schedule_of(practice)
+    by_thing: dict[object, list[Check]] = {}
+    for check in checks_as_of(practice, period.end):
+        by_thing.setdefault(check.instrument_id or check.cuff_id, []).append(check)
+    for row in as_of(practice, now.values(), period.end):
+        thing = now[row["id"]]
+        standing = standing_of(thing, by_thing.get(thing.pk, ()), schedule, period.last)
+        told = [" ".join(cell) if isinstance(cell := row.get(name), list) else cell for name in names]
+        yield [*told, standing.words, standing.on]
+
+
+CHECKS = (
+    *("id", "instrument or cuff", "check", "made", "entered", "entered by", "verdict", "figure", "unit", "limit"),
+    *("held against", "issuer", "number", "valid until", "room C", "remarks", "corrects", "why", "seal"),
+)
+
+
+def _checks(checks: Any) -> Iterable[Sequence[object]]:
+    with_all = checks.select_related("instrument", "cuff", "by", "reference")
+    for row in with_all.order_by("entered_at", "id").iterator(chunk_size=500):
+        yield (
+            *(row.pk, row.thing.name, row.kind, row.done_at, row.entered_at, row.by.name),
+            *("good" if row.good else "failed", row.figure, row.unit, row.limit),
+            *(row.reference.name if row.reference else "", row.issuer, row.number, row.valid_until, row.room_c),
+            *(row.remarks, row.corrects_id, row.why, row.seal),
+        )
+
+
+DECISIONS = ("id", "failed check", "session", "animal", "decided", "by", "decision", "why", "seal")
+
+
+def _decisions(decisions: Any) -> Iterable[Sequence[object]]:
+    for row in decisions.select_related("session__animal", "by").order_by("at", "id").iterator(chunk_size=500):
+        yield (
+            *(row.pk, row.failed_id, row.session_id, row.session.animal.name, row.at, row.by.name),
+            *(row.what, row.why, row.seal),
+        )
 
 
 RULES = ("rule set", "category", "from mmHg", "source", "place in it", "standing")

@@ -24,8 +24,9 @@ certified medical device. This folder holds names of people, animals and, in the
 As it was on the last day, told by the journal
   people.csv         who worked here in which roles, and who could no longer sign in
   competence.csv     what they had been taught, by whom, sessions watched, and whether it was good on the day
-  instruments.csv    instruments with the order of their numbers, and whether they were in service
-  cuffs.csv          cuffs by the width of their bladder
+  instruments.csv    instruments and manometers with the order of their numbers, whether they were in service, and how
+                     they stood by their checks: good until, due, overdue, failed
+  cuffs.csv          cuffs by the width of their bladder, in the same way
   rule_set.csv       the rule set for new work, {rules}, with the source and standing of each boundary
 
 Of the period
@@ -33,10 +34,12 @@ Of the period
   readings.csv       their readings, with those spoiled or struck through
   signed_values.csv  what was signed in it: charted and signed pressure, why they differ, rule set, engine version
   amendments.csv     what stands beside these signed values, also where it was added after the period
+  checks.csv         checks of instruments and cuffs that were entered in it, with verdict, figure and limit
+  decisions.csv      what was decided in it of sessions that a failed check held in doubt
   journal.jsonl      every change in it: who, when, what, before, after, why; one entry a line, each with its hash; goes
                      on until the last signature and amendment above has been told
-  signed_values.jsonl, amendments.jsonl
-                     the same rows as they are stored, with all that a signed value rests on; for checking
+  signed_values.jsonl, amendments.jsonl, checks.jsonl, decisions.jsonl
+                     the same rows as they are stored, with all that each rests on; for checking
   SHA256SUMS.txt     the sha256 of every other file in here
 
 Retention, in the practice's words: {retention}
@@ -45,9 +48,9 @@ How to check it
   python3 check.py   needs Python 3 and nothing else; looks at every file in here
 
 Each journal entry holds the hash of the one before it. Its own hash is the sha256 of the rest of the line, written as
-JSON in ASCII with sorted keys and without blanks. A signed value's seal is made in the same way, and the journal holds
-the row as it was signed. So whoever changes one of them has to change all that follows. The tables for people are
-checked against SHA256SUMS.txt, and signed values and amendments against their sealed rows. Whoever changes a table
+JSON in ASCII with sorted keys and without blanks. The seal of a signed value, a check or a decision is made in the same
+way, and the journal holds the row as it was written. So whoever changes one of them has to change all that follows. The
+tables for people are checked against SHA256SUMS.txt, and those of sealed rows against these. Whoever changes a table
 and SHA256SUMS.txt together is found by the sha256 of this whole ZIP, which the journal at the practice holds in the
 entry "inspection folder made". An end that was cut off whole is not seen in the folder alone: compare the hash of the
 last entry with that of another folder, or with what "quietlimb clinic verify" prints at the practice.

@@ -29,7 +29,14 @@ SAID_BY_A_READING = (
 )
 # Of these tables some columns may change; all other columns stand, and so does the row.
 PARTLY = {"measuring_reading": SAID_BY_A_READING}
-PROTECTED = ("journal_entry", "measuring_signedvalue", "measuring_amendment", *PARTLY)
+PROTECTED = (
+    "journal_entry",
+    "measuring_signedvalue",
+    "measuring_amendment",
+    "equipment_check",
+    "equipment_decision",
+    *PARTLY,
+)
 
 _POSTGRESQL_FUNCTION = """
 CREATE OR REPLACE FUNCTION quietlimb_refuse() RETURNS trigger LANGUAGE plpgsql AS

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.bench.doubts import register
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
@@ -39,6 +41,21 @@ RECALLED_OF_SERIES = (
 )
 
 
+class _Warned:
+    """An instrument as it stands among the choices: what is overdue says so, and is not barred."""
+
+    def __init__(self, person: Person) -> None:
+        self.person = person
+        self.overdue: dict[object, str] | None = None
+
+    def __call__(self, instrument: Instrument) -> str:
+        if self.overdue is None:
+            lines = register(self.person.practice, list(visible(self.person, Instrument)), timezone.localdate())
+            self.overdue = {line.thing.pk: line.words for line in lines if line.standing.state == "overdue"}
+        words = self.overdue.get(instrument.read_on_id) or self.overdue.get(instrument.pk)
+        return f"{instrument.name} ({words})" if words else instrument.name
+
+
 class SeriesForm(SeriesModelForm):
     """Method, cuff, site. Only the method must be told, and an instrument tells it."""
 
@@ -51,13 +68,14 @@ class SeriesForm(SeriesModelForm):
         named["initial"] = {"planned_readings": self.planned_readings, **(named.get("initial") or {})}
         super().__init__(*arguments, **named)
         in_service = {
-            "instrument": visible(person, Instrument).filter(out_of_service=False),
+            "instrument": visible(person, Instrument).filter(out_of_service=False, gauge=""),
             "cuff": visible(person, Cuff).filter(out_of_service=False),
         }
         for name, rows in in_service.items():
             field = self.fields[name]
             assert isinstance(field, forms.ModelChoiceField)
             field.queryset = rows
+        self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
         cuff.choices = choices_of(in_service["cuff"], told, animal.species)  # type: ignore[attr-defined,arg-type]
