@@ -38,6 +38,9 @@ from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Attempts, KnownAddress, Membership
 from quietlimb.clinic.sessions.models import Reading, Series, Session
 
+# the pages of the teaching room work on the learners' store
+pytestmark = pytest.mark.django_db(databases=["default", "teaching"])
+
 FUZZED = settings(
     deadline=None,
     derandomize=True,
