@@ -16,6 +16,7 @@ from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
 from quietlimb.clinic.charting import SET_ASIDE
+from quietlimb.clinic.comparisons.models import Comparison
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
 from quietlimb.clinic.journal.writing import hash_of
@@ -57,6 +58,7 @@ def _troubles(practice: Practice) -> Iterator[str]:
     yield from _gone(practice)
     yield from _readings(practice)
     yield from _recordings(practice)
+    yield from _comparisons(practice)
 
 
 def _chain(practice: Practice) -> Iterator[str]:
@@ -177,3 +179,9 @@ def _recordings(practice: Practice) -> Iterator[str]:
     for recording in Recording.objects.filter(practice=practice).iterator(chunk_size=20):
         if not recording.is_whole:
             yield f"recording {recording.name} is not the one that was put in"
+
+
+def _comparisons(practice: Practice) -> Iterator[str]:
+    for comparison in Comparison.objects.filter(practice=practice).iterator(chunk_size=20):
+        if not comparison.is_whole:
+            yield f"comparison {comparison.name} does not have the files that were put in"
