@@ -171,6 +171,8 @@ ROUTES: dict[str, Route] = {
     "comparisons": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
     "comparison-add": Route(method="post", gets=(403, 403, 403, 422, 422, 422, 302)),
     "comparison-keep": Route(method="post", gets=(403, 403, 403, 422, 422, 422, 302)),
+    # no session here has both kinds, which is found out after the rights
+    "comparison-pairs": Route(method="post", sent={"technique": "doppler"}, gets=(403, 403, 403, 409, 409, 409, 302)),
     "comparison": Route(method="get", key="comparison", gets=(200, 200, 200, 200, 200, 404, 302)),
     # the bytes here are no pairs, which is found out after the rights
     "comparison-figure": Route(method="get", key="comparison", gets=(422, 422, 422, 422, 422, 404, 302)),

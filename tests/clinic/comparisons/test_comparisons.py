@@ -200,7 +200,7 @@ def test_sending_it_twice_keeps_it_once_and_another_with_its_key_is_refused(clin
         ("\0\1\2", "text"),
         (b"x" * (MOST_BYTES + 1), "more than 400 kB"),
         (
-            "animal,occasion,tested_systolic_mmHg,reference_systolic_mmHg\n" + "A,1,120,118\n" * (MOST_ROWS + 1),
+            "# truth: changing\nanimal,tested_mean_mmHg,reference_mean_mmHg\n" + "A,120,118\n" * (MOST_ROWS + 1),
             "more than 2000",
         ),
     ],

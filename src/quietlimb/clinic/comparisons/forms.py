@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from quietlimb.agreement.pair_rows import QUANTITIES
 from quietlimb.agreement.schemes import SCHEMES, VETERINARY
 from quietlimb.clinic.comparisons.reckoning import MOST_BYTES, MOST_PLAN_BYTES, Chosen
+from quietlimb.clinic.equipment.models import Technique
 
 AS_TOLD = ("", _("as the file or the plan tells it"))
 TRUTHS = [
@@ -113,6 +114,12 @@ class KeepForm(ChoicesForm):
     def clean_plan(self) -> bytes:
         """The bytes of the plan."""
         return _unpacked(self.cleaned_data["plan"], MOST_PLAN_BYTES) if self.cleaned_data["plan"] else b""
+
+
+class PairsForm(forms.Form):
+    """Which kind of instrument is tested; the other one is the reference."""
+
+    technique = forms.ChoiceField(label=_("Tested method"), choices=Technique.choices)
 
 
 class RetireForm(forms.Form):

@@ -12,11 +12,14 @@ from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.comparisons.models import Comparison, sha256_or_nothing
+from quietlimb.clinic.comparisons.pairing import pairs_of_sessions
 from quietlimb.clinic.comparisons.reckoning import Chosen, ComparisonError, made_of
+from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.journal import writing as journal
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.exchange.pairs_csv import pairs_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +82,19 @@ def comparison_retire(by: Person, *, comparison: Comparison, why: str, at: datet
     stored.save(update_fields=["retired_at", "retired_by", "retired_why"])
     journal.write(by, "comparison retired", stored, before=before, after=_retirement(stored), why=why)
     return True
+
+
+def pairs_take(by: Person, *, tested: Technique) -> str:
+    """The pairs of the practice's own sessions as a file; the journal tells who took them and the sha256.
+
+    Raises ComparisonError as `pairs_of_sessions` does.
+    """
+    rows = pairs_of_sessions(by.practice, tested=tested)
+    text = pairs_text(rows)
+    told: dict[str, object] = {"pairs": len(rows.rows), "sha256": sha256_of(text.encode())}
+    with together():
+        journal.write(by, "de-identified pairs made", by.practice, after=told)
+    return text
 
 
 def _retirement(row: Comparison) -> dict[str, object]:

@@ -8,6 +8,7 @@ urlpatterns = [
     path("comparisons", views.comparisons, name="comparisons"),
     path("comparisons/add", views.comparison_add, name="comparison-add"),
     path("comparisons/keep", views.comparison_keep, name="comparison-keep"),
+    path("comparisons/pairs", views.comparison_pairs, name="comparison-pairs"),
     path("comparisons/<uuid:comparison_id>", views.comparison, name="comparison"),
     path("comparisons/<uuid:comparison_id>/figure", views.comparison_figure, name="comparison-figure"),
     path("comparisons/<uuid:comparison_id>/file", views.comparison_file, name="comparison-file"),

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.clinic.comparisons import services, showing
-from quietlimb.clinic.comparisons.forms import FileForm, KeepForm, RetireForm, carried
+from quietlimb.clinic.comparisons.forms import FileForm, KeepForm, PairsForm, RetireForm, carried
 from quietlimb.clinic.comparisons.models import Comparison
 from quietlimb.clinic.comparisons.reckoning import (
     MOST_BYTES,
@@ -30,6 +30,7 @@ from quietlimb.clinic.comparisons.reckoning import (
     differing,
     made_of,
 )
+from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.lists import asked_of_a_list, page_of, query_without_page
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.engine.errors import QuietlimbError
@@ -62,6 +63,7 @@ def comparisons(request: HttpRequest) -> HttpResponse:
         "query": query_without_page(request),
         "comparisons": [(each, showing.verdicts(each.results)) for each in page],
         "may_compare": may(person, "compare"),
+        "form": PairsForm(),
     }
     return render(request, "comparisons/comparisons.html", context)
 
@@ -106,6 +108,20 @@ def comparison_keep(request: HttpRequest) -> HttpResponse:
         status = 409 if error.code == "key-taken" else 422
         return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=status)
     return redirect("comparison", row.pk)
+
+
+@needs("compare")
+@require_POST
+def comparison_pairs(request: HttpRequest) -> HttpResponse:
+    """Pairs of the practice's own sessions, to be looked at and compared like any other file."""
+    form = PairsForm(request.POST)
+    if not form.is_valid():
+        return render(request, "plain.html", {"sentence": _("Choose the tested method.")}, status=422)
+    try:
+        text = services.pairs_take(person_of(request), tested=Technique(form.cleaned_data["technique"]))
+    except QuietlimbError as error:
+        return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+    return _download(text.encode(), "pairs.csv", "text/csv; charset=utf-8")
 
 
 @needs("compared")
