@@ -45,8 +45,11 @@ class Chosen:
     def of(cls, told: Mapping[str, Any]) -> Chosen:
         """Of a form or a kept row; other names are left alone."""
         names = cls.__dataclass_fields__
-        plain = {name: told[name] for name in names if told.get(name)}
-        return cls(**{name: value if isinstance(value, str) else tuple(value) for name, value in plain.items()})
+        found: dict[str, Any] = {}
+        for name in names:
+            if told.get(name):
+                found[name] = tuple(told[name]) if isinstance(told[name], list) else told[name]
+        return cls(**found)
 
     def as_json(self) -> dict[str, Any]:
         """As a row keeps it."""
@@ -102,8 +105,11 @@ def made_of(content: bytes, plan: bytes, chosen: Chosen) -> Made:
             _("There are {rows} determinations, more than {most}").format(rows=len(file.rows.rows), most=MOST_ROWS),
             _("compare so many by the command line: quietlimb compare pairs"),
         )
-    names = {"tested_name": chosen.tested, "reference_name": chosen.reference}
-    rows = replace(file.rows, **{name: told for name, told in names.items() if told})
+    rows = replace(
+        file.rows,
+        tested_name=chosen.tested or file.rows.tested_name,
+        reference_name=chosen.reference or file.rows.reference_name,
+    )
     base = Analysis() if planned is None else planned.plan.analysis
     rows, analysis = as_run(rows, replace(_chosen(base, chosen), rule=rows.rule))
     compared = compare_rows(rows, analysis)

@@ -9,6 +9,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+from django.core.paginator import Page
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -56,7 +57,7 @@ def comparisons(request: HttpRequest) -> HttpResponse:
     if asked.of("show") != "all":
         found = found.filter(retired_at__isnull=asked.of("show") == "")
     found = found.order_by("name", "id") if asked.of("sort") == "name" else found.order_by("-made_at", "id")
-    page = page_of(request, found)
+    page: Page[Comparison] = page_of(request, found)
     context = {
         "asked": asked,
         "page": page,
