@@ -131,6 +131,10 @@ def test_the_page_shows_limits_verdicts_what_is_missing_and_the_paragraph(clinic
     assert "There was no analysis plan." in page
     assert "style=" not in page  # the browser would refuse it
     assert "/retire" not in page  # not hers
+    listed = html.unescape(signed_in(clinic.nurse).get("/comparisons").text)
+    assert (
+        f"Systolic pressure, {found.judgements[0].scheme.name}: met, but its interval reaches over the limit" in listed
+    )
 
 
 def test_figures_report_bundle_and_file_come_down(clinic: Clinic, signed_in: SignIn, tmp_path: Path) -> None:

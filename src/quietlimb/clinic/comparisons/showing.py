@@ -12,6 +12,7 @@ from quietlimb.agreement.criteria import Judged, Judgement
 from quietlimb.agreement.differences import RangeBias
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.recruitment import Recruitment
+from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.clinic.comparisons.reckoning import Made
 from quietlimb.figures.comparison import comparison_figures
 from quietlimb.figures.look import Theme
@@ -121,13 +122,14 @@ def cautions(made: Made) -> list[str]:
 
 
 def verdicts(results: Any) -> list[str]:
-    """Of kept results a line each pressure and scheme: `Systolic pressure, veterinary-consensus: met`."""
+    """Of kept results a line each pressure and scheme: `Systolic pressure, ISO 81060-2: met`."""
     found = []
     for compared in results.get("compared", ()):
         for each in compared.get("judgements", ()):
             grade, verdict = each.get("grade"), each["verdict"]
             told = _("grade {grade}").format(grade=grade) if grade else _(words.VERDICTS.get(verdict, verdict))
-            found.append(f"{_(PRESSURES[compared['quantity']])}, {each['scheme']}: {told}")
+            scheme = SCHEMES[each["scheme"]].name if each["scheme"] in SCHEMES else each["scheme"]
+            found.append(f"{_(PRESSURES[compared['quantity']])}, {scheme}: {told}")
     return found
 
 
@@ -145,7 +147,8 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
         agreement.append((_("Lower limit of agreement, mmHg"), words.interval_words(found.limits.lower, signed=True)))
         agreement.append((_("Upper limit of agreement, mmHg"), words.interval_words(found.limits.upper, signed=True)))
     reasons = [f"{each.says}; {each.remedy}." for each in found.missing if each.name in ("bias", "limits")]
-    told = [*words.comparison_sentences(found), *reasons]
+    beside = {words.verdict_sentence(each) for each in found.judgements}  # they stand over their tables
+    told = [each for each in [*words.comparison_sentences(found), *reasons] if each not in beside]
     ranges = found.bias_by_bounds or found.bias_by_third
     return Part(
         heading=_(PRESSURES[found.quantity]),
