@@ -16,7 +16,7 @@ from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
 from quietlimb.clinic.charting import SET_ASIDE
-from quietlimb.clinic.comparisons.models import Comparison
+from quietlimb.clinic.comparisons.models import KEPT, Comparison, as_told
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
 from quietlimb.clinic.journal.writing import hash_of
@@ -182,6 +182,12 @@ def _recordings(practice: Practice) -> Iterator[str]:
 
 
 def _comparisons(practice: Practice) -> Iterator[str]:
+    entries = Entry.objects.filter(practice=practice, what=KEPT)
+    told = dict(entries.values_list("thing_id", "after"))
     for comparison in Comparison.objects.filter(practice=practice).iterator(chunk_size=20):
         if not comparison.is_whole:
             yield f"comparison {comparison.name} does not have the files that were put in"
+        elif told.pop(comparison.pk, None) != canonical(as_told(comparison)):
+            yield f"comparison {comparison.name} is not what the journal tells of it"
+    for key in told:
+        yield f"comparison {key} is in the journal and gone"

@@ -21,6 +21,7 @@ from django.test import Client
 
 from agreement.invented_rows import invented_rows
 from clinic.examples import Clinic
+from clinic.journal.test_tampering import from_outside, protect_again
 from quietlimb.agreement.comparing import as_run, compare_rows
 from quietlimb.agreement.plan import Analysis, Plan
 from quietlimb.clinic.backup import _kept
@@ -243,6 +244,30 @@ def test_a_comparison_is_retired_and_neither_changed_nor_removed(clinic: Clinic,
         with pytest.raises(DatabaseError, match="stands for good"), transaction.atomic(), connection.cursor() as cursor:
             cursor.execute(statement.format("comparisons_comparison"))
     assert verify().trouble is None
+
+
+@pytest.mark.parametrize(
+    ("statement", "says"),
+    [
+        ("UPDATE comparisons_comparison SET sha256 = 'x'", "does not have the files that were put in"),
+        ("UPDATE comparisons_comparison SET name = 'x'", "is not what the journal tells of it"),
+        ("UPDATE comparisons_comparison SET results = '{}'", "is not what the journal tells of it"),
+        ("DELETE FROM comparisons_comparison", "is in the journal and gone"),
+    ],
+)
+def test_what_was_changed_behind_the_back_is_found(
+    statement: str, says: str, clinic: Clinic, signed_in: SignIn
+) -> None:
+    """A comparison that is not as it was kept is named.
+
+    Oracle: by construction, each change made with the triggers taken away for the moment.
+    """
+    kept(signed_in(clinic.lead), FILE)
+    assert verify().trouble is None
+    with from_outside() as cursor:
+        cursor.execute(statement)
+        protect_again(cursor)
+        assert says in str(verify().trouble)
 
 
 def test_what_another_engine_kept_is_shown_beside_what_this_one_finds(clinic: Clinic, signed_in: SignIn) -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from quietlimb.clinic.canonical import columns, digest
 from quietlimb.clinic.rows import PracticeRow
+
+KEPT = "comparison kept"  # in the journal
 
 
 class Comparison(PracticeRow):
@@ -63,3 +66,20 @@ class Comparison(PracticeRow):
 def sha256_or_nothing(content: bytes) -> str:
     """The sha256 of bytes; empty where there are none."""
     return hashlib.sha256(content).hexdigest() if content else ""
+
+
+def as_told(row: Comparison) -> dict[str, object]:
+    """What the journal tells of a comparison that was kept: all that is not changed, the results by their sha256."""
+    told = {
+        name: value for name, value in columns(row, without=("results",)).items() if not name.startswith("retired_")
+    }
+    return {**told, "results_sha256": digest(_without_signed_zeros(row.results))}
+
+
+def _without_signed_zeros(value: Any) -> Any:
+    """PostgreSQL keeps no minus before a zero."""
+    if isinstance(value, dict):
+        return {name: _without_signed_zeros(each) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_without_signed_zeros(each) for each in value]
+    return value + 0.0 if isinstance(value, float) else value

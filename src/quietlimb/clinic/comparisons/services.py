@@ -11,7 +11,7 @@ from django.db import IntegrityError
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.canonical import columns
-from quietlimb.clinic.comparisons.models import Comparison, sha256_or_nothing
+from quietlimb.clinic.comparisons.models import KEPT, Comparison, as_told, sha256_or_nothing
 from quietlimb.clinic.comparisons.pairing import pairs_of_sessions
 from quietlimb.clinic.comparisons.reckoning import Chosen, ComparisonError, made_of
 from quietlimb.clinic.equipment.models import Technique
@@ -60,7 +60,7 @@ def comparison_keep(by: Person, *, dropped: Dropped, at: datetime) -> Comparison
     try:
         with together():
             row.save(force_insert=True)
-            journal.write(by, "comparison kept", row, after=columns(row, without=("results",)))
+            journal.write(by, KEPT, row, after=as_told(row))
     except IntegrityError:
         known = Comparison.objects.filter(pk=dropped.key, practice=by.practice_id, sha256=row.sha256).first()
         if known is None or known.chosen != row.chosen or known.plan_sha256 != row.plan_sha256:
