@@ -51,6 +51,25 @@ TrainingResult(
 """
 
 
+COMPARED = """
+from pathlib import Path
+from uuid import UUID
+from quietlimb.clinic import starting
+starting.set_up(starting.configuration_for(data=Path({data!r}), lan_host=None))
+from django.utils import timezone
+from quietlimb.clinic.comparisons import services
+from quietlimb.clinic.comparisons.reckoning import Chosen
+from quietlimb.clinic.people.models import Person
+lines = [f"a{{k}},{{120 + 7 * k % 40}},{{118 + 5 * k % 40}}" for k in range(9)]
+text = "\\n".join(["# invented: yes", "animal,tested_systolic_mmHg,reference_systolic_mmHg", *lines])
+dropped = services.Dropped(
+    key=UUID(int=7), name="a comparison", file_name="p.csv", content=text.encode(), plan_name="", plan=b"",
+    chosen=Chosen(schemes=("veterinary-consensus",)),
+)
+services.comparison_keep(Person.objects.get(name="Alder"), dropped=dropped, at=timezone.now())
+"""
+
+
 @pytest.fixture(scope="module")
 def backed_up(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A data folder with the invented practice, and its backup."""
@@ -77,6 +96,23 @@ def test_what_is_restored_is_what_was_backed_up(backed_up: tuple[Path, Path], tm
         question = f"SELECT count(*) FROM {table}"
         assert asked(other, question) == asked(data, question) != [(0,)]
     # the triggers are there too: serve would refuse to start without
+    assert run(other, "verify").returncode == 0
+
+
+def test_a_comparison_comes_back_with_its_files_and_results(tmp_path: Path) -> None:
+    """Its member is the same byte for byte after restoring, and its protection is there again.
+
+    Oracle: by construction.
+    """
+    data, other = tmp_path / "data", tmp_path / "other"
+    filled(data)
+    subprocess.run([sys.executable, "-c", COMPARED.format(data=str(data))], check=True, env=surroundings(data))
+    for folder, words in ((data, ("backup", "1.zip")), (other, ("restore", "1.zip")), (other, ("backup", "2.zip"))):
+        done = run(folder, words[0], str(tmp_path / words[1]))
+        assert done.returncode == 0, done.stderr
+    first, second = (members(tmp_path / name)["comparisons.comparison.jsonl"] for name in ("1.zip", "2.zip"))
+    assert b"a comparison" in first
+    assert first == second
     assert run(other, "verify").returncode == 0
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import hashlib
 import json
 import uuid
 from collections.abc import Callable, Iterator
@@ -19,6 +20,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
+from quietlimb.clinic.comparisons.models import Comparison
 from quietlimb.clinic.equipment.models import Check
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Reading, Recording, Session
@@ -185,6 +187,21 @@ ROUTES: dict[str, Route] = {
     "animal-csv": Route(method="get", key="animal", gets=(200, 200, 200, 200, 403, 404, 302)),
     "sessions-import": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
     "sessions-import-done": Route(method="post", key="animal", gets=(403, 403, 422, 422, 403, 404, 302)),
+    "comparisons": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
+    "comparison-add": Route(method="post", gets=(403, 403, 403, 422, 422, 422, 302)),
+    "comparison-keep": Route(method="post", gets=(403, 403, 403, 422, 422, 422, 302)),
+    # no session here has both kinds, which is found out after the rights
+    "comparison-pairs": Route(method="post", sent={"technique": "doppler"}, gets=(403, 403, 403, 409, 409, 409, 302)),
+    "comparison": Route(method="get", key="comparison", gets=(200, 200, 200, 200, 200, 404, 302)),
+    # the bytes here are no pairs, which is found out after the rights
+    "comparison-figure": Route(method="get", key="comparison", gets=(422, 422, 422, 422, 422, 404, 302)),
+    "comparison-report": Route(method="get", key="comparison", gets=(422, 422, 422, 422, 422, 404, 302)),
+    "comparison-bundle": Route(method="get", key="comparison", gets=(422, 422, 422, 422, 422, 404, 302)),
+    "comparison-file": Route(method="get", key="comparison", gets=(200, 200, 200, 200, 200, 404, 302)),
+    "comparison-results": Route(method="get", key="comparison", gets=(200, 200, 200, 200, 200, 404, 302)),
+    "comparison-retire": Route(
+        method="post", key="comparison", sent={"why": "a slip"}, gets=(403, 403, 403, 302, 302, 404, 302)
+    ),
     "export": Route(method="post", gets=(403, 403, 403, 200, 200, 200, 302)),
     "cuffs": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
     "session-settle": Route(
@@ -243,6 +260,20 @@ def of_a_cuff_that_failed(clinic: Clinic) -> Check:
     )
 
 
+def a_comparison(clinic: Clinic) -> Comparison:
+    """One of bytes that are no pairs."""
+    return Comparison.objects.create(
+        practice=clinic.practice,
+        name="tail cuff",
+        made_by=clinic.lead,
+        made_at=clinic.started_at,
+        file_name="p.csv",
+        sha256=hashlib.sha256(b"no pairs").hexdigest(),
+        content=b"no pairs",
+        engine="0.0.1",
+    )
+
+
 MADE: dict[str, Callable[[Clinic], Any]] = {
     "reading": lambda clinic: reading(clinic, 0, 150),
     "recorded": of_a_recording,
@@ -254,6 +285,7 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
         due_by="2024-01-18",
         why="second session",
     ),
+    "comparison": a_comparison,
     "condition": lambda clinic: clinic.animal.conditions.create(
         practice=clinic.practice, kind="illness", code="diabetes"
     ),
@@ -328,7 +360,7 @@ def test_a_stranger_sees_no_row_and_may_do_nothing(clinic: Clinic) -> None:
 
 
 def test_nobody_and_the_researcher_see_no_animal(clinic: Clinic) -> None:
-    """Without signing in, and with the right to export alone, no row is visible.
+    """Without signing in, and with the right to export and to compare alone, no animal is visible.
 
     Oracle: by construction.
     """

@@ -35,9 +35,11 @@ PARTS = (
     Part(name=gettext_lazy("Today"), address="today", action="look"),
     Part(name=gettext_lazy("Animals"), address="animals", action="look"),
     Part(name=gettext_lazy("Instruments"), address="instruments", action="look"),
+    Part(name=gettext_lazy("Comparisons"), address="comparisons", action="look"),
     Part(name=gettext_lazy("Teaching"), address="teaching", action="look"),
     Part(name=gettext_lazy("Practice"), address="practice", action="lead"),
     Part(name=gettext_lazy("Export"), address="export", action="export", unless="lead"),
+    Part(name=gettext_lazy("Comparisons"), address="comparisons", action="compared", unless="look"),
 )
 
 

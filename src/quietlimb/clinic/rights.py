@@ -22,7 +22,19 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.people.models import Membership, Person, Practice, Role
 from quietlimb.clinic.rows import PracticeRow
 
-Action = Literal["look", "measure", "sign", "lead", "export", "contact", "import", "check", "decide"]
+Action = Literal[
+    "look",
+    "measure",
+    "sign",
+    "lead",
+    "export",
+    "contact",
+    "import",
+    "check",
+    "decide",
+    "compared",
+    "compare",
+]
 Anyone = Person | AnonymousUser
 Row = TypeVar("Row", bound=PracticeRow)
 
@@ -30,11 +42,12 @@ Row = TypeVar("Row", bound=PracticeRow)
 # and what only a veterinarian may say of an animal. lead: people, settings, instruments. export: de-identified data.
 # contact: tell owners that it is time, and keep what came of it. import: take in sessions measured elsewhere. check:
 # enter checks of instruments and cuffs. decide: what becomes of sessions that a failed check holds in doubt.
+# compared: look at comparisons of methods, which tell of no patient. compare: keep and retire them.
 ALLOWED: Mapping[str, frozenset[Action]] = {
-    Role.NURSE: frozenset({"look", "measure", "contact", "check"}),
-    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact", "import", "decide"}),
-    Role.LEAD: frozenset({"look", "lead", "export", "contact", "import", "check"}),
-    Role.RESEARCHER: frozenset({"export"}),
+    Role.NURSE: frozenset({"look", "measure", "contact", "check", "compared"}),
+    Role.VETERINARIAN: frozenset({"look", "measure", "sign", "contact", "import", "decide", "compared"}),
+    Role.LEAD: frozenset({"look", "lead", "export", "contact", "import", "check", "compared", "compare"}),
+    Role.RESEARCHER: frozenset({"export", "compared", "compare"}),
 }
 
 
@@ -54,10 +67,13 @@ def may(person: Anyone, action: Action, thing: PracticeRow | Practice | Person |
     return (thing.pk if isinstance(thing, Practice) else thing.practice_id) == person.practice_id
 
 
-def visible(person: Anyone, model: type[Row]) -> QuerySet[Row]:
-    """The rows of a kind that a person may look at; none for a stranger or for who may not look."""
+def visible(person: Anyone, model: type[Row], *, action: Action = "look") -> QuerySet[Row]:
+    """The rows of a kind that a person may look at; none for a stranger or for who may not look.
+
+    action : the one that looking at this kind takes
+    """
     rows: QuerySet[Row] = model._default_manager.all()
-    if isinstance(person, Person) and may(person, "look"):
+    if isinstance(person, Person) and may(person, action):
         return rows.filter(practice=person.practice_id)
     return rows.none()
 

@@ -33,6 +33,7 @@ INSTALLED_APPS = [
     "quietlimb.clinic.sessions",
     "quietlimb.clinic.journal",
     "quietlimb.clinic.teaching",
+    "quietlimb.clinic.comparisons",
 ]
 
 MIDDLEWARE = [

@@ -16,6 +16,7 @@ from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
 from quietlimb.clinic.charting import SET_ASIDE
+from quietlimb.clinic.comparisons.models import KEPT, Comparison, as_told
 from quietlimb.clinic.equipment.models import Check, Decision
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
@@ -59,6 +60,7 @@ def _troubles(practice: Practice) -> Iterator[str]:
     yield from _gone(practice)
     yield from _readings(practice)
     yield from _recordings(practice)
+    yield from _comparisons(practice)
 
 
 def _chain(practice: Practice) -> Iterator[str]:
@@ -184,3 +186,15 @@ def _recordings(practice: Practice) -> Iterator[str]:
     for recording in Recording.objects.filter(practice=practice).iterator(chunk_size=20):
         if not recording.is_whole:
             yield f"recording {recording.name} is not the one that was put in"
+
+
+def _comparisons(practice: Practice) -> Iterator[str]:
+    entries = Entry.objects.filter(practice=practice, what=KEPT)
+    told = dict(entries.values_list("thing_id", "after"))
+    for comparison in Comparison.objects.filter(practice=practice).iterator(chunk_size=20):
+        if not comparison.is_whole:
+            yield f"comparison {comparison.name} does not have the files that were put in"
+        elif told.pop(comparison.pk, None) != canonical(as_told(comparison)):
+            yield f"comparison {comparison.name} is not what the journal tells of it"
+    for key in told:
+        yield f"comparison {key} is in the journal and gone"

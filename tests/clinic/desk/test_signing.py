@@ -9,6 +9,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from clinic.examples import Clinic, reading
+from clinic.test_rights import a_comparison
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.canonical import seal_of
 from quietlimb.clinic.desk.basis import basis_of
@@ -178,6 +179,7 @@ def test_the_database_refuses_to_change_what_stands_for_good(
     Oracle: by construction, SQL without the framework between.
     """
     amendment_add(clinic.veterinarian, signed_value=signed, chosen=None, text="x", why="y", at=clinic.started_at)
+    a_comparison(clinic)
     with pytest.raises(DatabaseError, match="stands for good"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(statement.format(table))
 

@@ -27,8 +27,25 @@ SAID_BY_A_READING = (
     "recording_id",
     "spoiled",
 )
+# All of a comparison but whether it is still to be used.
+SAID_BY_A_COMPARISON = (
+    "id",
+    "practice_id",
+    "name",
+    "made_by_id",
+    "made_at",
+    "file_name",
+    "sha256",
+    "content",
+    "plan_name",
+    "plan_sha256",
+    "plan",
+    "chosen",
+    "engine",
+    "results",
+)
 # Of these tables some columns may change; all other columns stand, and so does the row.
-PARTLY = {"measuring_reading": SAID_BY_A_READING}
+PARTLY = {"measuring_reading": SAID_BY_A_READING, "comparisons_comparison": SAID_BY_A_COMPARISON}
 PROTECTED = (
     "journal_entry",
     "measuring_signedvalue",

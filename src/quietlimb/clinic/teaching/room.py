@@ -17,8 +17,13 @@ from quietlimb.clinic.teaching.learners import learner_of
 
 ROOM = "/teaching/room"
 OUT_OF_THE_ROOM = "/teaching"
-# Who is at work in this browser is told outside the room, where passwords and roles are.
-OUTSIDE = ("quietlimb.clinic.people.", "quietlimb.clinic.trusting", "quietlimb.clinic.teaching.views")
+# Who is at work in this browser is told outside the room, where passwords and roles are; methods are compared outside.
+OUTSIDE = (
+    "quietlimb.clinic.people.",
+    "quietlimb.clinic.trusting",
+    "quietlimb.clinic.teaching.views",
+    "quietlimb.clinic.comparisons.",
+)
 
 
 def is_room(request: HttpRequest) -> bool:

@@ -1,0 +1,223 @@
+"""A comparison as the lines and tables of its page. Words come from `quietlimb.words.comparison`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from quietlimb.agreement.comparing import Compared
+from quietlimb.agreement.criteria import Judged, Judgement
+from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.pair_rows import PairRows
+from quietlimb.agreement.recruitment import Recruitment
+from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.clinic.comparisons.reckoning import Made
+from quietlimb.figures.comparison import comparison_figures
+from quietlimb.figures.look import Theme
+from quietlimb.words import comparison as words
+from quietlimb.words.language import _, mark
+
+PRESSURES: Final = {
+    "systolic": mark("Systolic pressure"),
+    "mean": mark("Mean pressure"),
+    "diastolic": mark("Diastolic pressure"),
+}
+RANGES: Final = {"low": mark("low"), "normal": mark("normal"), "high": mark("high")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understood:
+    """What a file of pairs says, in a few lines: name and value of each."""
+
+    lines: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Criteria:
+    """A scheme: its sentence, then (criterion, found, wanted, verdict) a row, then where its figures come from."""
+
+    sentence: str
+    rows: tuple[tuple[str, str, str, str], ...]
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lacks:
+    """What a scheme still lacks: header and rows of the ranges, and a sentence for each thing."""
+
+    scheme: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One pressure. agreement: (name, value with interval); ranges: (range, mmHg, bias, pairs, animals)."""
+
+    heading: str
+    pairs: int
+    animals: int
+    sentences: tuple[str, ...]
+    agreement: tuple[tuple[str, str], ...]
+    criteria: tuple[Criteria, ...]
+    ranges: tuple[tuple[str, str, str, int, int], ...]
+    lacks: tuple[Lacks, ...]
+    figures: tuple[tuple[str, str], ...]
+
+
+def understood(rows: PairRows) -> Understood:
+    """Who against whom, and how many."""
+    species = Counter({row.animal: row.species or _("not told") for row in rows.rows}.values())
+    pressures = ", ".join(f"{_(PRESSURES[each])} ({rows.pairs(each).n})" for each in rows.quantities())
+    failed = sum(row.failed is not None for row in rows.rows)
+    lines = [
+        (_("Tested method"), rows.tested_name),
+        (_("Reference"), rows.reference_name),
+        (_("The reference is"), _kind(rows.reference_is)),
+        (_("Animals"), f"{len(rows.animals)}: " + ", ".join(f"{name} {n}" for name, n in sorted(species.items()))),
+        (_("Determinations"), str(len(rows.rows))),
+        (_("of which failed"), str(failed)),
+        (_("Pairs of an animal"), words.truth_words(rows.truth)),
+        (_("Pairs"), pressures),
+        (_("Read without knowledge of the other"), _yes(rows.blinded)),
+        (_("Day of the first pair"), rows.taken_from or _("not told")),
+    ]
+    return Understood(lines=tuple(lines))
+
+
+def parts(made: Made) -> list[Part]:
+    """Pressure by pressure, as the analysis has them."""
+    pictures = [(name, str(spec["description"])) for name, spec in comparison_figures(made.rows, made.comparisons)]
+    return [_part(each, [told for told in pictures if told[0].startswith(_prefix(each))]) for each in made.compared]
+
+
+def figure(made: Made, name: str, *, theme: Theme) -> Any:
+    """The specification of the figure with this name, the first where none is named; None where there is no such."""
+    for found, spec in comparison_figures(made.rows, made.comparisons, theme=theme):
+        if name in ("", found):
+            return spec
+    return None
+
+
+def plan_lines(made: Made) -> list[str]:
+    """Whether all went as planned, and what did not."""
+    if made.plan is None:
+        return [_("No plan was given: nothing here was decided before the data, as far as is told.")]
+    plan = made.plan.plan
+    about = _("{title}, of {day}, fingerprint {fingerprint}").format(
+        title=plan.title, day=plan.made_on, fingerprint=made.plan.fingerprint[:16]
+    )
+    if not made.departs:
+        return [_("{plan}: run as planned.").format(plan=about)]
+    return [_("{plan}: not run as planned.").format(plan=about), *map(words.deviation_sentence, made.departs)]
+
+
+def cautions(made: Made) -> list[str]:
+    """What has to be known beside the figures."""
+    found = [_(each) for each in words.CAUTIONS]
+    return found if made.rows.reference_is == "intra-arterial" else [_(words.AGREEMENT_IS_NO_TRUTH), *found]
+
+
+def verdicts(results: Any) -> list[str]:
+    """Of kept results a line each pressure and scheme: `Systolic pressure, ISO 81060-2: met`."""
+    found = []
+    for compared in results.get("compared", ()):
+        for each in compared.get("judgements", ()):
+            grade, verdict = each.get("grade"), each["verdict"]
+            told = _("grade {grade}").format(grade=grade) if grade else _(words.VERDICTS.get(verdict, verdict))
+            scheme = SCHEMES[each["scheme"]].name if each["scheme"] in SCHEMES else each["scheme"]
+            found.append(f"{_(PRESSURES[compared['quantity']])}, {scheme}: {told}")
+    return found
+
+
+def _prefix(compared: Compared) -> str:
+    return f"{compared.comparison.quantity}-"
+
+
+def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
+    found = compared.comparison
+    agreement: list[tuple[str, str]] = []
+    if found.bias is not None:
+        agreement.append((_("Bias, mmHg"), words.interval_words(found.bias.bias, signed=True)))
+        agreement.append((_("SD of the differences, mmHg"), words.interval_words(found.bias.sd)))
+    if found.limits is not None:
+        agreement.append((_("Lower limit of agreement, mmHg"), words.interval_words(found.limits.lower, signed=True)))
+        agreement.append((_("Upper limit of agreement, mmHg"), words.interval_words(found.limits.upper, signed=True)))
+    reasons = [f"{each.says}; {each.remedy}." for each in found.missing if each.name in ("bias", "limits")]
+    beside = {words.verdict_sentence(each) for each in found.judgements}  # they stand over their tables
+    told = [each for each in [*words.comparison_sentences(found), *reasons] if each not in beside]
+    ranges = found.bias_by_bounds or found.bias_by_third
+    return Part(
+        heading=_(PRESSURES[found.quantity]),
+        pairs=found.pairs.n,
+        animals=len(found.pairs.animals),
+        sentences=tuple(dict.fromkeys(told)),
+        agreement=tuple(agreement),
+        criteria=tuple(_criteria(each) for each in found.judgements),
+        ranges=tuple(_range(each) for each in ranges),
+        lacks=tuple(_lacks(each) for each in compared.lacks),
+        figures=tuple(pictures),
+    )
+
+
+def _criteria(judgement: Judgement) -> Criteria:
+    def row(each: Judged) -> tuple[str, str, str, str]:
+        verdict = _(words.VERDICTS[each.verdict])
+        return words.criterion_name(each), words.criterion_value(each), words.criterion_limit(each), verdict
+
+    sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
+    return Criteria(
+        sentence=words.verdict_sentence(judgement),
+        rows=tuple(map(row, judgement.judged)),
+        sources=tuple(each for each in sources if each),
+    )
+
+
+def _range(each: RangeBias) -> tuple[str, str, str, int, int]:
+    bias = "-" if each.bias is None else words.interval_words(each.bias, signed=True)
+    return _(RANGES[each.name]), _span(each.name, each.low, each.high), bias, each.pairs, each.animals
+
+
+def _span(name: str, low: float, high: float) -> str:
+    if name == "low":
+        return _("under {high:.0f}").format(high=high)
+    if name == "high":
+        return _("{low:.0f} or more").format(low=low)
+    return _("{low:.0f} to {high:.0f}").format(low=low, high=high)
+
+
+def _lacks(lacks: Recruitment) -> Lacks:
+    species = list(lacks.animals_by_species)
+    return Lacks(
+        scheme=lacks.scheme.name,
+        header=(
+            _("reference"),
+            "mmHg",
+            _("animals"),
+            _("pairs"),
+            *(_("pairs, {of}").format(of=each) for each in species),
+        ),
+        rows=tuple(
+            (
+                _(RANGES[each.name]),
+                _span(each.name, each.low, each.high),
+                str(each.animals),
+                str(each.pairs),
+                *(str(each.by_species.get(name, 0)) for name in species),
+            )
+            for each in lacks.ranges
+        ),
+        sentences=tuple(words.recruitment_sentences(lacks)),
+    )
+
+
+def _kind(kind: str | None) -> str:
+    known = {"intra-arterial": _("a catheter in an artery"), "indirect": _("another cuff")}
+    return known.get(kind or "", _("not told"))
+
+
+def _yes(value: bool | None) -> str:
+    return _("not told") if value is None else (_("yes") if value else _("no"))
