@@ -37,7 +37,6 @@ from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Attempts, KnownAddress, Membership
 from quietlimb.clinic.sessions.models import Reading, Series, Session
-from quietlimb.clinic.stores import PRACTICE, TEACHING
 
 # the pages of the teaching room work on the learners' store
 pytestmark = pytest.mark.django_db(databases=["default", "teaching"])
@@ -230,7 +229,6 @@ def _query(told: dict[str, str]) -> str:
     return "?" + urlencode({name: value.encode("utf-8", "surrogatepass") for name, value in told.items()})
 
 
-@pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 @pytest.mark.parametrize("part", range(6))
 def test_every_address_stands_whatever_is_sent(part: int, scene: Scene) -> None:
     """Random verbs, queries, forms, files, JSON, bytes and headers, by everybody, with keys of either practice.
