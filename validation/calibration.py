@@ -202,7 +202,7 @@ def main(arguments: list[str] | None = None) -> None:
     together: list[Outcome] = []
     with ProcessPoolExecutor(wish.workers) as pool:
         for stratum in SCORED:
-            jobs = [pool.submit(outcomes, STRATA[stratum], block, wish.method) for block in blocks]
+            jobs = [pool.submit(outcomes, STRATA[stratum], block, method=wish.method) for block in blocks]
             found = [outcome for job in jobs for outcome in job.result()]
             print_table(stratum, calibration(found))
             together += found

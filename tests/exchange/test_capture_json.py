@@ -30,8 +30,8 @@ def test_the_words_and_the_version_are_those_of_the_code() -> None:
 
     Oracle: by construction.
     """
-    now, trouble, instrument, end = (each["properties"] for each in SCHEMA["oneOf"])
-    assert {each["schema"]["const"] for each in (now, trouble, instrument, end)} == {capture_json.CAPTURE}
+    now, trouble, instrument, in_reach, end = (each["properties"] for each in SCHEMA["oneOf"])
+    assert {each["schema"]["const"] for each in (now, trouble, instrument, in_reach, end)} == {capture_json.CAPTURE}
     assert set(now["phase"]["enum"]) == {*get_args(Phase), None}
     assert set(SCHEMA["$defs"]["remark"]["properties"]["severity"]["enum"]) == set(get_args(Severity))
     assert set(trouble["kind"]["enum"]) == set(get_args(Trouble))

@@ -166,7 +166,7 @@ def test_a_misspelt_key_is_refused_with_its_line(tmp_path: Path, key: str, likel
 
 
 @pytest.mark.parametrize(
-    "key", ["weight_kg", "animal_id", "seed", "note", "sample_rate", "firmware", "invented", "size", "sire", "time"]
+    "key", ["weight_kg", "animal_id", "seed", "note", "sample_rate", "firmware", "size", "sire", "time"]
 )
 def test_a_key_of_another_meaning_is_left_out(tmp_path: Path, key: str) -> None:
     """What other programs write above a table does no harm, nor does a misspelt key without a value.

@@ -9,11 +9,12 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from clinic.examples import Clinic, reading
-from clinic.test_rights import a_comparison
+from clinic.test_rights import a_comparison, of_a_cuff_that_failed
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.canonical import seal_of
 from quietlimb.clinic.desk.basis import basis_of
 from quietlimb.clinic.desk.signing import amendment_add, value_sign
+from quietlimb.clinic.equipment.models import Decision
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import PROTECTED, statements
 from quietlimb.clinic.sessions.entry import EntryError
@@ -180,6 +181,14 @@ def test_the_database_refuses_to_change_what_stands_for_good(
     """
     amendment_add(clinic.veterinarian, signed_value=signed, chosen=None, text="x", why="y", at=clinic.started_at)
     a_comparison(clinic)
+    Decision.objects.create(
+        practice=clinic.practice,
+        failed=of_a_cuff_that_failed(clinic),
+        session=signed.session,
+        what="stands",
+        by=clinic.veterinarian,
+        at=clinic.started_at,
+    )
     with pytest.raises(DatabaseError, match="stands for good"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(statement.format(table))
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+import comparison_intervals as script
 import numpy as np
 import pytest
 
-import agreement as script
 from quietlimb.agreement.categories import kappa
 from quietlimb.agreement.interval import Interval
 

@@ -1,6 +1,6 @@
 """How often the intervals of a comparison hold the truth, in simulated comparisons whose truth is known.
 
-    python validation/agreement.py --runs 2000 --seed 90210 > validation/agreement.txt
+    python validation/comparison_intervals.py --runs 2000 --seed 90210 > validation/comparison_intervals.txt
 
 Every run draws a comparison anew: true pressures are normal with mean 140 and SD 25 mmHg, the tested method reads
 3 mmHg too high, either method errs by a normal law of SD 5 mmHg, and with several pairs an animal the tested method has
