@@ -220,11 +220,12 @@ if (form) {
   });
   // What the page before this one sent may have been saved after this one left the clinic.
   async function catchUp() {
-    if (kept.lastSaved(form.dataset.post) < ordinal) return;
+    const last = kept.lastSaved(form.dataset.post);
+    if (last < ordinal) return;
+    ordinal = last + 1; // before the answer, so that what is typed meanwhile takes no place that is taken
     const answer = await fetch(form.dataset.again, { credentials: "same-origin", redirect: "manual" }).catch(() => null);
     if (!answer?.ok) return;
     swap(await answer.text());
-    ordinal = kept.lastSaved(form.dataset.post) + 1;
     show();
   }
 
