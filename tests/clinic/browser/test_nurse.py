@@ -187,6 +187,8 @@ def test_what_to_do_the_pressure_and_the_call_are_seen_without_scrolling(
 ) -> None:
     """Sentence, charted pressure, slots and the call for the veterinarian stand on the first screen of a touch screen.
 
+    They do so too where readings wait for the network.
+
     Oracle: by construction, the boxes on the screen.
     """
     context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
@@ -199,18 +201,29 @@ def test_what_to_do_the_pressure_and_the_call_are_seen_without_scrolling(
     page.get_by_label("Instrument").select_option(label="grey box")
     act(page)
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
+
+    def is_seen_whole(*each: str) -> None:
+        bar = page.locator("nav.parts").bounding_box()
+        assert bar is not None
+        end = bar["y"] if bar["y"] > height / 2 else height
+        for one in each if width < 1000 else [*each, ".picture"]:
+            expect(page.locator(one).first).to_be_visible()
+            top, bottom = page.locator(one).first.evaluate(
+                "e => [e.getBoundingClientRect().top, e.getBoundingClientRect().bottom]"
+            )
+            assert 0 <= top < bottom <= end, one
+
+    parts = ("#sentence", ".charted b", "#slots", ".reasons", "#call button")
     for n, numbers in enumerate(("166 134 113 178", "164 131 110 176", "163 130 109 177")):
         type_reading(page, numbers)
-        expect(page.locator("circle")).to_have_count(n + 1)
-    bar = page.locator("nav.parts").bounding_box()
-    assert bar is not None
-    end = bar["y"] if bar["y"] > height / 2 else height
-    seen = [page.locator(each) for each in ("#sentence", ".charted b", "#slots", ".reasons", "#call button")]
-    for each in seen if width < 1000 else [*seen, page.locator(".picture")]:
-        expect(each.first).to_be_visible()
-        top, bottom = each.first.evaluate("e => [e.getBoundingClientRect().top, e.getBoundingClientRect().bottom]")
-        assert top >= 0
-        assert bottom <= end
+        expect(page.locator(".readings tbody tr")).to_have_count(n + 1)
+    expect(page.locator("#strip")).to_have_text("saved")
+    is_seen_whole(*parts)
+    context.set_offline(True)
+    for n, numbers in enumerate(("162 130 108 175", "161 129 108 176")):
+        type_reading(page, numbers)
+        expect(page.locator("#kept li")).to_have_count(n + 1)
+    is_seen_whole(*parts)
     context.close()
 
 
