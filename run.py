@@ -172,7 +172,8 @@ def test(options, rest):
     system_programs(options.install)
     set_up("test")
     os.environ.setdefault("OMP_NUM_THREADS", "1")  # workers share the processors; threads of the algebra would fight
-    return call(venv_python(), "-m", "pytest", *(rest or ("-n", "auto", "--dist", "loadfile")))
+    side_by_side = ("-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder")
+    return call(venv_python(), "-m", "pytest", *(rest or side_by_side))
 
 
 def check(_options, _rest):

@@ -174,6 +174,6 @@ def test_all_tests_go_side_by_side_and_chosen_ones_as_they_are_asked_for(
     script.test(options, [])
     script.test(options, ["tests/test_run.py", "--pdb"])
     assert [command[2:] for command in commands] == [
-        ["pytest", "-n", "auto", "--dist", "loadfile"],
+        ["pytest", "-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"],
         ["pytest", "tests/test_run.py", "--pdb"],
     ]

@@ -3,27 +3,20 @@
 from __future__ import annotations
 
 import random
-import subprocess
-import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.utils import timezone
 
 from clinic.examples import Clinic, reading
-from clinic.serving import searched, surroundings
+from clinic.serving import filled_by
 from quietlimb.clinic.animals.models import Animal, Owner, Recheck
 from quietlimb.clinic.people.models import Competence
 from quietlimb.clinic.sessions.models import Session
 
 ADDRESS = "Hazel Lane 3\nInvented Town"
 FILL = """
-from pathlib import Path
 from django.utils import timezone
-from quietlimb.clinic import starting
-told = starting.configuration_for(data=Path({data!r}), lan_host=None)
-starting.set_up(told)
-starting.bring_up_to_date()
 from clinic.examples import invented_clinic
 from clinic.quarter import quarter_of
 quarter_of(invented_clinic(timezone.now()))
@@ -32,8 +25,7 @@ quarter_of(invented_clinic(timezone.now()))
 
 def filled_with_a_quarter(data: Path) -> None:
     """A data folder with it."""
-    code = FILL.format(data=str(data))
-    subprocess.run([sys.executable, "-c", code], check=True, env={**surroundings(data), "PYTHONPATH": searched()})
+    filled_by(data, FILL)
 
 
 def quarter_of(clinic: Clinic) -> None:
