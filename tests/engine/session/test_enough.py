@@ -52,7 +52,7 @@ def test_more_readings_are_never_expected_to_widen() -> None:
 def test_expected_widths_are_those_of_the_longer_series_charted(systolic: list[float]) -> None:
     """What is thought out for readings to come is what `chart` says of the series with them, judged in full.
 
-    Oracle: a slower twin, each longer series charted by itself. Tolerance: rounding.
+    Oracle: a slower twin, each longer series charted by itself. Tolerance: single precision of the densities.
     """
     charted = chart(series_of(systolic))
     outlook = charted.outlook
@@ -72,7 +72,7 @@ def test_expected_widths_are_those_of_the_longer_series_charted(systolic: list[f
             widths.append(0.5 * (longer.high - longer.low))
         found.append(float(np.mean(widths)))
     now, *expected = expected_half_widths(charted)
-    np.testing.assert_allclose(expected, np.minimum.accumulate([now, *found])[1:], rtol=1e-10)
+    np.testing.assert_allclose(expected, np.minimum.accumulate([now, *found])[1:], rtol=1e-4)
 
 
 def test_shared_part_stays_in_the_expectation() -> None:

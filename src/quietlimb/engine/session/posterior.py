@@ -97,7 +97,8 @@ def level_posterior(
     own_sd             : (n,) standard deviation of each reading by itself [mmHg]; 0 where not known
     suspicion          : (n,) factor on the odds that a reading was spoiled, 1 for one like any other
     widening           : (n,) factor on each reading's scatter
-    judge              : whether to judge each reading; where not, `spoiled` and `worth` are nan
+    judge              : whether to judge each reading; where not, `spoiled` and `worth` are nan, and the second pass
+                         is in single precision too: enough for how wide an interval may become
     """
     scatter, scatter_weight = noise.sd_quadrature()
     sd = np.sqrt(own_sd[:, None] ** 2 + scatter**2) * widening[:, None]
@@ -113,8 +114,9 @@ def level_posterior(
     kept = by_course > NEGLIGIBLE_CELLS * by_course.max()
     scatters = by_scatter > NEGLIGIBLE_CELLS * by_scatter.max()
 
-    cells = _Cells(value, shift[courses[kept]], fine, sd[:, scatters], suspicion, noise)
-    chance = cells.likelihood()
+    kind = fine.dtype if judge else coarse.dtype
+    cells = _Cells(value, shift[courses[kept]], fine.astype(kind), sd[:, scatters], suspicion, noise)
+    chance = cells.likelihood().astype(np.float64, copy=False)
     chance *= before[np.ix_(scatters, kept)][:, :, None]
     chance /= chance.sum()
     by_level = chance.sum((0, 1))
