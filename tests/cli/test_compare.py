@@ -133,6 +133,9 @@ def test_a_plan_is_held_or_what_departs_is_told(run, table: Path, tmp_path: Path
     made = run("compare", "plan", plan, *PLANNED)
     assert made.exit_code == 0, made.stderr
     assert read_plan(plan).fingerprint in made.stdout
+    other = told(run("compare", "plan", tmp_path / "other.json", *PLANNED, "--json"), "comparison-planned")
+    assert other["fingerprint"] == read_plan(plan).fingerprint
+    assert other["plan"] == json.loads(plan.read_text(encoding="utf-8"))
     assert run("compare", "plan", plan, *PLANNED).exit_code == 2
     found = told(run("compare", "pairs", table, "--plan", plan, "--json"), "comparison")
     assert found["plan"]["as_planned"] is True
@@ -164,12 +167,22 @@ def test_a_bundle_runs_again_to_the_byte(run, table: Path, tmp_path: Path) -> No
     }
     pairs = bundle / "pairs.csv"
     lines = pairs.read_text(encoding="utf-8").splitlines()
+    systolic = next(line for line in lines if line.startswith("animal,")).split(",").index("reference_systolic_mmHg")
     cells = lines[-1].split(",")
-    cells[-2] = str(float(cells[-2]) + 1.0)
+    cells[systolic] = str(float(cells[systolic]) + 1.0)
     pairs.write_text("\n".join([*lines[:-1], ",".join(cells)]) + "\n", encoding="utf-8")
     changed = run("compare", "rerun", bundle)
     assert changed.exit_code == 3
     assert "pairs.csv is not what was bundled" in changed.stderr
+    asked = run("compare", "rerun", bundle, "--json")
+    found = told(asked, "comparison-rerun")
+    assert (asked.exit_code, found["identical"], found["changed"]) == (3, False, ["pairs.csv"])
+    assert "compared/0/bias/bias/estimate" in {each["where"] for each in found["differing"]}
+    assert [f"  {each['where']}:" for each in found["differing"]] == [
+        line.partition(":")[0] + ":" for line in changed.stdout.splitlines()
+    ]
+    assert told(run("compare", "rerun", twin, "--json"), "comparison-rerun")["identical"] is True
+    assert told(run("compare", "rerun", tmp_path / "none", "--json"), "comparison-rerun")["error"]["code"]
     assert run("compare", "pairs", table, "--bundle", bundle).exit_code == 2
 
 
@@ -314,6 +327,13 @@ def test_missing_shows_ranges_and_species(run, table: Path) -> None:
     text = run("compare", "missing", table, "--quantity", "systolic", "--criteria", "iso-81060-2").stdout
     assert "9 animals of 15: 6 missing." in text
     assert "34 pairs of 150: 116 missing." in text
+    asked = ("compare", "missing", table, "--quantity", "systolic", "--criteria", "iso-81060-2", "--json")
+    found = told(run(*asked), "comparison-missing")
+    (lacks,) = found["lacks"]
+    assert (lacks["complete"], found["invented"]) == (False, True)
+    needs = {each["key"]: (each["have"], each["need"]) for each in lacks["recruitment"]["needs"]}
+    assert (needs["animals"], needs["pairs"]) == ((9, 15), (34, 150))
+    assert "9 animals of 15: 6 missing." in lacks["says"]
     assert "pairs, cat" in text
 
 

@@ -62,11 +62,16 @@ def analysis_from(told: Mapping[str, Any]) -> Analysis:
     )
 
 
-def plan_text(plan: Plan) -> str:
-    """A plan as the text of its file; the same plan gives the same bytes."""
+def plan_object(plan: Plan) -> JsonObject:
+    """A plan as JSON, with its fingerprint."""
     about = {name: getattr(plan, name) for name in _ABOUT}
     content: JsonObject = {"schema": PLAN, **about, "analysis": analysis_object(plan.analysis)}
-    return _pretty({**content, "fingerprint": fingerprint_of(content)})
+    return {**content, "fingerprint": fingerprint_of(content)}
+
+
+def plan_text(plan: Plan) -> str:
+    """A plan as the text of its file; the same plan gives the same bytes."""
+    return _pretty(plan_object(plan))
 
 
 _ABOUT: Final = (
