@@ -13,7 +13,7 @@ from django.test import Client
 from clinic.bench.examples import checked, day, measured, not_held, reference
 from clinic.examples import Clinic
 from quietlimb.clinic.bench.judging import DOWN_MMHG, HOLDS_MMHG, UP_MMHG
-from quietlimb.clinic.equipment.models import Check, CheckSchedule, Decision, Instrument
+from quietlimb.clinic.equipment.models import Check, CheckSchedule, Cuff, Decision, Instrument
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Recording
@@ -330,3 +330,23 @@ def test_what_is_overdue_says_so_where_an_instrument_is_chosen(clinic: Clinic, s
     checked(clinic, day(1, 2).replace(year=2022), good=True)
     page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
     assert "grey box (overdue since 2 January 2023: static accuracy)</option>" in page
+
+
+def test_what_is_overdue_says_so_where_a_cuff_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
+    """At the start of a session and in the part that follows the limb; one that was never checked says nothing.
+
+    Oracle: by construction; a month for cuffs is common practice.
+    """
+    checked(clinic, day(1, 2), good=True, thing=clinic.cuff, kind="look")
+    Cuff.objects.create(practice=clinic.practice, name="never looked at", width_cm=3.4)
+    browser = signed_in(clinic.nurse)
+    told = "the small one, 3 cm, {} (overdue since 2 February 2024: look over)</option>"
+    assert told.format("34 % of the limb, fits") in browser.get(f"/start/{clinic.animal.pk}").text
+    address = f"/animals/{clinic.animal.pk}/cuffs"
+    assert (
+        told.format("26 % of the limb, slightly narrow: may read high")
+        in browser.get(address, {"limb_circumference_cm": "11.4"}).text
+    )
+    plain = browser.get(address, {"limb_circumference_cm": ""}).text
+    assert "the small one, 3 cm (overdue since 2 February 2024: look over)</option>" in plain
+    assert "never looked at, 3.4 cm</option>" in plain
