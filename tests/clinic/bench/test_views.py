@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -255,6 +256,45 @@ def test_a_reference_brings_its_certificate_along(clinic: Clinic, signed_in: Sig
     answer = browser.post(at_the_bench(clinic, "static"), static(clinic, 1.0))
     assert answer.status_code == 422
     assert "take another reference manometer" in answer.text
+
+
+def test_a_reference_without_a_certificate_in_force_says_so(clinic: Clinic, signed_in: SignIn) -> None:
+    """Where it is chosen and beside the verdict that rests on it; it is not barred.
+
+    Oracle: by construction: none, then one of 2022 that holds a year, then one that holds still.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    address = at_the_bench(clinic, "static")
+    assert "the standard (no check yet: service certificate)</option>" in browser.get(address).text
+    checked(clinic, day(1, 10).replace(year=2022), good=True, thing=standard)
+    told = "overdue since 10 January 2023: service certificate"
+    assert f"the standard ({told})</option>" in browser.get(address).text
+    assert browser.post(address, static(clinic, 1.0)).status_code == 302
+    row = Check.objects.get(kind="static")
+    assert f"the standard <strong>{told}</strong>" in browser.get(f"/instruments/checks/{row.pk}").text
+    checked(clinic, day(1, 10), good=True, thing=standard, valid_until=date(2124, 1, 10))
+    assert "the standard</option>" in browser.get(address).text
+    assert told not in browser.get(f"/instruments/checks/{row.pk}").text
+
+
+def test_a_reference_that_failed_names_the_checks_that_were_held_against_it(clinic: Clinic, signed_in: SignIn) -> None:
+    """Those since its last good certificate; not the one before, and not one that was corrected.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    checked(clinic, day(1, 1), good=True, thing=standard)
+    rows = [checked(clinic, day(2, k), good=True, kind="display", reference=standard) for k in (1, 9)]
+    checked(clinic, day(2, 5), good=True, thing=standard)
+    corrected = checked(clinic, day(2, 9), good=True, kind="display", reference=standard, corrects=rows[1], why="slip")
+    failed = checked(clinic, day(3, 1), good=False, thing=standard)
+    page = browser.get(f"/instruments/checks/{failed.pk}").text
+    assert "Checks held against it" in page
+    assert f"/instruments/checks/{corrected.pk}" in page
+    assert not any(f"/instruments/checks/{row.pk}" in page for row in rows)
+    assert "None was measured with it since" not in page
 
 
 def test_a_correction_names_what_it_corrects(clinic: Clinic, signed_in: SignIn) -> None:

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.bench.standing import overdue_words
+from quietlimb.clinic.bench.standing import warnings_of
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
@@ -51,7 +51,7 @@ class _Warned:
     def __call__(self, instrument: Instrument) -> str:
         if self.overdue is None:
             instruments = visible(self.person, Instrument)
-            self.overdue = overdue_words(self.person.practice, instruments, timezone.localdate())
+            self.overdue = warnings_of(self.person.practice, instruments, timezone.localdate())
         words = self.overdue.get(instrument.read_on_id) or self.overdue.get(instrument.pk)
         return f"{instrument.name} ({words})" if words else instrument.name
 
@@ -78,7 +78,7 @@ class SeriesForm(SeriesModelForm):
         self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
-        overdue = overdue_words(person.practice, in_service["cuff"], timezone.localdate())
+        overdue = warnings_of(person.practice, in_service["cuff"], timezone.localdate())
         cuff.choices = choices_of(in_service["cuff"], told, animal.species, overdue)  # type: ignore[attr-defined,arg-type]
         cuff.help_text = _("The width counts more than the printed marks. Snug, and near the height of the heart.")
         limb.widget.attrs |= {
