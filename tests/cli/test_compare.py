@@ -212,6 +212,15 @@ def test_figures_report_and_conversion_are_written(run, table: Path, tmp_path: P
     assert report.read_bytes().startswith(b"%PDF")
     found = read_conversion(conversion)
     assert (found.conversion.site, found.conversion.species, found.invented) == ("tail", "cat", True)
+    assert (found.conversion.instrument, found.conversion.cuff_shares) == (None, None)
+    assert "for any instrument and any cuff" in result.stderr
+    narrow = tmp_path / "narrow.json"
+    told = ("--conversion", narrow, "--study", "Invented 2031", "--sedation", "anaesthetised", "--quantity", "systolic")
+    result = run("compare", "pairs", table, *told, "--instrument", "grey box", "--cuff-shares", "30,40")
+    assert "for any" not in result.stderr
+    found = read_conversion(narrow)
+    assert (found.conversion.instrument, found.conversion.cuff_shares) == ("grey box", (0.30, 0.40))
+    assert run("compare", "pairs", table, *told, "--cuff-shares", "40,30").exit_code == 2
     assert run("compare", "pairs", table, "--conversion", conversion).exit_code == 2
     assert run("compare", "pairs", table, "--out", table).exit_code == 2
 

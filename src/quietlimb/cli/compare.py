@@ -143,10 +143,17 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         sedation=outputs.sedation,  # type: ignore[arg-type]
         study=outputs.study,
         version=outputs.conversion_version,
+        instrument=outputs.instrument,
+        cuff_shares=outputs.cuff_shares,
         **whose,
     )
     outputs.conversion.write_text(conversion_text(found, invented=rows.invented), encoding="utf-8")
     click.echo(f"conversion in {outputs.conversion}; nothing uses it unless it is named", err=True)
+    open_to = [
+        name for name, told in (("instrument", outputs.instrument), ("cuff", outputs.cuff_shares)) if told is None
+    ]
+    if open_to:
+        click.echo(f"It is for any {' and any '.join(open_to)}: say so where it was found with one.", err=True)
 
 
 def _parted(options: dict[str, Any]) -> tuple[Outputs, dict[str, Any]]:

@@ -134,6 +134,12 @@ def read_json(path: str | os.PathLike[str], schema_name: str) -> dict[str, Any]:
         raise FileError(
             "not-json", "this is no JSON", "name the file as it was written", path=path, line=line
         ) from None
+    try:
+        json.dumps(told, allow_nan=False)
+    except ValueError:
+        raise FileError(
+            "not-json", "a number in it is not finite", "name the file as it was written", path=path
+        ) from None
     found = faults(schema_name, told)
     if found:
         raise FileError("not-as-described", found[0], f"name a file of '{schema_name}'", path=path)
