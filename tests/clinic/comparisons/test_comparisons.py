@@ -197,6 +197,21 @@ def test_sending_it_twice_keeps_it_once_and_another_with_its_key_is_refused(clin
     assert Comparison.objects.count() == Entry.objects.count() == 1
 
 
+@pytest.mark.parametrize("left", [0.6, 0.99])
+def test_what_was_cut_off_on_the_way_is_not_kept(left: float, clinic: Clinic, signed_in: SignIn) -> None:
+    """A file of which the end is missing can still be read, and would be kept as what came.
+
+    Oracle: by construction, the packed text cut after a whole group of four.
+    """
+    browser = signed_in(clinic.lead)
+    sent = sent_on(looked(browser, FILE))
+    (packed,) = sent["content"]
+    cut = packed[: int(left * len(packed)) // 4 * 4]
+    assert browser.post("/comparisons/keep", {**sent, "content": cut}).status_code == 422
+    assert not Comparison.objects.exists()
+    assert browser.post("/comparisons/keep", sent).status_code == 302
+
+
 @pytest.mark.parametrize(
     ("content", "says"),
     [
