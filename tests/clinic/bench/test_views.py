@@ -13,6 +13,7 @@ from django.test import Client
 
 from clinic.bench.examples import checked, day, measured, not_held, reference
 from clinic.examples import Clinic
+from quietlimb.clinic.bench.chart import drift_of
 from quietlimb.clinic.bench.judging import DOWN_MMHG, HOLDS_MMHG, UP_MMHG
 from quietlimb.clinic.equipment.models import Check, CheckSchedule, Cuff, Decision, Instrument
 from quietlimb.clinic.journal.models import Entry
@@ -20,6 +21,8 @@ from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Recording
 from quietlimb.clinic.verifying import verify
 from quietlimb.engine.units import KPA_PER_MMHG
+from quietlimb.instruments.drift import DriftPoint, drift
+from quietlimb.instruments.limits import STATIC_LIMITS
 
 SignIn = Callable[[Person], Client]
 POINTS = (*UP_MMHG, *DOWN_MMHG)
@@ -316,7 +319,9 @@ def test_a_correction_names_what_it_corrects(clinic: Clinic, signed_in: SignIn) 
 def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic, signed_in: SignIn) -> None:
     """Five checks that climb by half a mmHg each: chart with limits, and a day before which to have it serviced.
 
-    Oracle: by construction, a straight line to a limit of 3 mmHg.
+    The certificate of the manometer, the same each time, does not make the chart deaf.
+
+    Oracle: by construction, a straight line to a limit of 3 mmHg; the chart of errors that tell no uncertainty.
     """
     browser = signed_in(clinic.nurse)
     for year, off in zip(range(2019, 2024), (0.0, 0.5, 1.0, 1.5, 2.0), strict=True):
@@ -327,6 +332,15 @@ def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic,
     assert "limit 3" in page
     assert "Have it serviced before" in page
     assert "+0.50 mmHg a year" in page
+    rows = list(Check.objects.order_by("done_at"))
+    found = drift_of(rows, None)
+    assert found is not None
+    assert found.chart is not None
+    days = [row.done_at.date() for row in rows]
+    points = [DriftPoint(on=on, error_mmhg=row.figure or 0.0) for on, row in zip(days, rows, strict=True)]
+    alone = drift(points, STATIC_LIMITS["automated"].most).chart
+    assert alone is not None
+    assert found.chart.half_mmhg == pytest.approx(alone.half_mmhg)
 
 
 def test_a_look_says_what_was_found_and_when_it_was_cleaned(clinic: Clinic, signed_in: SignIn) -> None:
