@@ -34,7 +34,7 @@ from quietlimb.exchange.comparison_json import comparison_object
 from quietlimb.exchange.pairs_csv import pairs_text
 from quietlimb.exchange.plan_json import plan_text
 from quietlimb.reports.comparison_bundle import rerun_bundle
-from quietlimb.words.comparison import interval_words
+from quietlimb.words.comparison import figure_rows, interval_words
 
 SignIn = Callable[[Person], Client]
 ROWS = invented_rows(3, animals=8, readings=4, failed=1)
@@ -127,6 +127,9 @@ def test_the_page_shows_limits_verdicts_what_is_missing_and_the_paragraph(clinic
     crossing = [each for each in found.judgements[0].judged if each.verdict == "passes-crossing"]
     assert crossing, "the example has a criterion that passes while its interval crosses"
     assert page.count("<td>met, but its interval reaches over the limit</td>") == len(crossing)
+    assert found.trending is not None
+    for name, value in figure_rows(found):
+        assert f'<th scope="row">{name}</th><td>{value}</td>' in page
     assert "What is missing for veterinary consensus" in page
     assert row.results["methods"] in page
     assert "There was no analysis plan." in page
