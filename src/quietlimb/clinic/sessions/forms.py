@@ -67,9 +67,10 @@ class SeriesForm(SeriesModelForm):
         self.planned_readings = person.practice.planned_readings
         named["initial"] = {"planned_readings": self.planned_readings, **(named.get("initial") or {})}
         super().__init__(*arguments, **named)
+        cuffs = visible(person, Cuff).filter(out_of_service=False)
         in_service = {
             "instrument": visible(person, Instrument).filter(out_of_service=False, gauge=""),
-            "cuff": visible(person, Cuff).filter(out_of_service=False),
+            "cuff": cuffs,
         }
         for name, rows in in_service.items():
             field = self.fields[name]
@@ -78,8 +79,8 @@ class SeriesForm(SeriesModelForm):
         self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
-        overdue = warnings_of(person.practice, in_service["cuff"], timezone.localdate())
-        cuff.choices = choices_of(in_service["cuff"], told, animal.species, overdue)  # type: ignore[attr-defined,arg-type]
+        overdue = warnings_of(person.practice, cuffs, timezone.localdate())
+        cuff.choices = choices_of(cuffs, told, animal.species, overdue)  # type: ignore[attr-defined,arg-type]
         cuff.help_text = _("The width counts more than the printed marks. Snug, and near the height of the heart.")
         limb.widget.attrs |= {
             "hx-get": reverse("cuffs", args=[animal.pk]),
