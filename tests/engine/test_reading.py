@@ -380,7 +380,7 @@ print(found.systolic is not None, *sorted({"scipy", "numpy.ma"} & set(sys.module
 def test_noise_beyond_the_clear_pulses_is_not_counted() -> None:
     """Where noise passes for pulses at both ends of the deflation, the rate is that of the pulses between.
 
-    Oracle: by construction. Counted over the whole deflation, 18 of 23 were within 5 %, and the worst was 20 % too fast.
+    Oracle: by construction. Counted over the whole deflation, 18 of 23 were within 5 %, the worst 20 % too fast.
     """
     seeds = range(43_500_100, 43_500_124)
     made = [
