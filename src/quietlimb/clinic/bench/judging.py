@@ -223,8 +223,7 @@ def _static_points(rows: Sequence[Mapping[str, Any]], resolution_mmhg: float, ma
 
 
 def _pressure(name: str, content: bytes, *, invented: bool) -> Recording:
-    # which animal it is of matters to nothing here, and the file need not tell it
-    pressure = recording_of(name, content, "dog")
+    pressure = recording_of(name, content, None)
     if is_invented(pressure.circumstances) and not invented:
         raise BenchError(
             "invented", _("This recording is invented, of no real instrument"), _("it has no place in this register")
