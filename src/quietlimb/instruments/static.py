@@ -32,6 +32,7 @@ from quietlimb.instruments.limits import DISPLAY_LIMITS, HYSTERESIS, STATIC_LIMI
 Values = NDArray[np.float64]
 
 ENOUGH_POINTS = 5
+INCOMPLETE = frozenset({"few-points", "narrow-range", "one-direction-only"})
 LEAST_HIGH_MMHG, MOST_LOW_MMHG = 200.0, 60.0
 # A reference of more than a third of the limit decides too much by itself: the test uncertainty ratio of the trade.
 REFERENCE_SHARE = Cited(
@@ -52,6 +53,8 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
                       is no verdict. [mmHg]
         hysteresis  : falling minus rising course, the largest; where both were taken. The certificate's part cancels.
                       Judged by the limit of a dial. [mmHg]
+        Points that are too few, cover too little of the range or were taken in one direction only can fail, but not
+        pass: the verdict is `not-judged`, with the finding that says what is missing.
 
     Raises
     ------
@@ -75,6 +78,9 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
             numbers = {"hysteresis_mmhg": hysteresis.value, "limit_mmhg": HYSTERESIS.value}
             findings.append(CheckFinding(code="hysteresis-large", numbers=numbers))
     verdict = worst_verdict(figure.verdict for figure in figures.values())
+    # What was not looked at may be wrong: an error that was found counts all the same, a good point proves the point.
+    if verdict in ("passes", "passes-crossing") and any(each.code in INCOMPLETE for each in findings):
+        verdict = "not-judged"
     return CheckResult(kind="static", verdict=verdict, figures=figures, limit=limit.code, findings=tuple(findings))
 
 

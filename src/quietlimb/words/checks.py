@@ -132,6 +132,16 @@ FINDINGS: Mapping[str, CheckWording] = {
         says=mark("No part of the valve's range was recorded from its beginning to its end."),
         remedy=mark("Record from above 250 mmHg to below 50 mmHg with the valve set once."),
     ),
+    "no-exhaust": CheckWording(
+        says=mark(
+            "No exhaust was recorded: the pressure never fell faster than {fastest_mmhg_per_s:.1f} mmHg/s, and a fall "
+            "under {wanted_mmhg_per_s:.0f} mmHg/s is taken for none (our own choice)."
+        ),
+        remedy=mark(
+            "Record while the valve is opened fully. If it was open, it is blocked: have it cleaned or replaced before "
+            "it is used."
+        ),
+    ),
     "uneven-bleed": CheckWording(
         says=mark(
             "With the valve set once the pressure fell by {slowest_mmhg_per_s:.1f} to {fastest_mmhg_per_s:.1f} mmHg/s."

@@ -129,6 +129,23 @@ def test_what_cannot_be_a_check_is_refused_in_place(
     assert not Check.objects.exists()
 
 
+def test_two_points_do_not_bring_a_failed_instrument_back(clinic: Clinic, signed_in: SignIn) -> None:
+    """Off by 5 mmHg it fails. Two good points going up are told to be too few, and answer nothing; off by 5 mmHg
+    they would have failed.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), at_the_bench(clinic, "static")
+    assert browser.post(address, static(clinic, off=5.0)).status_code == 302
+    two = {f"shown_{k}": "" for k in range(3, 12)}
+    answer = browser.post(address, static(clinic, off=0.0, day="2024-03-02", **two))
+    assert answer.status_code == 422
+    assert "This cannot be judged: Different pressures: 2" in answer.text
+    assert [row.good for row in Check.objects.all()] == [False]
+    assert browser.post(address, static(clinic, off=5.0, day="2024-03-03", **two)).status_code == 302
+    assert [row.good for row in Check.objects.all()] == [False, False]
+
+
 def test_a_failing_check_is_followed_to_its_end(clinic: Clinic, signed_in: SignIn) -> None:
     """Off by 9 mmHg: out of service, two sessions in doubt, closed one by one by the veterinarian; a good check and the
     lead bring it back, and Today has nothing of it any more.
@@ -205,8 +222,10 @@ def test_a_leak_is_held_whole_or_not_at_all(clinic: Clinic, signed_in: SignIn) -
     assert len(HOLDS_MMHG) == 3
 
 
-def test_a_recording_is_judged_and_kept_with_its_bytes(clinic: Clinic, signed_in: SignIn) -> None:
-    """260 mmHg let out within 4 s: good; the file is the one that came, and can be had again.
+@pytest.mark.parametrize("head", [[], ["# species: cat"], ["# species: dog"]], ids=["silent", "cat", "dog"])
+def test_a_recording_is_judged_and_kept_with_its_bytes(head: list[str], clinic: Clinic, signed_in: SignIn) -> None:
+    """260 mmHg let out within 4 s: good, whatever species the sensor's file tells; the file is the one that came, and can
+    be had again.
 
     Oracle: by construction; 10 s are from memory (ISO 81060-1).
     """
@@ -216,7 +235,7 @@ def test_a_recording_is_judged_and_kept_with_its_bytes(clinic: Clinic, signed_in
         second = k / 100
         pressure = min(270.0, 90.0 * second) if second < 4 else max(0.0, 270.0 - 90.0 * (second - 4))
         lines.append(f"{second:.2f},{pressure:.2f}")
-    content = "\n".join(lines).encode()
+    content = "\n".join([*head, *lines]).encode()
     told = {"day": "2024-03-01", "time": "10:30", "limit": "adult"}
     answer = browser.post(at_the_bench(clinic, "exhaust"), {**told, "file": SimpleUploadedFile("out.csv", content)})
     assert answer.status_code == 302, answer.text
