@@ -13,7 +13,6 @@ from quietlimb.engine.recording import Recording, recording
 from quietlimb.instruments.valve import bleed_rate, exhaust
 from quietlimb.simulator.closed_cuff import ClosedCuff, record_bleed, record_closed_cuff, record_exhaust
 
-
 CUFF = ClosedCuff(leak_mmhg_per_min=3.0, settling_share=0.02, settling_s=5.0)
 
 

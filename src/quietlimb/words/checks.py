@@ -319,7 +319,8 @@ def drift_sentences(drift: Drift) -> list[str]:
     told.append(_forecast_sentence(drift))
     if drift.chart is not None:
         told += [_(RULES[each.rule]).format(day=_day(drift.points[each.at].on)) for each in drift.chart.signals]
-        if not drift.chart.signals:
+        # of few checks the line above says already that they tell nothing yet
+        if not drift.chart.signals and forecast.reach != "too-few":
             told.append(_("The control chart is quiet."))
     return told
 

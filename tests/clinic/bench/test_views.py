@@ -9,14 +9,15 @@ from typing import Any
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.utils import timezone
 
 from clinic.bench.examples import checked, day, measured, not_held, reference
-from clinic.examples import Clinic
+from clinic.examples import Clinic, reading
 from quietlimb.clinic.bench.judging import DOWN_MMHG, HOLDS_MMHG, UP_MMHG
 from quietlimb.clinic.equipment.models import Check, CheckSchedule, Decision, Instrument
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.sessions.models import Recording
+from quietlimb.clinic.sessions.models import Recording, Session, SignedValue
 from quietlimb.clinic.verifying import verify
 from quietlimb.engine.units import KPA_PER_MMHG
 
@@ -224,8 +225,8 @@ def test_a_leak_is_held_whole_or_not_at_all(clinic: Clinic, signed_in: SignIn) -
 
 @pytest.mark.parametrize("head", [[], ["# species: cat"], ["# species: dog"]], ids=["silent", "cat", "dog"])
 def test_a_recording_is_judged_and_kept_with_its_bytes(head: list[str], clinic: Clinic, signed_in: SignIn) -> None:
-    """260 mmHg let out within 4 s: good, whatever species the sensor's file tells; the file is the one that came, and can
-    be had again.
+    """260 mmHg let out within 4 s: good, whatever species the sensor's file tells; the file is the one that came, and
+    can be had again.
 
     Oracle: by construction; 10 s are from memory (ISO 81060-1).
     """
@@ -301,6 +302,8 @@ def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic,
     for year, off in zip(range(2019, 2024), (0.0, 0.5, 1.0, 1.5, 2.0), strict=True):
         told = static(clinic, off, day=f"{year}-03-01", step="0.1")
         assert browser.post(at_the_bench(clinic, "static"), told).status_code == 302
+    drifts = "by its drift to be serviced before"
+    assert drifts in browser.get("/").text
     page = browser.get(f"/instruments/{clinic.instrument.pk}").text
     assert page.count('<circle class="dot"') == 5
     assert "limit 3" in page
@@ -348,4 +351,98 @@ def test_what_is_overdue_says_so_where_an_instrument_is_chosen(clinic: Clinic, s
     not_held(clinic)
     checked(clinic, day(1, 2).replace(year=2022), good=True)
     page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
-    assert "grey box (overdue since 2 January 2023: static accuracy)</option>" in page
+    assert "grey box (overdue since 2 January 2023: service certificate)</option>" in page
+
+
+def test_a_unit_whose_manometer_failed_says_so_where_it_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
+    """Also one that is only out of service, and what is on loan; none of them is barred.
+
+    Oracle: by construction.
+    """
+    gauge = Instrument.objects.create(practice=clinic.practice, name="brass gauge", gauge="manometer")
+    Instrument.objects.create(practice=clinic.practice, name="crystal", technique="doppler", read_on=gauge)
+    Instrument.objects.filter(pk=clinic.instrument.pk).update(loan="from the branch, until May")
+    clinic.cuff.loan = "to the branch"
+    clinic.cuff.save()
+    browser, address = signed_in(clinic.nurse), f"/start/{clinic.animal.pk}"
+    page = browser.get(address).text
+    assert "crystal</option>" in page
+    assert "grey box (on loan: from the branch, until May)</option>" in page
+    assert f"{clinic.cuff.name} (on loan: to the branch), " in page
+    checked(clinic, day(3, 1), good=False, kind="static", thing=gauge)
+    out = "crystal (its manometer brass gauge is out of service"
+    assert f"{out}, failed 1 March 2024 (static accuracy))</option>" in browser.get(address).text
+    checked(clinic, day(3, 5), good=True, kind="static", thing=gauge)
+    overdue = "overdue since 5 September 2024: static accuracy"
+    assert f"{out}, {overdue})</option>" in browser.get(address).text
+    Instrument.objects.filter(pk=gauge.pk).update(out_of_service=False)
+    assert f"crystal ({overdue})</option>" in browser.get(address).text
+    assert "crystal (its manometer" not in browser.get(address).text
+
+
+@pytest.mark.parametrize(
+    ("certified", "mark", "says"),
+    [
+        (None, "the standard (no certificate)", "had no certificate, and its uncertainty is taken as 1 mmHg"),
+        ("2022-01-10", "the standard (certificate ended 10 January 2023)", "had ended on 10 January 2023"),
+        ("2024-01-10", "the standard (certificate ended 10 January 2025)", ""),
+    ],
+    ids=["never", "ended", "in-time"],
+)
+def test_a_reference_without_a_certificate_that_counts_is_told(
+    clinic: Clinic, signed_in: SignIn, certified: str | None, mark: str, says: str
+) -> None:
+    """Where it is chosen, by today; and in the check that it was used for, by the day of that check, 1 March 2024.
+
+    Oracle: common practice, a gauge without a certificate shows a difference only; a year is invented.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    if certified is not None:
+        told = {"day": certified, "issuer": "Invented Laboratory", "outcome": "good"}
+        told |= {"expanded_mmhg": "0.4", "coverage_factor": "2", "correction_mmhg": "0"}
+        assert browser.post(f"/instruments/{standard.pk}/check", told).status_code == 302
+    assert f"{mark}</option>" in browser.get(at_the_bench(clinic, "static")).text
+    page = browser.get(browser.post(at_the_bench(clinic, "static"), static(clinic)).headers["Location"]).text
+    assert ("Caution: the" in page) == bool(says)
+    assert says in page
+
+
+@pytest.mark.parametrize(
+    ("signed", "says"),
+    [
+        (None, "charted 135 mmHg, normotensive; the nearest boundary, 140 mmHg, is 5 mmHg away"),
+        (182.0, "signed 182 mmHg, severely hypertensive; the nearest boundary, 180 mmHg, is 2 mmHg away"),
+    ],
+    ids=["charted", "signed"],
+)
+def test_who_decides_sees_how_near_a_boundary_the_session_was(
+    clinic: Clinic, signed_in: SignIn, signed: float | None, says: str
+) -> None:
+    """The charted pressure with its category, and the signed one where there is one; what a leak means is not told as
+    a shift of all pressures.
+
+    Oracle: by construction; boundaries from memory (ACVIM 2018).
+    """
+    for k in range(4):
+        reading(clinic, k, 135)
+    if signed is not None:
+        SignedValue.objects.create(
+            practice=clinic.practice,
+            session=clinic.session,
+            signed_by=clinic.veterinarian,
+            signed_at=timezone.now(),
+            charted=135.0,
+            chosen=signed,
+            rules="ACVIM 2018",
+            engine="0",
+            frozen="{}",
+        )
+    Session.objects.update(ending="closed", ended_at=timezone.now())
+    static_failed = checked(clinic, day(3, 1), good=False, thing=not_held(clinic))
+    leaks = checked(clinic, day(3, 1), good=False, thing=clinic.cuff, kind="look")
+    browser = signed_in(clinic.veterinarian)
+    page = browser.get(f"/instruments/checks/{static_failed.pk}").text
+    assert says in page
+    assert "moves every pressure by about as much" in page
+    assert "moves every pressure by about as much" not in browser.get(f"/instruments/checks/{leaks.pk}").text

@@ -19,6 +19,7 @@ from quietlimb.clinic.bench.judging import (
     HOLDS_MMHG,
     UP_MMHG,
     Judged,
+    certificate_mark,
     judge,
     limits_for,
     usual_limit,
@@ -98,6 +99,8 @@ class CheckForm(forms.Form):
             self.fields["reference"] = forms.ModelChoiceField(
                 setting.references, label=_("Reference manometer"), help_text=_("By its own certificate.")
             )
+            today_is = today.date()
+            self.fields["reference"].label_from_instance = lambda each: certificate_mark(each, today_is)  # type: ignore[attr-defined]
             if setting.references.count() == 1:
                 self.fields["reference"].initial = setting.references.first()
         if self.has_limit:

@@ -14,9 +14,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from quietlimb.clinic.bench.doubts import failure_of, in_doubt
+from quietlimb.clinic.bench.doubts import MOVES_NO_PRESSURE, failure_of, in_doubt
 from quietlimb.clinic.bench.forms import FORMS, CheckForm, DecisionForm, ScheduleForm, Setting
-from quietlimb.clinic.bench.judging import limit_words, picture_of, told_of_check, typed_points
+from quietlimb.clinic.bench.judging import limit_words, picture_of, told_of_check, typed_points, what_it_moves
+from quietlimb.clinic.bench.nearness import height_words
 from quietlimb.clinic.bench.services import BenchError, check_add, decision_add, schedule_set
 from quietlimb.clinic.bench.standing import Thing, offered, schedule_of
 from quietlimb.clinic.equipment.models import Check, CheckKind, CheckSchedule, Cuff, Decided, Gauge, Instrument
@@ -177,19 +178,22 @@ def _check(request: HttpRequest, row: Check, *, refused: dict[uuid.UUID, Decisio
     failure = None if row.good else failure_of(row)
     doubt = None if failure is None else in_doubt(row.thing, failure)
     may_decide = may(request.user, "decide", row)
-    sessions: list[tuple[Any, DecisionForm | None]] = []
+    sessions: list[tuple[Any, str, DecisionForm | None]] = []
+    unit = person_of(request).pressure_unit
     for each in () if doubt is None else doubt.sessions:
         fresh = DecisionForm(auto_id=f"{each.session.pk}-%s") if may_decide else None
-        sessions.append((each, refused.get(each.session.pk, fresh)))
+        sessions.append((each, height_words(each.session, unit), refused.get(each.session.pk, fresh)))
     context = {
         "check": row,
         "thing": row.thing,
         "is_cuff": row.cuff_id is not None,
         "told": told_of_check(row),
         "limit": limit_words(row.kind, row.limit),
-        "points": typed_points(row, person_of(request).pressure_unit),
+        "points": typed_points(row, unit),
         "corrected_by": visible(request.user, Check).filter(corrects=row).first(),
         "failure": failure,
+        "moves": what_it_moves(row.kind),
+        "no_doubt": row.kind in MOVES_NO_PRESSURE,
         "doubt": doubt,
         "sessions": sessions,
         "may_check": may(request.user, "check", row),
