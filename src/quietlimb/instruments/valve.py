@@ -51,9 +51,12 @@ def exhaust(
         numbers = {"fastest_mmhg_per_s": fastest, "wanted_mmhg_per_s": EXHAUST_MMHG_PER_S.value}
         finding = CheckFinding(code="no-exhaust", numbers=numbers)
         return CheckResult(kind="exhaust", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
-    top = min(top, float(pressure[opened:].max()))
+    highest, top = top, float(pressure[opened:].max())
     findings: list[CheckFinding] = []
-    if top < start:
+    if top < start <= highest:
+        numbers = {"opened_mmhg": top, "needed_mmhg": start}
+        findings.append(CheckFinding(code="opened-too-low", numbers=numbers))
+    elif top < start:
         findings.append(CheckFinding(code="starts-too-low", numbers={"highest_mmhg": top, "needed_mmhg": start}))
     if lowest > end:
         findings.append(CheckFinding(code="ends-too-high", numbers={"lowest_mmhg": lowest, "needed_mmhg": end}))

@@ -132,6 +132,13 @@ FINDINGS: Mapping[str, CheckWording] = {
         says=mark("No part of the valve's range was recorded from its beginning to its end."),
         remedy=mark("Record from above 250 mmHg to below 50 mmHg with the valve set once."),
     ),
+    "opened-too-low": CheckWording(
+        says=mark(
+            "The fast fall began at {opened_mmhg:.0f} mmHg only; the limit speaks of {needed_mmhg:.0f} mmHg. What went "
+            "before was no exhaust."
+        ),
+        remedy=mark("Open the valve fully above that pressure, and record on. If it was open, it is blocked."),
+    ),
     "no-exhaust": CheckWording(
         says=mark(
             "No exhaust was recorded: the pressure never fell faster than {fastest_mmhg_per_s:.1f} mmHg/s, and a fall "

@@ -254,6 +254,25 @@ def test_a_recording_is_judged_and_kept_with_its_bytes(head: list[str], clinic: 
     assert verify().trouble is None
 
 
+@pytest.mark.parametrize(("seconds", "kept", "says"), [(30, 1, "no session is in doubt"), (200, 0, "No exhaust was")])
+def test_a_slow_exhaust_fails_and_a_closed_cuff_is_none(
+    seconds: int, kept: int, says: str, clinic: Clinic, signed_in: SignIn
+) -> None:
+    """From 270 mmHg to nothing in 30 s, 9 mmHg a second: failed, out of service, and no session in doubt. In 200 s,
+    1.35 mmHg a second: no exhaust, nothing kept, nothing out of service.
+
+    Oracle: by construction; 10 s are from memory (ISO 81060-1), the slowest exhaust is invented.
+    """
+    browser = signed_in(clinic.nurse)
+    rows = [f"{k / 50:.2f},{max(270.0 * (1.0 - k / 50 / seconds), 0.0):.3f}" for k in range(50 * seconds)]
+    sent = SimpleUploadedFile("out.csv", "\n".join(["time_s,cuff_pressure_mmhg", *rows]).encode())
+    told = {"day": "2024-03-01", "time": "10:30", "limit": "adult", "file": sent}
+    answer = browser.post(at_the_bench(clinic, "exhaust"), told, follow=True)
+    assert says in answer.text
+    assert Check.objects.filter(good=False).count() == kept
+    assert Instrument.objects.get(pk=clinic.instrument.pk).out_of_service == bool(kept)
+
+
 def test_a_reference_brings_its_certificate_along(clinic: Clinic, signed_in: SignIn) -> None:
     """Its correction is added; once its certificate says that it is off, it is no reference any more.
 
@@ -355,23 +374,27 @@ def test_what_is_overdue_says_so_where_an_instrument_is_chosen(clinic: Clinic, s
 
 
 def test_a_unit_whose_manometer_failed_says_so_where_it_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
-    """Also one that is only out of service, and what is on loan; none of them is barred.
+    """Also beside what is taken as last time, one that is out of service only, and what is on loan; none is barred.
 
     Oracle: by construction.
     """
     gauge = Instrument.objects.create(practice=clinic.practice, name="brass gauge", gauge="manometer")
-    Instrument.objects.create(practice=clinic.practice, name="crystal", technique="doppler", read_on=gauge)
+    crystal = Instrument.objects.create(practice=clinic.practice, name="crystal", technique="doppler", read_on=gauge)
+    measured(clinic, day(2, 1), technique="doppler", instrument=crystal)
     Instrument.objects.filter(pk=clinic.instrument.pk).update(loan="from the branch, until May")
     clinic.cuff.loan = "to the branch"
     clinic.cuff.save()
     browser, address = signed_in(clinic.nurse), f"/start/{clinic.animal.pk}"
     page = browser.get(address).text
     assert "crystal</option>" in page
+    assert "Mind:" not in page
     assert "grey box (on loan: from the branch, until May)</option>" in page
     assert f"{clinic.cuff.name} (on loan: to the branch), " in page
     checked(clinic, day(3, 1), good=False, kind="static", thing=gauge)
     out = "crystal (its manometer brass gauge is out of service"
-    assert f"{out}, failed 1 March 2024 (static accuracy))</option>" in browser.get(address).text
+    page = browser.get(address).text
+    assert f"{out}, failed 1 March 2024 (static accuracy))</option>" in page
+    assert f"<strong>Mind: {out}, failed" in page
     checked(clinic, day(3, 5), good=True, kind="static", thing=gauge)
     overdue = "overdue since 5 September 2024: static accuracy"
     assert f"{out}, {overdue})</option>" in browser.get(address).text

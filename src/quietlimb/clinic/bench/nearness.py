@@ -8,6 +8,7 @@ from quietlimb.clinic.pressures import as_chosen, kpa, mmhg
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
 from quietlimb.clinic.sessions.table import is_kept_back
+from quietlimb.engine.circumstances import Species
 from quietlimb.engine.interpretation.categories import category_of
 from quietlimb.engine.standards.rule_sets import rule_set
 from quietlimb.words.categories import value_name
@@ -29,7 +30,7 @@ def height_words(session: Session, unit: str) -> str:
         value, told = _counting(signed), _("signed {value}")
     if value is None:
         return _("no valid value")
-    species = session.animal.species
+    species: Species = session.animal.species  # type: ignore[assignment]  # the column's choices are the engine's words
     rules = rule_set(session.practice.rules, species)
     shown = mmhg if signed is None or value == signed.charted else as_chosen
     number = f"{shown(value, rules=session.practice.rules, species=species)} mmHg"

@@ -88,7 +88,8 @@ class SeriesForm(SeriesModelForm):
             field = self.fields[name]
             assert isinstance(field, forms.ModelChoiceField)
             field.queryset = rows
-        self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
+        self.warned = _Warned(person)
+        self.fields["instrument"].label_from_instance = self.warned  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
         cuff.choices = choices_of(in_service["cuff"], told, animal.species)  # type: ignore[attr-defined,arg-type]
@@ -102,6 +103,13 @@ class SeriesForm(SeriesModelForm):
         }
         self.fields["technique"].required = False
         self.fields["planned_readings"].required = False
+
+    def minded(self, last: Series | None) -> str:
+        """What is to be minded of the instrument that was used last and is taken again; empty where nothing is."""
+        if last is None or last.instrument is None or last.instrument.out_of_service:
+            return ""
+        told = self.warned(last.instrument)
+        return "" if told == last.instrument.name else told
 
     def clean(self) -> dict[str, Any]:
         """The instrument's method is the series' method."""
