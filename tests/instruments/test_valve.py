@@ -134,6 +134,17 @@ def test_a_valve_right_on_the_whole_and_wrong_in_its_parts_fails():
     assert "uneven-bleed" in codes(found)
 
 
+def test_a_closed_cuff_and_an_exhaust_are_no_bleed():
+    """Held at 250 mmHg and let out, and let out at once: not judged, though no rate is within 2 to 3 mmHg/s.
+
+    Oracle: by construction; the ends of what is a bleed are invented.
+    """
+    held = record_closed_cuff(54, CUFF, levels_mmhg=(260.0,), hold_s=240.0)
+    for made in (held, record_exhaust(55)):
+        found = bleed_rate(made)
+        assert (found.verdict, codes(found)) == ("not-judged", ["no-bleed"])
+
+
 def test_a_bleed_seen_in_part_can_fail_but_not_pass():
     """From 180 mmHg down the upper part of the range was not seen.
 

@@ -45,6 +45,7 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
     "no-fall": (),
     "opened-too-low": ("opened_mmhg", "needed_mmhg"),
     "no-exhaust": ("fastest_mmhg_per_s", "wanted_mmhg_per_s"),
+    "no-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),
     "uneven-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),
 }
 

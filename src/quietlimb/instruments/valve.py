@@ -23,6 +23,9 @@ USUAL_STANDARD_MMHG: Final = 0.5
 # A fall over one second below this is no exhaust: a bleed valve lets at most 3 mmHg/s through, a closed cuff far less.
 EXHAUST_MMHG_PER_S: Final = Cited(5.0, "mmHg/s", "Quietlimb", "slowest fall taken for an exhaust", "invented")
 _TWO_SIDED = float(ndtri(0.975))
+# A part slower than this was closed, one faster was let out: neither is the work of a bleed valve.
+SLOWEST_BLEED: Final = Cited(0.5, "mmHg/s", "Quietlimb", "slowest fall taken for a bleed", "invented")
+FASTEST_BLEED: Final = Cited(20.0, "mmHg/s", "Quietlimb", "fastest fall taken for a bleed", "invented")
 
 
 def exhaust(
@@ -92,7 +95,8 @@ def bleed_rate(
     Returns
     -------
     CheckResult : figures `rate`, over the parts that were recorded, then `slowest` and `fastest` part. [mmHg/s]
-                  Where the range was not recorded to its ends it can fail, but not pass.
+                  Where the range was not recorded to its ends it can fail, but not pass; where a part of it is so
+                  slow or so fast that the cuff was closed or let out, nothing is judged.
     """
     limit = chosen(BLEED_LIMITS, limit) if isinstance(limit, str) else limit
     _refuse_standard(standard_mmhg)
@@ -136,6 +140,11 @@ def bleed_rate(
         findings.append(CheckFinding(code="uneven-bleed", numbers=numbers))
     verdict = worst_verdict(each.verdict for each in figures.values())
     if len(edges) <= BANDS and verdict in ("passes", "passes-crossing"):
+        verdict = "not-judged"
+    if slowest.value < SLOWEST_BLEED.value or fastest.value > FASTEST_BLEED.value:
+        numbers = {"slowest_mmhg_per_s": slowest.value, "fastest_mmhg_per_s": fastest.value}
+        findings = [each for each in findings if each.code != "uneven-bleed"]
+        findings.append(CheckFinding(code="no-bleed", numbers=numbers))
         verdict = "not-judged"
     return CheckResult(kind="bleed", verdict=verdict, figures=figures, limit=limit.code, findings=tuple(findings))
 

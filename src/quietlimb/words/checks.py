@@ -149,6 +149,16 @@ FINDINGS: Mapping[str, CheckWording] = {
             "it is used."
         ),
     ),
+    "no-bleed": CheckWording(
+        says=mark(
+            "The pressure fell by {slowest_mmhg_per_s:.2f} to {fastest_mmhg_per_s:.0f} mmHg/s: somewhere the cuff was "
+            "closed or let out, and that is no bleed."
+        ),
+        remedy=mark(
+            "Set the bleed valve once and record from above 250 mmHg to below 50 mmHg. If it was set and open, have it "
+            "cleaned or replaced before it is used."
+        ),
+    ),
     "uneven-bleed": CheckWording(
         says=mark(
             "With the valve set once the pressure fell by {slowest_mmhg_per_s:.1f} to {fastest_mmhg_per_s:.1f} mmHg/s."
