@@ -192,7 +192,8 @@ def test_exhaust_and_bleed_from_recordings(run: Run, bench: Path):
     Oracle: by construction; limits from memory.
     """
     out, bled = told(run("check", "exhaust", bench / "out.csv", bench / "bled.csv", "--json"), "check")
-    assert (out["verdict"], bled["verdict"]) == ("passes", "fails")
+    assert (out["verdict"], bled["verdict"]) == ("passes", "not-judged")
+    assert [each["code"] for each in bled["findings"]] == ["opened-too-low"]
     (rate,) = told(run("check", "bleed", bench / "bled.csv", "--json"), "check")
     assert rate["verdict"] == "passes"
     assert rate["figures"][0]["value"] == pytest.approx(2.5, abs=0.02)

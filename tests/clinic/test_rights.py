@@ -331,6 +331,8 @@ def test_an_address_answers_everybody_as_the_table_says(name: str, who: str, cli
     else:
         answer = getattr(browser, route.method)(address, sent)
     assert answer.status_code == route.gets[EVERYBODY.index(who)]
+    if answer.status_code == 200 and "text/html" in answer.headers.get("Content-Type", ""):
+        assert '<a href="">' not in answer.text  # the parts of the clinic lead somewhere on every page
 
 
 def test_a_role_that_ended_gives_no_right(clinic: Clinic) -> None:

@@ -75,6 +75,25 @@ def test_short_and_low_holds_are_told():
     assert leak(beside).passed
 
 
+def test_a_cuff_that_fills_is_not_called_tight():
+    """250 to 270 mmHg in 300 s, 4 mmHg/min upwards: not judged, also beside a hold that kept still; by 0.6 mmHg/min, as
+    a room that grows warm, it passes; and a leak beside it fails.
+
+    Oracle: by construction; a quarter of the limit is invented.
+    """
+
+    def held(*ends: float) -> str:
+        count = len(ends)
+        return leak(LeakPoints(start_mmhg=(250.0,) * count, end_mmhg=ends, held_s=(300.0,) * count)).verdict
+
+    assert [held(270.0), held(250.0, 270.0), held(253.0), held(220.0, 270.0)] == [
+        "not-judged",
+        "not-judged",
+        "passes",
+        "fails",
+    ]
+
+
 @pytest.mark.parametrize("lost", [0.0, 2.0, 6.0, 20.0, 60.0])
 def test_settling_is_left_out_of_the_leak(lost: float):
     """A cuff that settles by 3 % (7.5 mmHg) in 8 s, and leaks or not: the interval holds the leak alone.

@@ -11,7 +11,9 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording, recording
 from quietlimb.instruments.valve import bleed_rate, exhaust
-from quietlimb.simulator.closed_cuff import record_bleed, record_exhaust
+from quietlimb.simulator.closed_cuff import ClosedCuff, record_bleed, record_closed_cuff, record_exhaust
+
+CUFF = ClosedCuff(leak_mmhg_per_min=3.0, settling_share=0.02, settling_s=5.0)
 
 
 def codes(result: object) -> list[str]:
@@ -82,6 +84,32 @@ def test_a_recording_that_ends_too_early_can_fail_but_not_pass():
     assert codes(early) == ["ends-too-high"]
 
 
+def test_what_shows_no_exhaust_is_not_judged():
+    """A closed cuff for 60 s, and a bleed at 2.5 mmHg/s, each before it is let out: the valve was not opened.
+
+    Oracle: by construction; under 5 mmHg/s there is no exhaust, invented.
+    """
+    held = cut(record_closed_cuff(51, CUFF), 62.0)
+    bled = cut(record_bleed(52), 60.0)
+    for found in (exhaust(held), exhaust(bled)):
+        assert (found.verdict, codes(found), found.figures) == ("not-judged", ["no-exhaust"], {})
+
+
+def test_a_hold_before_the_opening_is_no_part_of_the_exhaust():
+    """Closed for 60 s and then let out at once: from 150 mmHg the limit for small cuffs sees a second or two, and from
+    too low a pressure nothing is judged, and nothing fails.
+
+    Oracle: by construction, time constants of 0.12 to 0.3 s from the simulator.
+    """
+    made = record_closed_cuff(53, CUFF, levels_mmhg=(200.0,))
+    small = exhaust(made, "neonatal")
+    assert small.verdict == "passes"
+    assert small.figures["time"].value == pytest.approx(0.21 * math.log(30.0), abs=0.4)
+    large = exhaust(made)
+    assert (large.verdict, codes(large)) == ("not-judged", ["starts-too-low"])
+    assert large.figures["time"].value < 2.0
+
+
 @pytest.mark.parametrize(
     ("rates", "verdict"),
     [((2.5,), "passes"), ((1.5,), "fails"), ((3.6,), "fails"), ((2.9, 2.6, 2.4, 2.2), "passes")],
@@ -104,6 +132,17 @@ def test_a_valve_right_on_the_whole_and_wrong_in_its_parts_fails():
     assert found.verdict == "fails"
     assert found.figures["fastest"].at_mmhg == 225.0
     assert "uneven-bleed" in codes(found)
+
+
+def test_a_closed_cuff_and_an_exhaust_are_no_bleed():
+    """Held at 250 mmHg and let out, and let out at once: not judged, though no rate is within 2 to 3 mmHg/s.
+
+    Oracle: by construction; the ends of what is a bleed are invented.
+    """
+    held = record_closed_cuff(54, CUFF, levels_mmhg=(260.0,), hold_s=240.0)
+    for made in (held, record_exhaust(55)):
+        found = bleed_rate(made)
+        assert (found.verdict, codes(found)) == ("not-judged", ["no-bleed"])
 
 
 def test_a_bleed_seen_in_part_can_fail_but_not_pass():

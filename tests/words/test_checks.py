@@ -116,6 +116,8 @@ def test_drift_is_told_with_its_reach():
     Oracle: by construction.
     """
     assert "Four checks" in told(0.1, 0.2)
+    assert "Four checks" in told(0.1, 0.2, 0.1)
+    assert "quiet" not in told(0.1, 0.2, 0.1)
     assert "Do not use the instrument" in told(0.1, 0.2, 3.4)
     steady = told(0.1, -0.1, 0.2, 0.0, -0.2, 0.1)
     assert "does not pass 3 mmHg before" in steady

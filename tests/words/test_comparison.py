@@ -69,7 +69,7 @@ def test_every_reason_and_window_has_a_sentence() -> None:
 
     Oracle: by construction.
     """
-    assert "only 3 whole beats" in words.reason_sentence(
+    assert "whole beats in the window: 3, and 5 are wanted" in words.reason_sentence(
         Reason(code="few-beats", numbers={"beats": 3.0, "wanted": 5.0})
     )
     pulses = Reason(code="pulses-differ", numbers={"cuff_per_min": 90.0, "artery_per_min": 180.0})

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 from quietlimb.clinic.animals.models import Animal, Recheck, Species
 from quietlimb.clinic.beginning import steps_of
 from quietlimb.clinic.bench.doubts import waiting as instruments_waiting
+from quietlimb.clinic.bench.drifting import service_of
 from quietlimb.clinic.lists import Asked, asked_of_a_list
 from quietlimb.clinic.pressures import kpa, mmhg
 from quietlimb.clinic.rights import Anyone, may, needs, person_of, visible
@@ -100,7 +101,8 @@ def today(request: HttpRequest) -> HttpResponse:
     person = person_of(request)
     asked = asked_of_a_list(request, DUE_CHOICES)
     every = due(person, timezone.localdate())
-    instruments, unchecked = instruments_waiting(person, person.practice, timezone.localdate())
+    now = timezone.localdate()
+    instruments, unchecked = instruments_waiting(person, person.practice, now, service_of(person.practice, now))
     lists = {
         "open_sessions": list(open_sessions(person)),
         "waiting": waiting_for_the_veterinarian(person),

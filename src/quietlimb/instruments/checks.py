@@ -43,6 +43,9 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
     "starts-too-low": ("highest_mmhg", "needed_mmhg"),
     "ends-too-high": ("lowest_mmhg", "needed_mmhg"),
     "no-fall": (),
+    "opened-too-low": ("opened_mmhg", "needed_mmhg"),
+    "no-exhaust": ("fastest_mmhg_per_s", "wanted_mmhg_per_s"),
+    "no-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),
     "uneven-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),
 }
 

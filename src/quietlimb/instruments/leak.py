@@ -10,12 +10,15 @@ import numpy as np
 from scipy.special import ndtri
 
 from quietlimb.engine.recording import Recording
+from quietlimb.engine.values import Cited
 from quietlimb.instruments.checks import CheckFinding, CheckResult, Figure, LeakPoints, worst_verdict
 from quietlimb.instruments.limits import LEAK_LIMITS, LeakLimit, chosen
 from quietlimb.instruments.settling import SHORTEST_HOLD_S, HoldFit, find_holds, fit_hold
 
 WANTED_HOLD_S = 60.0
 HIGH_ENOUGH_MMHG = 200.0
+# What rises by so much of the limit may hide a leak of as much.
+MOST_RISE = Cited(0.25, "share", "Quietlimb", "rise in a closed cuff against the limit of a leak", "invented")
 _TWO_SIDED = float(ndtri(0.975))
 
 
@@ -25,7 +28,9 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     Returns
     -------
     CheckResult : figures `leak`, the fastest, and of several holds `hold_1`, `hold_2`, ... in their order. [mmHg/min]
-                  Where none was held for 50 s it can fail but not pass: then it is not judged.
+                  Where none was held for 50 s it can fail but not pass: then it is not judged. Where the pressure
+                  surely rose, and by more than a quarter of the limit, nothing passes: what warms the cuff, or a pump,
+                  may hide a leak.
 
     Notes
     -----
@@ -68,7 +73,8 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
     -------
     CheckResult : figures `leak`, the fastest of the holds that are long enough, and of several `hold_1`, ...; or none,
                   with verdict `not-judged`, where no hold is. A leak that meets the limit only because the fall is
-                  taken for settling is not judged either: a longer hold will tell. [mmHg/min]
+                  taken for settling is not judged either: a longer hold will tell; nor where the pressure rose, as
+                  in `leak`. [mmHg/min]
     """
     limit = chosen(LEAK_LIMITS, limit) if isinstance(limit, str) else limit
     long_enough = [hold for hold in holds if hold.seconds >= SHORTEST_HOLD_S]
@@ -115,4 +121,7 @@ def _result(figures: Sequence[Figure], limit: LeakLimit, findings: Sequence[Chec
     if len(figures) > 1:
         named |= {f"hold_{k}": figure for k, figure in enumerate(figures, start=1)}
     verdict = worst_verdict(figure.verdict for figure in figures)
+    rises = any(figure.high < 0.0 and -figure.value > MOST_RISE.value * limit.most.value for figure in figures)
+    if rises and verdict in ("passes", "passes-crossing"):
+        verdict = "not-judged"
     return CheckResult(kind="leak", verdict=verdict, figures=named, limit=limit.code, findings=tuple(findings))

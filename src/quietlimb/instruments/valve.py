@@ -14,12 +14,18 @@ from scipy.special import ndtri
 
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording
+from quietlimb.engine.values import Cited
 from quietlimb.instruments.checks import CheckFinding, CheckResult, CheckVerdict, Figure, worst_verdict
 from quietlimb.instruments.limits import BLEED_LIMITS, EXHAUST_LIMITS, BleedLimit, ExhaustLimit, chosen
 
 BANDS: Final = 4  # into which the range of a bleed valve is cut
 USUAL_STANDARD_MMHG: Final = 0.5
+# A fall over one second below this is no exhaust: a bleed valve lets at most 3 mmHg/s through, a closed cuff far less.
+EXHAUST_MMHG_PER_S: Final = Cited(5.0, "mmHg/s", "Quietlimb", "slowest fall taken for an exhaust", "invented")
 _TWO_SIDED = float(ndtri(0.975))
+# A part slower than this was closed, one faster was let out: neither is the work of a bleed valve.
+SLOWEST_BLEED: Final = Cited(0.5, "mmHg/s", "Quietlimb", "slowest fall taken for a bleed", "invented")
+FASTEST_BLEED: Final = Cited(20.0, "mmHg/s", "Quietlimb", "fastest fall taken for a bleed", "invented")
 
 
 def exhaust(
@@ -34,19 +40,30 @@ def exhaust(
     CheckResult : figure `time`, from the last moment at the higher pressure to the first at the lower one. [s]
                   A recording that starts too low can fail (from higher it takes longer still) but not pass; one that
                   ends too high can fail, by the time that it lasted, with no upper end to the interval. Both are
-                  otherwise not judged.
+                  otherwise not judged. No figure and no verdict where the pressure never fell faster than a bleed
+                  valve lets it: a closed cuff that leaks, or a bleed, is no exhaust. What went before the opening,
+                  as a cuff that was held closed, does not count.
     """
     limit = chosen(EXHAUST_LIMITS, limit) if isinstance(limit, str) else limit
     _refuse_standard(standard_mmhg)
     time, pressure = recording.time_s, recording.cuff_pressure_mmhg
     top, lowest = float(pressure.max()), float(pressure[int(pressure.argmax()) :].min())
     start, end = limit.start.value, limit.end.value
+    opened, fastest = _opening(recording)
+    if opened is None:
+        numbers = {"fastest_mmhg_per_s": fastest, "wanted_mmhg_per_s": EXHAUST_MMHG_PER_S.value}
+        finding = CheckFinding(code="no-exhaust", numbers=numbers)
+        return CheckResult(kind="exhaust", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
+    highest, top = top, float(pressure[opened:].max())
     findings: list[CheckFinding] = []
-    if top < start:
+    if top < start <= highest:
+        numbers = {"opened_mmhg": top, "needed_mmhg": start}
+        findings.append(CheckFinding(code="opened-too-low", numbers=numbers))
+    elif top < start:
         findings.append(CheckFinding(code="starts-too-low", numbers={"highest_mmhg": top, "needed_mmhg": start}))
     if lowest > end:
         findings.append(CheckFinding(code="ends-too-high", numbers={"lowest_mmhg": lowest, "needed_mmhg": end}))
-    begun = _last_above(recording, min(start, top))
+    begun = _last_above(recording, _left_at(start, top))
     step = 1.0 / recording.sampling_rate_hz
     if lowest > end:
         lasted = float(time[-1]) - begun
@@ -58,7 +75,8 @@ def exhaust(
     times = [value - step, value + step]
     for shift in (-error, error):
         if lowest <= end + shift:
-            times.append(_first_below(recording, end + shift) - _last_above(recording, min(start + shift, top)))
+            left = _last_above(recording, _left_at(start + shift, top))
+            times.append(_first_below(recording, end + shift) - left)
     high = math.inf if lowest > end - error else max(times)
     figure = Figure(value=value, low=max(min(times), 0.0), high=high, unit="s", most=limit.most)
     verdict = figure.verdict
@@ -77,7 +95,8 @@ def bleed_rate(
     Returns
     -------
     CheckResult : figures `rate`, over the parts that were recorded, then `slowest` and `fastest` part. [mmHg/s]
-                  Where the range was not recorded to its ends it can fail, but not pass.
+                  Where the range was not recorded to its ends it can fail, but not pass; where a part of it is so
+                  slow or so fast that the cuff was closed or let out, nothing is judged.
     """
     limit = chosen(BLEED_LIMITS, limit) if isinstance(limit, str) else limit
     _refuse_standard(standard_mmhg)
@@ -122,6 +141,11 @@ def bleed_rate(
     verdict = worst_verdict(each.verdict for each in figures.values())
     if len(edges) <= BANDS and verdict in ("passes", "passes-crossing"):
         verdict = "not-judged"
+    if slowest.value < SLOWEST_BLEED.value or fastest.value > FASTEST_BLEED.value:
+        numbers = {"slowest_mmhg_per_s": slowest.value, "fastest_mmhg_per_s": fastest.value}
+        findings = [each for each in findings if each.code != "uneven-bleed"]
+        findings.append(CheckFinding(code="no-bleed", numbers=numbers))
+        verdict = "not-judged"
     return CheckResult(kind="bleed", verdict=verdict, figures=figures, limit=limit.code, findings=tuple(findings))
 
 
@@ -129,6 +153,30 @@ def _exhausted(figure: Figure, verdict: CheckVerdict, limit: ExhaustLimit, findi
     return CheckResult(
         kind="exhaust", verdict=verdict, figures={"time": figure}, limit=limit.code, findings=tuple(findings)
     )
+
+
+def _opening(recording: Recording) -> tuple[int | None, float]:
+    """A sample of the second in which the fastest fall began, and how fast that was. [-], [mmHg/s]
+
+    None where no second of the recording, after its highest pressure, fell as fast as an exhaust.
+    """
+    pressure = recording.cuff_pressure_mmhg
+    reach = max(round(recording.sampling_rate_hz), 1)
+    begin = int(pressure.argmax())
+    fallen = (pressure[begin:-reach] - pressure[begin + reach :]) * recording.sampling_rate_hz / reach
+    if fallen.size == 0:
+        return None, 0.0
+    steepest = int(fallen.argmax())
+    if fallen[steepest] < EXHAUST_MMHG_PER_S.value:
+        return None, max(float(fallen[steepest]), 0.0)
+    slow = np.flatnonzero(fallen[:steepest] < EXHAUST_MMHG_PER_S.value)
+    first = int(slow[-1]) + 1 if slow.size else 0
+    return begin + first, float(fallen[steepest])
+
+
+def _left_at(start_mmhg: float, top_mmhg: float) -> float:
+    """The pressure whose last moment is the beginning: the limit's, or a little under the highest of a lower one."""
+    return start_mmhg if top_mmhg >= start_mmhg else top_mmhg - 1.0
 
 
 def _last_above(recording: Recording, level_mmhg: float) -> float:

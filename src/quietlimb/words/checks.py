@@ -132,6 +132,33 @@ FINDINGS: Mapping[str, CheckWording] = {
         says=mark("No part of the valve's range was recorded from its beginning to its end."),
         remedy=mark("Record from above 250 mmHg to below 50 mmHg with the valve set once."),
     ),
+    "opened-too-low": CheckWording(
+        says=mark(
+            "The fast fall began at {opened_mmhg:.0f} mmHg only; the limit speaks of {needed_mmhg:.0f} mmHg. What went "
+            "before was no exhaust."
+        ),
+        remedy=mark("Open the valve fully above that pressure, and record on. If it was open, it is blocked."),
+    ),
+    "no-exhaust": CheckWording(
+        says=mark(
+            "No exhaust was recorded: the pressure never fell faster than {fastest_mmhg_per_s:.1f} mmHg/s, and a fall "
+            "under {wanted_mmhg_per_s:.0f} mmHg/s is taken for none (our own choice)."
+        ),
+        remedy=mark(
+            "Record while the valve is opened fully. If it was open, it is blocked: have it cleaned or replaced before "
+            "it is used."
+        ),
+    ),
+    "no-bleed": CheckWording(
+        says=mark(
+            "The pressure fell by {slowest_mmhg_per_s:.2f} to {fastest_mmhg_per_s:.0f} mmHg/s: somewhere the cuff was "
+            "closed or let out, and that is no bleed."
+        ),
+        remedy=mark(
+            "Set the bleed valve once and record from above 250 mmHg to below 50 mmHg. If it was set and open, have it "
+            "cleaned or replaced before it is used."
+        ),
+    ),
     "uneven-bleed": CheckWording(
         says=mark(
             "With the valve set once the pressure fell by {slowest_mmhg_per_s:.1f} to {fastest_mmhg_per_s:.1f} mmHg/s."
@@ -309,7 +336,8 @@ def drift_sentences(drift: Drift) -> list[str]:
     told.append(_forecast_sentence(drift))
     if drift.chart is not None:
         told += [_(RULES[each.rule]).format(day=_day(drift.points[each.at].on)) for each in drift.chart.signals]
-        if not drift.chart.signals:
+        # of few checks the line above says already that they tell nothing yet
+        if not drift.chart.signals and forecast.reach != "too-few":
             told.append(_("The control chart is quiet."))
     return told
 

@@ -99,7 +99,7 @@ LINE_FAULTS: Mapping[str, str] = {
 REASONS: Mapping[str, str] = {
     "tested-failed": mark("the cuff told no pressure"),
     "no-window": mark("no deflation was found, so there is no window"),
-    "few-beats": mark("only {beats:.0f} whole beats in the window, and {wanted:.0f} are wanted"),
+    "few-beats": mark("whole beats in the window: {beats:.0f}, and {wanted:.0f} are wanted"),
     "pulses-differ": mark(
         "the pulse in the artery ({artery_per_min:.0f} a minute) is not that in the cuff ({cuff_per_min:.0f})"
     ),

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from datetime import date
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.utils import timezone
 
 from clinic.bench.examples import checked, day, measured, not_held, reference
-from clinic.examples import Clinic
+from clinic.examples import Clinic, reading
 from quietlimb.clinic.bench.chart import drift_of
 from quietlimb.clinic.bench.judging import DOWN_MMHG, HOLDS_MMHG, UP_MMHG
 from quietlimb.clinic.equipment.models import Check, CheckSchedule, Cuff, Decision, Instrument
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
-from quietlimb.clinic.sessions.models import Recording
+from quietlimb.clinic.sessions.models import Recording, Session, SignedValue
 from quietlimb.clinic.verifying import verify
 from quietlimb.engine.units import KPA_PER_MMHG
 from quietlimb.instruments.drift import DriftPoint, drift
@@ -133,6 +133,23 @@ def test_what_cannot_be_a_check_is_refused_in_place(
     assert not Check.objects.exists()
 
 
+def test_two_points_do_not_bring_a_failed_instrument_back(clinic: Clinic, signed_in: SignIn) -> None:
+    """Off by 5 mmHg it fails. Two good points going up are told to be too few, and answer nothing; off by 5 mmHg
+    they would have failed.
+
+    Oracle: by construction.
+    """
+    browser, address = signed_in(clinic.nurse), at_the_bench(clinic, "static")
+    assert browser.post(address, static(clinic, off=5.0)).status_code == 302
+    two = {f"shown_{k}": "" for k in range(3, 12)}
+    answer = browser.post(address, static(clinic, off=0.0, day="2024-03-02", **two))
+    assert answer.status_code == 422
+    assert "This cannot be judged: Different pressures: 2" in answer.text
+    assert [row.good for row in Check.objects.all()] == [False]
+    assert browser.post(address, static(clinic, off=5.0, day="2024-03-03", **two)).status_code == 302
+    assert [row.good for row in Check.objects.all()] == [False, False]
+
+
 def test_a_failing_check_is_followed_to_its_end(clinic: Clinic, signed_in: SignIn) -> None:
     """Off by 9 mmHg: out of service, two sessions in doubt, closed one by one by the veterinarian; a good check and the
     lead bring it back, and Today has nothing of it any more.
@@ -222,8 +239,10 @@ def test_a_leak_is_held_whole_or_not_at_all(clinic: Clinic, signed_in: SignIn) -
     assert len(HOLDS_MMHG) == 3
 
 
-def test_a_recording_is_judged_and_kept_with_its_bytes(clinic: Clinic, signed_in: SignIn) -> None:
-    """260 mmHg let out within 4 s: good; the file is the one that came, and can be had again.
+@pytest.mark.parametrize("head", [[], ["# species: cat"], ["# species: dog"]], ids=["silent", "cat", "dog"])
+def test_a_recording_is_judged_and_kept_with_its_bytes(head: list[str], clinic: Clinic, signed_in: SignIn) -> None:
+    """260 mmHg let out within 4 s: good, whatever species the sensor's file tells; the file is the one that came, and
+    can be had again.
 
     Oracle: by construction; 10 s are from memory (ISO 81060-1).
     """
@@ -233,7 +252,7 @@ def test_a_recording_is_judged_and_kept_with_its_bytes(clinic: Clinic, signed_in
         second = k / 100
         pressure = min(270.0, 90.0 * second) if second < 4 else max(0.0, 270.0 - 90.0 * (second - 4))
         lines.append(f"{second:.2f},{pressure:.2f}")
-    content = "\n".join(lines).encode()
+    content = "\n".join([*head, *lines]).encode()
     told = {"day": "2024-03-01", "time": "10:30", "limit": "adult"}
     answer = browser.post(at_the_bench(clinic, "exhaust"), {**told, "file": SimpleUploadedFile("out.csv", content)})
     assert answer.status_code == 302, answer.text
@@ -249,6 +268,25 @@ def test_a_recording_is_judged_and_kept_with_its_bytes(clinic: Clinic, signed_in
     assert browser.post(at_the_bench(clinic, "exhaust"), told).status_code == 422
     assert Recording.objects.count() == 1
     assert verify().trouble is None
+
+
+@pytest.mark.parametrize(("seconds", "kept", "says"), [(30, 1, "no session is in doubt"), (200, 0, "No exhaust was")])
+def test_a_slow_exhaust_fails_and_a_closed_cuff_is_none(
+    seconds: int, kept: int, says: str, clinic: Clinic, signed_in: SignIn
+) -> None:
+    """From 270 mmHg to nothing in 30 s, 9 mmHg a second: failed, out of service, and no session in doubt. In 200 s,
+    1.35 mmHg a second: no exhaust, nothing kept, nothing out of service.
+
+    Oracle: by construction; 10 s are from memory (ISO 81060-1), the slowest exhaust is invented.
+    """
+    browser = signed_in(clinic.nurse)
+    rows = [f"{k / 50:.2f},{max(270.0 * (1.0 - k / 50 / seconds), 0.0):.3f}" for k in range(50 * seconds)]
+    sent = SimpleUploadedFile("out.csv", "\n".join(["time_s,cuff_pressure_mmhg", *rows]).encode())
+    told = {"day": "2024-03-01", "time": "10:30", "limit": "adult", "file": sent}
+    answer = browser.post(at_the_bench(clinic, "exhaust"), told, follow=True)
+    assert says in answer.text
+    assert Check.objects.filter(good=False).count() == kept
+    assert Instrument.objects.get(pk=clinic.instrument.pk).out_of_service == bool(kept)
 
 
 def test_a_reference_brings_its_certificate_along(clinic: Clinic, signed_in: SignIn) -> None:
@@ -272,26 +310,6 @@ def test_a_reference_brings_its_certificate_along(clinic: Clinic, signed_in: Sig
     answer = browser.post(at_the_bench(clinic, "static"), static(clinic, 1.0))
     assert answer.status_code == 422
     assert "take another reference manometer" in answer.text
-
-
-def test_a_reference_without_a_certificate_in_force_says_so(clinic: Clinic, signed_in: SignIn) -> None:
-    """Where it is chosen and beside the verdict that rests on it; it is not barred.
-
-    Oracle: by construction: none, then one of 2022 that holds a year, then one that holds still.
-    """
-    browser = signed_in(clinic.nurse)
-    standard = reference(clinic)
-    address = at_the_bench(clinic, "static")
-    assert "the standard (no check yet: service certificate)</option>" in browser.get(address).text
-    checked(clinic, day(1, 10).replace(year=2022), good=True, thing=standard)
-    told = "overdue since 10 January 2023: service certificate"
-    assert f"the standard ({told})</option>" in browser.get(address).text
-    assert browser.post(address, static(clinic, 1.0)).status_code == 302
-    row = Check.objects.get(kind="static")
-    assert f"the standard <strong>{told}</strong>" in browser.get(f"/instruments/checks/{row.pk}").text
-    checked(clinic, day(1, 10), good=True, thing=standard, valid_until=date(2124, 1, 10))
-    assert "the standard</option>" in browser.get(address).text
-    assert told not in browser.get(f"/instruments/checks/{row.pk}").text
 
 
 def test_a_reference_that_failed_names_the_checks_that_were_held_against_it(clinic: Clinic, signed_in: SignIn) -> None:
@@ -340,6 +358,8 @@ def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic,
     for year, off in zip(range(2019, 2024), (0.0, 0.5, 1.0, 1.5, 2.0), strict=True):
         told = static(clinic, off, day=f"{year}-03-01", step="0.1")
         assert browser.post(at_the_bench(clinic, "static"), told).status_code == 302
+    drifts = "by its drift to be serviced before"
+    assert drifts in browser.get("/").text
     page = browser.get(f"/instruments/{clinic.instrument.pk}").text
     assert page.count('<circle class="dot"') == 5
     assert "limit 3" in page
@@ -396,7 +416,7 @@ def test_what_is_overdue_says_so_where_an_instrument_is_chosen(clinic: Clinic, s
     not_held(clinic)
     checked(clinic, day(1, 2).replace(year=2022), good=True)
     page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
-    assert "grey box (overdue since 2 January 2023: static accuracy)</option>" in page
+    assert "grey box (overdue since 2 January 2023: service certificate)</option>" in page
 
 
 def test_what_is_overdue_says_so_where_a_cuff_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
@@ -417,3 +437,101 @@ def test_what_is_overdue_says_so_where_a_cuff_is_chosen(clinic: Clinic, signed_i
     plain = browser.get(address, {"limb_circumference_cm": ""}).text
     assert "the small one, 3 cm (overdue since 2 February 2024: look over)</option>" in plain
     assert "never looked at, 3.4 cm</option>" in plain
+
+
+def test_a_unit_whose_manometer_failed_says_so_where_it_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
+    """Also beside what is taken as last time, one that is out of service only, and what is on loan; none is barred.
+
+    Oracle: by construction.
+    """
+    gauge = Instrument.objects.create(practice=clinic.practice, name="brass gauge", gauge="manometer")
+    crystal = Instrument.objects.create(practice=clinic.practice, name="crystal", technique="doppler", read_on=gauge)
+    measured(clinic, day(2, 1), technique="doppler", instrument=crystal)
+    Instrument.objects.filter(pk=clinic.instrument.pk).update(loan="from the branch, until May")
+    clinic.cuff.loan = "to the branch"
+    clinic.cuff.save()
+    browser, address = signed_in(clinic.nurse), f"/start/{clinic.animal.pk}"
+    page = browser.get(address).text
+    assert "crystal</option>" in page
+    assert "Mind:" not in page
+    assert "grey box (on loan: from the branch, until May)</option>" in page
+    assert f"{clinic.cuff.name} (on loan: to the branch), " in page
+    checked(clinic, day(3, 1), good=False, kind="static", thing=gauge)
+    out = "crystal (its manometer brass gauge is out of service"
+    page = browser.get(address).text
+    assert f"{out}, failed 1 March 2024 (static accuracy))</option>" in page
+    assert f"<strong>Mind: {out}, failed" in page
+    checked(clinic, day(3, 5), good=True, kind="static", thing=gauge)
+    overdue = "overdue since 5 September 2024: static accuracy"
+    assert f"{out}, {overdue})</option>" in browser.get(address).text
+    Instrument.objects.filter(pk=gauge.pk).update(out_of_service=False)
+    assert f"crystal ({overdue})</option>" in browser.get(address).text
+    assert "crystal (its manometer" not in browser.get(address).text
+
+
+@pytest.mark.parametrize(
+    ("certified", "mark", "says"),
+    [
+        (None, "the standard (no certificate)", "had no certificate, and its uncertainty is taken as 1 mmHg"),
+        ("2022-01-10", "the standard (certificate ended 10 January 2023)", "had ended on 10 January 2023"),
+        ("2024-01-10", "the standard (certificate ended 10 January 2025)", ""),
+    ],
+    ids=["never", "ended", "in-time"],
+)
+def test_a_reference_without_a_certificate_that_counts_is_told(
+    clinic: Clinic, signed_in: SignIn, certified: str | None, mark: str, says: str
+) -> None:
+    """Where it is chosen, by today; and in the check that it was used for, by the day of that check, 1 March 2024.
+
+    Oracle: common practice, a gauge without a certificate shows a difference only; a year is invented.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    if certified is not None:
+        told = {"day": certified, "issuer": "Invented Laboratory", "outcome": "good"}
+        told |= {"expanded_mmhg": "0.4", "coverage_factor": "2", "correction_mmhg": "0"}
+        assert browser.post(f"/instruments/{standard.pk}/check", told).status_code == 302
+    assert f"{mark}</option>" in browser.get(at_the_bench(clinic, "static")).text
+    page = browser.get(browser.post(at_the_bench(clinic, "static"), static(clinic)).headers["Location"]).text
+    assert ("Caution: the" in page) == bool(says)
+    assert says in page
+
+
+@pytest.mark.parametrize(
+    ("signed", "says"),
+    [
+        (None, "charted 135 mmHg, normotensive; the nearest boundary, 140 mmHg, is 5 mmHg away"),
+        (182.0, "signed 182 mmHg, severely hypertensive; the nearest boundary, 180 mmHg, is 2 mmHg away"),
+    ],
+    ids=["charted", "signed"],
+)
+def test_who_decides_sees_how_near_a_boundary_the_session_was(
+    clinic: Clinic, signed_in: SignIn, signed: float | None, says: str
+) -> None:
+    """The charted pressure with its category, and the signed one where there is one; what a leak means is not told as
+    a shift of all pressures.
+
+    Oracle: by construction; boundaries from memory (ACVIM 2018).
+    """
+    for k in range(4):
+        reading(clinic, k, 135)
+    if signed is not None:
+        SignedValue.objects.create(
+            practice=clinic.practice,
+            session=clinic.session,
+            signed_by=clinic.veterinarian,
+            signed_at=timezone.now(),
+            charted=135.0,
+            chosen=signed,
+            rules="ACVIM 2018",
+            engine="0",
+            frozen="{}",
+        )
+    Session.objects.update(ending="closed", ended_at=timezone.now())
+    static_failed = checked(clinic, day(3, 1), good=False, thing=not_held(clinic))
+    leaks = checked(clinic, day(3, 1), good=False, thing=clinic.cuff, kind="look")
+    browser = signed_in(clinic.veterinarian)
+    page = browser.get(f"/instruments/checks/{static_failed.pk}").text
+    assert says in page
+    assert "moves every pressure by about as much" in page
+    assert "moves every pressure by about as much" not in browser.get(f"/instruments/checks/{leaks.pk}").text

@@ -73,6 +73,23 @@ def of(browser: Client, row: Comparison, part: str = "") -> HttpResponse:
     return answer
 
 
+def test_the_parts_of_the_clinic_lead_on_from_a_comparison(clinic: Clinic, signed_in: SignIn) -> None:
+    """The page of a comparison with its results has the same navigation as Today, none of it empty.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.lead)
+
+    def parts(page: str) -> list[tuple[str, str]]:
+        nav = page[page.index('<nav class="parts"') : page.index("</nav>")]
+        return re.findall(r'<a href="([^"]*)"[^>]*>([^<]*)</a>', nav)
+
+    page = of(browser, kept(browser, FILE)).text
+    assert "criterion" in page
+    assert parts(page) == parts(browser.get("/").text)
+    assert ("/instruments", "Instruments") in parts(page)
+
+
 def test_a_look_tells_what_was_understood_and_keeps_nothing(clinic: Clinic, signed_in: SignIn) -> None:
     """Names and counts are those of the file; a line at fault is told with its number and the remedy.
 

@@ -2,15 +2,15 @@
 
 In doubt is every session with the thing after its last good check: up to the failed one, and beyond it where it was
 used all the same, until a good check answers. A Doppler unit's sessions are in doubt with the manometer that it is
-read on.
+read on. A valve that empties the cuff slowly moves no pressure that is read: it holds no session in doubt.
 """
 
 from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Q, QuerySet
@@ -37,6 +37,8 @@ from quietlimb.clinic.rights import Anyone, visible
 from quietlimb.clinic.sessions.models import Session
 from quietlimb.clinic.stores import TEACHING, present
 from quietlimb.instruments.schedule import DUE_SOON_DAYS
+
+MOVES_NO_PRESSURE = (CheckKind.EXHAUST,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +97,8 @@ def sessions_with(thing: Thing) -> QuerySet[Session]:
 
 
 def _within(failure: Failure, rows: QuerySet[Session]) -> QuerySet[Session]:
+    if failure.failed.kind in MOVES_NO_PRESSURE:
+        return rows.none()
     if failure.last_good is not None:
         rows = rows.filter(started_at__gt=failure.last_good.done_at)
     if failure.answered is not None:
@@ -132,6 +136,8 @@ def _decisions(failure: Failure) -> dict[object, Decision]:
 def doubt_words(found: InDoubt) -> str:
     """How many sessions, and how many of them wait."""
     count = len(found.sessions)
+    if found.failure.failed.kind in MOVES_NO_PRESSURE:
+        return _("it moves no pressure, so no session is in doubt")
     if found.failure.last_good is None:
         words = ngettext("{n} session so far", "{n} sessions so far", count)
     else:
@@ -144,12 +150,16 @@ def doubt_words(found: InDoubt) -> str:
 class Line:
     """A thing in the register: how it stands, and the failures of which sessions wait or that no check has answered.
 
-    fresh : one of those is of the last two weeks
+    fresh      : one of those is of the last two weeks
+    back       : it was out of service for a failure that a good check, or a correction, of the last two weeks has ended
+    service_by : the day before which to have it serviced, by the drift of its checks, where that is near
     """
 
     standing: Standing
     doubts: tuple[InDoubt, ...]
     fresh: bool
+    back: bool = False
+    service_by: date | None = None
 
     @property
     def thing(self) -> Thing:
@@ -172,7 +182,7 @@ class Line:
         What has failed, is out of service and has nothing to decide any more waits in the register alone.
         """
         due = not self.thing.out_of_service and self.standing.state in ("overdue", "due soon", "failed")
-        return due or self.fresh or self.waits > 0
+        return due or self.fresh or self.back or self.service_by is not None or self.waits > 0
 
     @property
     def words(self) -> str:
@@ -184,6 +194,10 @@ class Line:
             told.append(
                 _("failed {day} ({what}): {doubt}").format(day=day, what=failed.get_kind_display(), doubt=each.words)
             )
+        if self.back:
+            told.append(_("nothing fails any more, still out of service: the practice lead brings it back"))
+        if self.service_by is not None:
+            told.append(_("by its drift to be serviced before {day}").format(day=day_words(self.service_by)))
         return "; ".join(filter(None, told)) or self.standing.words
 
 
@@ -198,7 +212,15 @@ def line_of(thing: Thing, checks: Sequence[Check], schedule: Schedule, on: date)
             (on - timezone.localdate(each.failed.done_at)).days <= DUE_SOON_DAYS.value
             for each in standing.open_failures
         ),
+        back=thing.out_of_service and not standing.open_failures and _ended_lately(standing.failures, checks, on),
     )
+
+
+def _ended_lately(failures: Sequence[Failure], checks: Sequence[Check], on: date) -> bool:
+    """Whether a failure came to an end in the last two weeks: answered by a good check, or corrected into one."""
+    ends = [each.answered for each in failures if each.answered is not None]
+    ends += [row for row in checks if row.good and row.corrects is not None and not row.corrects.good]
+    return any(0 <= (on - timezone.localdate(row.entered_at)).days <= DUE_SOON_DAYS.value for row in ends)
 
 
 def register(practice: Practice, things: Sequence[Thing], on: date) -> list[Line]:
@@ -212,14 +234,20 @@ def line_of_one(thing: Thing, practice: Practice, on: date) -> Line:
     return line_of(thing, checks_of(thing), schedule_of(practice), on)
 
 
-def waiting(person: Anyone, practice: Practice, on: date) -> tuple[list[Line], int]:
+def waiting(
+    person: Anyone, practice: Practice, on: date, service: Mapping[object, date] | None = None
+) -> tuple[list[Line], int]:
     """For Today: what is due, overdue or failed, the failed first; and how many in service have no check yet. Nothing
-    in the teaching room."""
+    in the teaching room.
+
+    service : by the key of an instrument, the day before which to have it serviced
+    """
     if present() == TEACHING:
         return [], 0
     things: list[Thing] = [*visible(person, Instrument), *visible(person, Cuff)]
     lines = register(practice, things, on)
     unchecked = sum(each.standing.state == "not checked" and not each.thing.out_of_service for each in lines)
+    lines = [replace(each, service_by=(service or {}).get(each.thing.pk)) for each in lines]
     asking = [each for each in lines if each.asks]
     asking.sort(key=lambda each: (not each.doubts, each.standing.on or date.min, each.thing.name))
     return asking, unchecked

@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _l
 
 from quietlimb.clinic.bench.services import BenchError
-from quietlimb.clinic.bench.standing import Thing
+from quietlimb.clinic.bench.standing import Thing, checks_of, day_words, schedule_of, standing_of
 from quietlimb.clinic.canonical import canonical
 from quietlimb.clinic.equipment.models import Check, CheckKind, Instrument, Technique
 from quietlimb.clinic.pressures import kpa
@@ -119,6 +119,30 @@ def _figure_of(limit: Any) -> str:
     return f"{number} {source_and_standing(most.source, most.standing)}"
 
 
+MOVES: Final[Mapping[str, Any]] = {
+    CheckKind.LEAK: _l(
+        "A leak makes the cuff fall faster than the valve was set to, or on a level that should have held. It moves no "
+        "pressure by a fixed amount: look at how large it was, and at the recordings or the readings that disagree."
+    ),
+    CheckKind.BLEED: _l(
+        "Too fast a fall leaves few pulses to read: the systolic pressure tends to be told too low and the diastolic "
+        "too high. Too slow a fall squeezes the limb for longer. Neither moves a pressure by a fixed amount."
+    ),
+    CheckKind.LOOK: _l(
+        "What was found by looking tells no amount: judge by what was worn or broken, and by readings that disagree."
+    ),
+}
+BY_AS_MUCH: Final = _l(
+    "An error of the instrument moves every pressure by about as much: look at how far it was off, which way, and how "
+    "near the pressure was to a boundary."
+)
+
+
+def what_it_moves(kind: str) -> str:
+    """What a failed check of a kind means for the pressures that were read."""
+    return str(MOVES.get(kind, BY_AS_MUCH))
+
+
 def usual_limit(kind: CheckKind, thing: Thing) -> str:
     """The limit that fits a thing, unless somebody chooses another."""
     electronic = isinstance(thing, Instrument) and thing.technique == Technique.OSCILLOMETRIC
@@ -149,6 +173,46 @@ def reference_of(instrument: Instrument | None, on: date) -> Reference:
     return Reference(**{name: told[name] for name in names if name in told})
 
 
+def certificate_of(instrument: Instrument, on: date) -> dict[str, str]:
+    """What is wrong with the certificate of a reference manometer on a day: empty, `none`, or `ended` with the day."""
+    found = standing_of(instrument, checks_of(instrument), schedule_of(instrument.practice), on)
+    asked = next((each for each in found.required if each.kind == CheckKind.CERTIFICATE), None)
+    if asked is None or asked.due.state != "overdue":
+        return {}
+    return {"state": "none"} if asked.due.on is None else {"state": "ended", "on": asked.due.on.isoformat()}
+
+
+def certificate_mark(instrument: Instrument, on: date) -> str:
+    """Its name among the choices, with what is wrong with its certificate."""
+    found = certificate_of(instrument, on)
+    if not found:
+        return instrument.name
+    words = (
+        _("no certificate")
+        if found["state"] == "none"
+        else _("certificate ended {day}").format(day=day_words(date.fromisoformat(found["on"])))
+    )
+    return f"{instrument.name} ({words})"
+
+
+def _of_reference(typed: Mapping[str, Any]) -> list[str]:
+    """The caution of a check whose reference manometer had no certificate that counts."""
+    found = typed.get("certificate") or {}
+    if found.get("state") == "none":
+        told = _(
+            "Caution: the reference manometer had no certificate, and its uncertainty is taken as {u:g} mmHg. This "
+            "shows how far the two agree, not which of them is right."
+        )
+        return [told.format(u=typed["reference"]["expanded_mmhg"])]
+    if found.get("state") == "ended":
+        told = _(
+            "Caution: the certificate of the reference manometer had ended on {day}. Since then this shows how far the "
+            "two agree, not which of them is right."
+        )
+        return [told.format(day=day_words(date.fromisoformat(found["on"])))]
+    return []
+
+
 def judge(
     kind: CheckKind,
     typed: Mapping[str, Any],
@@ -176,6 +240,9 @@ def judge(
     if kind in (CheckKind.STATIC, CheckKind.DISPLAY):
         manometer = reference_of(reference, on)
         told["reference"] = asdict(manometer)
+        wrong = {} if reference is None else certificate_of(reference, on)
+        if wrong:
+            told["certificate"] = wrong
         return _found(_of_points(kind, typed, limit, resolution_mmhg, manometer), told)
     if recording is not None:
         pressure = _pressure(*recording, invented=invented)
@@ -223,8 +290,7 @@ def _static_points(rows: Sequence[Mapping[str, Any]], resolution_mmhg: float, ma
 
 
 def _pressure(name: str, content: bytes, *, invented: bool) -> Recording:
-    # which animal it is of matters to nothing here, and the file need not tell it
-    pressure = recording_of(name, content, "dog")
+    pressure = recording_of(name, content, None)
     if is_invented(pressure.circumstances) and not invented:
         raise BenchError(
             "invented", _("This recording is invented, of no real instrument"), _("it has no place in this register")
@@ -275,7 +341,7 @@ def told_of_check(check: Check) -> list[str]:
         return [f"{str(CONDITIONS[typed['condition']]).capitalize()}.", cleaned]
     if check.kind == CheckKind.CERTIFICATE:
         return _of_certificate(check, typed)
-    return _of_result(result_of(check))
+    return [*_of_result(result_of(check)), *_of_reference(typed)]
 
 
 def _of_certificate(check: Check, typed: Mapping[str, Any]) -> list[str]:

@@ -7,7 +7,7 @@ service certificate where the instrument cannot be held at a pressure in the pra
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Literal
 
@@ -43,11 +43,19 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Required:
-    """A check that is asked for regularly: its kind, the last good one that answers it, and when the next is due."""
+    """A check that is asked for regularly: its kind, the last good one that answers it, the one that failed since and
+    that nothing has answered yet, and when the next is due."""
 
     kind: CheckKind
     last: Check | None
     due: Due
+    failed: Check | None = None
+
+    @property
+    def often(self) -> str:
+        """`every 6 months`."""
+        count = int(self.due.every.value)
+        return ngettext("every month", "every {n} months", count).format(n=count)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,8 +183,9 @@ def asked_for(thing: Thing, schedule: Schedule) -> list[tuple[CheckKind, Cited]]
         return []
     every = schedule.aneroid if thing.gauge == Gauge.MANOMETER else schedule.electronic
     # what cannot be held at a pressure here cannot be watched for a leak here either
-    leak = [(CheckKind.LEAK, every)] if thing.held_static else []
-    return [(CheckKind.STATIC, every), *leak]
+    if not thing.held_static:
+        return [(CheckKind.CERTIFICATE, every)]
+    return [(CheckKind.STATIC, every), (CheckKind.LEAK, every)]
 
 
 def failures_of(thing: Thing, checks: Sequence[Check]) -> list[Failure]:
@@ -215,7 +224,10 @@ def standing_of(thing: Thing, checks: Sequence[Check], schedule: Schedule, on: d
     """
     by_then = [check for check in checks if timezone.localdate(check.done_at) <= on]
     failures = failures_of(thing, by_then)
-    required = tuple(_required(thing, kind, every, by_then, on) for kind, every in asked_for(thing, schedule))
+    required = tuple(
+        replace(_required(thing, kind, every, by_then, on), failed=_failed_since(answers(kind, thing), failures))
+        for kind, every in asked_for(thing, schedule)
+    )
     states: list[tuple[State, Due | None]] = (
         [("failed", None)] if any(each.answered is None for each in failures) else []
     )
@@ -235,13 +247,15 @@ def standing_of(thing: Thing, checks: Sequence[Check], schedule: Schedule, on: d
     )
 
 
-def warnings_of(
-    practice: Practice, things: Iterable[Thing], on: date, states: tuple[State, ...] = ("overdue",)
-) -> dict[object, str]:
-    """How those of these things stand that are in one of these states, by their keys."""
+def warnings_of(practice: Practice, things: Iterable[Thing], on: date) -> dict[object, str]:
+    """How those of these things stand that are overdue, by their keys."""
     schedule, checks = schedule_of(practice), checks_of_all(practice)
     found = [standing_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
-    return {each.thing.pk: each.words for each in found if each.state in states}
+    return {each.thing.pk: each.words for each in found if each.state == "overdue"}
+
+
+def _failed_since(answering: frozenset[str], failures: Sequence[Failure]) -> Check | None:
+    return next((each.failed for each in failures if each.answered is None and each.failed.kind in answering), None)
 
 
 def _state(required: Required) -> State:

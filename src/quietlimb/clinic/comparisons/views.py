@@ -247,7 +247,7 @@ def _page(request: HttpRequest, row: Comparison, form: RetireForm, *, status: in
     context |= {
         "made": made,
         "understood": showing.understood(made.rows).lines,
-        "parts": showing.parts(made),
+        "compared": showing.parts(made),
         "plan_lines": showing.plan_lines(made),
         "cautions": showing.cautions(made),
         "left_out": made.left_out[:MOST_SHOWN],

@@ -72,14 +72,17 @@ def bare(name: str) -> str:
     return PurePosixPath(PureWindowsPath(name).name).name
 
 
-def recording_of(name: str, content: bytes, species: Species) -> Recording:
+def recording_of(name: str, content: bytes, species: Species | None) -> Recording:
     """The recording in what was kept.
+
+    species : of the animal, which the file may not contradict; None at the bench, where no animal is
 
     Raises FileError for whatever is wrong with it; the path that it tells is the bare name.
     """
     with unpacked(name, content) as main:
         try:
-            return read_recording(main, species=species)
+            # every recording tells a species; at the bench it changes nothing
+            return read_recording(main, species=species, defaults={"species": "cat"} if species is None else None)
         except FileError as error:
             raise FileError(error.code, error.says, error.remedy, path=main.name, line=error.line) from None
 

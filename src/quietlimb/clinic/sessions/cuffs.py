@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.equipment.models import Cuff
+from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.standards.cuff_width import (
     LARGEST_CM,
@@ -47,10 +47,21 @@ def judged_cuffs(cuffs: Iterable[Cuff], circumference_cm: float, species: Specie
     for cuff in sorted(cuffs, key=lambda each: (off(each), each.name)):
         judged = judge_width(cuff.width_cm, circumference_cm, species)
         words = _("{name}, {width:g} cm, {share} % of the limb, {fit}").format(
-            name=cuff.name, width=cuff.width_cm, share=_share(judged.ratio), fit=fit_words(judged.fit)
+            name=named(cuff), width=cuff.width_cm, share=_share(judged.ratio), fit=fit_words(judged.fit)
         )
         found.append(Judged(cuff=cuff, fits=judged.fit == "fits", words=words))
     return sorted(found, key=lambda each: not each.fits)
+
+
+def on_loan(thing: Cuff | Instrument) -> str:
+    """`on loan: to the branch, until May`; empty where it is not. Lent or borrowed: the words of the register tell."""
+    return _("on loan: {whom}").format(whom=thing.loan) if thing.loan else ""
+
+
+def named(cuff: Cuff) -> str:
+    """Its name, and that it is on loan."""
+    loan = on_loan(cuff)
+    return f"{cuff.name} ({loan})" if loan else cuff.name
 
 
 def _share(ratio: float) -> str:
@@ -71,7 +82,8 @@ def choices_of(
 
     nothing: tuple[str, str | list[tuple[str, str]]] = ("", "---------")
     if circumference_cm is None:
-        return [nothing, *(warned(each, _("{0.name}, {0.width_cm:g} cm").format(each)) for each in cuffs)]
+        by_width = _("{name}, {width:g} cm")
+        return [nothing, *(warned(each, by_width.format(name=named(each), width=each.width_cm)) for each in cuffs)]
     judged = judged_cuffs(cuffs, circumference_cm, species)
     groups = ((_("Fit this limb"), True), (_("Do not fit"), False))
     told = [(name, [warned(each.cuff, each.words) for each in judged if each.fits == fits]) for name, fits in groups]

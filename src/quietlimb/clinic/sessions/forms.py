@@ -12,11 +12,12 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
+from quietlimb.clinic.bench.doubts import Line, register
 from quietlimb.clinic.bench.standing import warnings_of
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
-from quietlimb.clinic.sessions.cuffs import choices_of, circumference_of
+from quietlimb.clinic.sessions.cuffs import choices_of, circumference_of, on_loan
 from quietlimb.clinic.sessions.models import Ending, Series, Session
 from quietlimb.clinic.sessions.services import CLOSING_FIELDS
 from quietlimb.engine.circumstances import Circumstances
@@ -42,18 +43,31 @@ RECALLED_OF_SERIES = (
 
 
 class _Warned:
-    """An instrument as it stands among the choices: what is overdue says so, and is not barred."""
+    """An instrument as it stands among the choices: what is overdue, failed or lent says so, and is not barred; of a
+    Doppler unit also the manometer that it is read on."""
 
     def __init__(self, person: Person) -> None:
         self.person = person
-        self.overdue: dict[object, str] | None = None
+        self.lines: dict[object, Line] | None = None
 
     def __call__(self, instrument: Instrument) -> str:
-        if self.overdue is None:
-            instruments = visible(self.person, Instrument)
-            self.overdue = warnings_of(self.person.practice, instruments, timezone.localdate())
-        words = self.overdue.get(instrument.read_on_id) or self.overdue.get(instrument.pk)
+        if self.lines is None:
+            lines = register(self.person.practice, list(visible(self.person, Instrument)), timezone.localdate())
+            self.lines = {line.thing.pk: line for line in lines}
+        told = [self._gauge(instrument.read_on_id), self._words(instrument.pk), on_loan(instrument)]
+        words = "; ".join(filter(None, told))
         return f"{instrument.name} ({words})" if words else instrument.name
+
+    def _words(self, key: object) -> str:
+        line = (self.lines or {}).get(key)
+        return line.standing.words if line is not None and line.standing.state in ("overdue", "failed") else ""
+
+    def _gauge(self, key: object) -> str:
+        line, words = (self.lines or {}).get(key), self._words(key)
+        if line is None or not line.thing.out_of_service:
+            return words
+        out = str(_("its manometer {name} is out of service")).format(name=line.thing.name)
+        return f"{out}, {words}" if words else out
 
 
 class SeriesForm(SeriesModelForm):
@@ -76,7 +90,8 @@ class SeriesForm(SeriesModelForm):
             field = self.fields[name]
             assert isinstance(field, forms.ModelChoiceField)
             field.queryset = rows
-        self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
+        self.warned = _Warned(person)
+        self.fields["instrument"].label_from_instance = self.warned  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
         overdue = warnings_of(person.practice, cuffs, timezone.localdate())
@@ -91,6 +106,13 @@ class SeriesForm(SeriesModelForm):
         }
         self.fields["technique"].required = False
         self.fields["planned_readings"].required = False
+
+    def minded(self, last: Series | None) -> str:
+        """What is to be minded of the instrument that was used last and is taken again; empty where nothing is."""
+        if last is None or last.instrument is None or last.instrument.out_of_service:
+            return ""
+        told = self.warned(last.instrument)
+        return "" if told == last.instrument.name else told
 
     def clean(self) -> dict[str, Any]:
         """The instrument's method is the series' method."""

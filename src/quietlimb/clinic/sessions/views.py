@@ -89,6 +89,7 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         "form": form,
         "series_form": series_form,
         "recalled": recalled_line(last) if last else "",
+        "minded": series_form.minded(last),
         "remarked": last.session.remarks if last else "",
         "remarked_on": last.session.started_at if last else None,
     }
