@@ -9,9 +9,11 @@ import pytest
 
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement.comparing import as_run, compare_rows
+from quietlimb.agreement.concordance import deviation
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pair_rows import Pressures
 from quietlimb.agreement.plan import Analysis
+from quietlimb.agreement.repeatability import repeatability
 
 
 @pytest.mark.parametrize("bias", [-9.0, 0.0, 6.0])
@@ -41,6 +43,43 @@ def test_unequal_replicates_of_a_constant_truth_count_whole() -> None:
     assert found.comparison.limits is not None
     assert found.comparison.limits.upper == expected.upper
     assert found.comparison.limits.bias != limits_of_agreement(rows.pairs("systolic")).bias
+
+
+def test_one_method_with_replicates_and_the_other_without_still_compares() -> None:
+    """What cannot be told is among the missing, with the reason; the rest goes on, all values of it counted.
+
+    Oracle: by construction, the figures of all values called directly.
+    """
+    rows = replace(invented_rows(12), truth="constant")
+    first = set[str]()
+    some = []
+    for row in rows.rows:
+        some.append(replace(row, reference=Pressures()) if row.animal in first else row)
+        first.add(row.animal)
+    rows = replace(rows, rows=tuple(some))
+    (found,) = compare_rows(*as_run(rows, Analysis(quantities=("systolic",))))
+    values = rows.replicates("systolic")
+    assert found.comparison.repeatability_reference is None
+    assert found.comparison.repeatability_tested == repeatability(values, "tested")
+    assert [each.code for each in found.comparison.missing if each.name == "repeatability_reference"] == [
+        "no-replicates"
+    ]
+    assert found.comparison.deviation == deviation(values) != deviation(rows.pairs("systolic"))
+    told = {each.name for each in found.comparison.missing}
+    assert not [name for name in told if getattr(found.comparison, name) is not None]
+
+
+def test_one_animal_with_a_value_by_one_method_alone_says_what_is_missing() -> None:
+    """As one animal without such a value.
+
+    Oracle: by construction.
+    """
+    rows = replace(invented_rows(12), truth="constant")
+    own = [row for row in rows.rows if row.animal == rows.rows[0].animal]
+    rows = replace(rows, rows=(*own, replace(own[0], reference=Pressures())))
+    (found,) = compare_rows(*as_run(rows, Analysis(quantities=("systolic",))))
+    assert found.comparison.limits is None
+    assert "too-few-animals" in {each.code for each in found.comparison.missing if each.name == "limits"}
 
 
 def test_each_scheme_tells_what_it_lacks() -> None:

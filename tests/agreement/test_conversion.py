@@ -279,3 +279,23 @@ def test_categories_follow_from_the_wider_estimate() -> None:
     assert carried.category == "hypertensive"
     assert max(each.probability for each in carried.today) < max(each.probability for each in plain.today)
     assert carried.today[0].probability == pytest.approx(converted.share_below(140.0))
+
+
+@pytest.mark.parametrize(
+    ("changed", "code"),
+    [
+        ({"correlation": math.nan}, "not-finite"),
+        ({"df": math.nan}, "not-finite"),
+        ({"cuff_shares": (0.3, math.nan)}, "not-finite"),
+        ({"cuff_shares": (0.4, 0.3)}, "impossible-conversion"),
+        ({"cuff_shares": (0.0, 0.3)}, "impossible-conversion"),
+    ],
+)
+def test_a_figure_that_is_no_number_makes_no_conversion(changed: dict[str, Any], code: str) -> None:
+    """It would pass every comparison with a limit, and turn the interval into nothing.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(ConversionError) as caught:
+        conversion(**changed)
+    assert caught.value.code == code

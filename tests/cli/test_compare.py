@@ -102,6 +102,9 @@ def test_text_tells_all_parts(run, table: Path) -> None:
         "share within 10 mmHg",
         "from memory",
         "slope of Deming's line",
+        "slope of Passing and Bablok's line",
+        "160 mmHg or more, found (sensitivity)",
+        "(customary: 90 %)",
         "Nothing is missing.",
         "No plan was given",
         "no way round",
@@ -133,6 +136,9 @@ def test_a_plan_is_held_or_what_departs_is_told(run, table: Path, tmp_path: Path
     made = run("compare", "plan", plan, *PLANNED)
     assert made.exit_code == 0, made.stderr
     assert read_plan(plan).fingerprint in made.stdout
+    other = told(run("compare", "plan", tmp_path / "other.json", *PLANNED, "--json"), "comparison-planned")
+    assert other["fingerprint"] == read_plan(plan).fingerprint
+    assert other["plan"] == json.loads(plan.read_text(encoding="utf-8"))
     assert run("compare", "plan", plan, *PLANNED).exit_code == 2
     found = told(run("compare", "pairs", table, "--plan", plan, "--json"), "comparison")
     assert found["plan"]["as_planned"] is True
@@ -164,12 +170,22 @@ def test_a_bundle_runs_again_to_the_byte(run, table: Path, tmp_path: Path) -> No
     }
     pairs = bundle / "pairs.csv"
     lines = pairs.read_text(encoding="utf-8").splitlines()
+    systolic = next(line for line in lines if line.startswith("animal,")).split(",").index("reference_systolic_mmHg")
     cells = lines[-1].split(",")
-    cells[-2] = str(float(cells[-2]) + 1.0)
+    cells[systolic] = str(float(cells[systolic]) + 1.0)
     pairs.write_text("\n".join([*lines[:-1], ",".join(cells)]) + "\n", encoding="utf-8")
     changed = run("compare", "rerun", bundle)
     assert changed.exit_code == 3
     assert "pairs.csv is not what was bundled" in changed.stderr
+    asked = run("compare", "rerun", bundle, "--json")
+    found = told(asked, "comparison-rerun")
+    assert (asked.exit_code, found["identical"], found["changed"]) == (3, False, ["pairs.csv"])
+    assert "compared/0/bias/bias/estimate" in {each["where"] for each in found["differing"]}
+    assert [f"  {each['where']}:" for each in found["differing"]] == [
+        line.partition(":")[0] + ":" for line in changed.stdout.splitlines()
+    ]
+    assert told(run("compare", "rerun", twin, "--json"), "comparison-rerun")["identical"] is True
+    assert told(run("compare", "rerun", tmp_path / "none", "--json"), "comparison-rerun")["error"]["code"]
     assert run("compare", "pairs", table, "--bundle", bundle).exit_code == 2
 
 
@@ -199,6 +215,15 @@ def test_figures_report_and_conversion_are_written(run, table: Path, tmp_path: P
     assert report.read_bytes().startswith(b"%PDF")
     found = read_conversion(conversion)
     assert (found.conversion.site, found.conversion.species, found.invented) == ("tail", "cat", True)
+    assert (found.conversion.instrument, found.conversion.cuff_shares) == (None, None)
+    assert "for any instrument and any cuff" in result.stderr
+    narrow = tmp_path / "narrow.json"
+    told = ("--conversion", narrow, "--study", "Invented 2031", "--sedation", "anaesthetised", "--quantity", "systolic")
+    result = run("compare", "pairs", table, *told, "--instrument", "grey box", "--cuff-shares", "30,40")
+    assert "for any" not in result.stderr
+    found = read_conversion(narrow)
+    assert (found.conversion.instrument, found.conversion.cuff_shares) == ("grey box", (0.30, 0.40))
+    assert run("compare", "pairs", table, *told, "--cuff-shares", "40,30").exit_code == 2
     assert run("compare", "pairs", table, "--conversion", conversion).exit_code == 2
     assert run("compare", "pairs", table, "--out", table).exit_code == 2
 
@@ -314,6 +339,13 @@ def test_missing_shows_ranges_and_species(run, table: Path) -> None:
     text = run("compare", "missing", table, "--quantity", "systolic", "--criteria", "iso-81060-2").stdout
     assert "9 animals of 15: 6 missing." in text
     assert "34 pairs of 150: 116 missing." in text
+    asked = ("compare", "missing", table, "--quantity", "systolic", "--criteria", "iso-81060-2", "--json")
+    found = told(run(*asked), "comparison-missing")
+    (lacks,) = found["lacks"]
+    assert (lacks["complete"], found["invented"]) == (False, True)
+    needs = {each["key"]: (each["have"], each["need"]) for each in lacks["recruitment"]["needs"]}
+    assert (needs["animals"], needs["pairs"]) == ((9, 15), (34, 150))
+    assert "9 animals of 15: 6 missing." in lacks["says"]
     assert "pairs, cat" in text
 
 

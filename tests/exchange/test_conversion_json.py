@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,8 @@ def test_a_conversion_comes_back_to_the_last_digit(found: Conversion, tmp_path: 
         ("slope", 2.0, "conversion-changed"),
         ("schema", "quietlimb/read/1", "not-as-described"),
         ("df", "many", "not-as-described"),
+        ("df", math.nan, "not-json"),
+        ("low", -math.inf, "not-json"),
     ],
 )
 def test_a_changed_conversion_is_refused(

@@ -14,7 +14,7 @@ from engine.follow_up.examples import AROUND, history, session
 from quietlimb.engine.follow_up.change import ChangeVerdict
 from quietlimb.engine.follow_up.comparability import BREAKING, CONVERTED, MARKED
 from quietlimb.engine.follow_up.follow import follow
-from quietlimb.engine.follow_up.history import Conversion, PastSession, TreatmentStep
+from quietlimb.engine.follow_up.history import PastSession, Shift, TreatmentStep
 from quietlimb.engine.follow_up.recheck import DueState, RuleCode
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.exchange.errors import FileError
@@ -102,7 +102,7 @@ def converted() -> PastSession:
         systolic_mmhg=170.0,
         own_sd_mmhg=4.0,
         circumstances=AROUND,
-        conversion=Conversion(add_mmhg=-6.0, sd_mmhg=5.0),
+        conversion=Shift(add_mmhg=-6.0, sd_mmhg=5.0),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from quietlimb.engine.follow_up.history import Conversion, History, TreatmentEvent, usual_own_sd
+from quietlimb.engine.follow_up.history import History, Shift, TreatmentEvent, usual_own_sd
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.history_csv import history_text, read_history
 
@@ -99,7 +99,7 @@ def test_a_conversion_is_read(read) -> None:
     """
     header = "date,systolic_mmHg,convert_add_mmHg,convert_sd_mmHg"
     first, second = read(rows("2031-01-01,150,-4,6", "2031-02-01,150,,", header=header)).sessions
-    assert (first.conversion, second.conversion) == (Conversion(add_mmhg=-4.0, sd_mmhg=6.0), None)
+    assert (first.conversion, second.conversion) == (Shift(add_mmhg=-4.0, sd_mmhg=6.0), None)
 
 
 def test_two_sessions_of_a_day_are_told_apart_by_their_times(read) -> None:

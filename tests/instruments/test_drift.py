@@ -102,6 +102,15 @@ def test_the_moving_ranges_are_worth_the_freedom_they_are_given():
     assert freedom == pytest.approx(subject._FREEDOM_OF_RANGE * 29, rel=0.15)
 
 
+def test_the_standard_of_a_check_is_that_of_its_roundings():
+    """Steps of 2 and 0.1 mmHg; finer ones never make a check surer than it repeats itself.
+
+    Oracle: by construction, GUM 4.3.7 and F.2.2.1: half a step over the root of 3, in quadrature.
+    """
+    assert subject.standard_of_readings(2.0, 0.1) == pytest.approx(math.hypot(1.0, 0.05) / math.sqrt(3.0))
+    assert subject.standard_of_readings(0.1, 0.1) == subject.USUAL_SD.value
+
+
 def test_a_jump_a_slow_drift_and_a_restless_instrument_sound():
     """Each by its rule, at its check; a steady one is quiet.
 

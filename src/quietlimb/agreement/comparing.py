@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from quietlimb.agreement.differences import bias_of
-from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pair_rows import PairRows, Quantity, truth_of
 from quietlimb.agreement.plan import Analysis
 from quietlimb.agreement.recruitment import Recruitment, recruitment
-from quietlimb.agreement.repeatability import repeatability
 from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.agreement.summary import Comparison, compare
 from quietlimb.engine.errors import PairsError
@@ -71,20 +68,12 @@ def _one(rows: PairRows, quantity: Quantity, analysis: Analysis) -> Compared:
     bounds = analysis.bounds.get(quantity)
     found = compare(
         pairs,
+        replicates=rows.replicates(quantity) if rows.unequal(quantity) else None,
         schemes=schemes,
         reference_is=analysis.reference_is,
         bounds=bounds,
         error_ratio=analysis.error_ratio,
         confidence=analysis.confidence,
     )
-    if rows.unequal(quantity):
-        all_values, confidence = rows.replicates(quantity), analysis.confidence
-        found = replace(
-            found,
-            bias=bias_of(all_values, confidence=confidence),
-            limits=limits_of_agreement(all_values, confidence=confidence),
-            repeatability_tested=repeatability(all_values, "tested", confidence=confidence),
-            repeatability_reference=repeatability(all_values, "reference", confidence=confidence),
-        )
     lacks = tuple(recruitment(pairs, scheme, reference_is=analysis.reference_is, bounds=bounds) for scheme in schemes)
     return Compared(comparison=found, lacks=lacks)

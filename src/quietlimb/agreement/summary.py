@@ -21,7 +21,7 @@ from quietlimb.agreement.differences import (
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.intraclass import Intraclass, intraclass_of_pairs
 from quietlimb.agreement.limits import Limits, limits_of_agreement
-from quietlimb.agreement.pairs import Pairs
+from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.agreement.regression import Line, deming, passing_bablok
 from quietlimb.agreement.repeatability import Repeatability, repeatability
 from quietlimb.agreement.schemes import VETERINARY, ReferenceKind, Scheme
@@ -105,6 +105,7 @@ class Comparison:
 def compare(
     pairs: Pairs,
     *,
+    replicates: Replicates | None = None,
     schemes: tuple[Scheme, ...] = (VETERINARY,),
     reference_is: ReferenceKind | None = None,
     bounds: tuple[float, float] | None = None,
@@ -116,6 +117,8 @@ def compare(
 
     Parameters
     ----------
+    replicates   : all values of a constant truth, where a method has more of them than there are pairs; bias, limits,
+                   repeatability and deviation rest on them, all else on the pairs.
     schemes      : criteria to judge by.
     reference_is : kind of the reference, for counts of animals that depend on it.
     bounds       : end of low and beginning of high pressure, for bias by range and for the criteria. [unit]
@@ -136,31 +139,32 @@ def compare(
             missing.append(Missing(name=name, code=error.code, says=error.says, remedy=error.remedy))
             return None
 
+    values: Pairs | Replicates = pairs if replicates is None else replicates
     thirds = bias_by_range(pairs, confidence=confidence)
     systolic = pairs.quantity == "systolic"
     below = {"systolic": SYSTOLIC_BELOW.value, "mean": MEAN_BELOW.value}.get(pairs.quantity)
     return Comparison(
         pairs=pairs,
-        bias=if_any("bias", lambda: bias_of(pairs, confidence=confidence)),
+        bias=if_any("bias", lambda: bias_of(values, confidence=confidence)),
         bias_by_third=thirds,
         bias_by_bounds=None if bounds is None else bias_by_range(pairs, bounds=bounds, confidence=confidence),
         against_average=if_any("against_average", lambda: proportional_bias(pairs, confidence=confidence)),
         against_reference=if_any(
             "against_reference", lambda: proportional_bias(pairs, against="reference", confidence=confidence)
         ),
-        limits=if_any("limits", lambda: limits_of_agreement(pairs, confidence=confidence)),
+        limits=if_any("limits", lambda: limits_of_agreement(values, confidence=confidence)),
         repeatability_tested=if_any(
-            "repeatability_tested", lambda: repeatability(pairs, "tested", confidence=confidence)
+            "repeatability_tested", lambda: repeatability(values, "tested", confidence=confidence)
         ),
         repeatability_reference=if_any(
-            "repeatability_reference", lambda: repeatability(pairs, "reference", confidence=confidence)
+            "repeatability_reference", lambda: repeatability(values, "reference", confidence=confidence)
         ),
         deming=if_any("deming", lambda: deming(pairs, error_ratio=error_ratio, confidence=confidence)),
         passing_bablok=if_any("passing_bablok", lambda: passing_bablok(pairs, confidence=confidence)),
         correlation=if_any("correlation", lambda: correlation(pairs, confidence=confidence)),
         concordance=if_any("concordance", lambda: concordance(pairs, confidence=confidence)),
         intraclass=if_any("intraclass", lambda: intraclass_of_pairs(pairs, confidence=confidence)),
-        deviation=if_any("deviation", lambda: deviation(pairs, confidence=confidence)),
+        deviation=if_any("deviation", lambda: deviation(values, confidence=confidence)),
         shares=shares_within(pairs, confidence=confidence),
         categories=if_any("categories", lambda: category_table(pairs, rules=rules, confidence=confidence)),
         high=detection(pairs, HYPERTENSIVE_FROM.value, "high", confidence=confidence) if systolic else None,

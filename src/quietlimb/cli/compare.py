@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -142,10 +143,17 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         sedation=outputs.sedation,  # type: ignore[arg-type]
         study=outputs.study,
         version=outputs.conversion_version,
+        instrument=outputs.instrument,
+        cuff_shares=outputs.cuff_shares,
         **whose,
     )
     outputs.conversion.write_text(conversion_text(found, invented=rows.invented), encoding="utf-8")
     click.echo(f"conversion in {outputs.conversion}; nothing uses it unless it is named", err=True)
+    open_to = [
+        name for name, told in (("instrument", outputs.instrument), ("cuff", outputs.cuff_shares)) if told is None
+    ]
+    if open_to:
+        click.echo(f"It is for any {' and any '.join(open_to)}: say so where it was found with one.", err=True)
 
 
 def _parted(options: dict[str, Any]) -> tuple[Outputs, dict[str, Any]]:
@@ -412,6 +420,7 @@ def size(
 @click.option("--beats", type=click.IntRange(1, 100), default=5, help="Fewest beats in it.")
 @click.option("--on", "on", type=Day(), metavar="DATE", help="Day of the plan; today unless told.")
 @analysis_options
+@json_option
 def plan(
     out: Path,
     title: str,
@@ -426,6 +435,7 @@ def plan(
     seconds: float,
     beats: int,
     on: date | None,
+    as_json: bool,
     **chosen: Any,
 ) -> None:
     """Write an analysis plan, to be made before the data, and print its fingerprint.
@@ -435,7 +445,9 @@ def plan(
     """
     from quietlimb.agreement.plan import Analysis, Plan
     from quietlimb.agreement.window_rule import Rule
+    from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.plan_json import plan_text, read_plan
+    from quietlimb.exchange.study_json import PLANNED, planned_object
 
     if out.exists():
         raise click.UsageError(f"{out} exists and would be lost; name a new file")
@@ -453,31 +465,42 @@ def plan(
             reasons=reasons,
             analysis=analysis_from(Analysis(rule=rule), **chosen),
         )
-    batch = Batch()
+    batch = _batch(as_json, PLANNED)
     with batch.file(str(out)):
         out.write_text(plan_text(made), encoding="utf-8")
-        click.echo(f"{out}: fingerprint {read_plan(out).fingerprint}")
+        written = read_plan(out)
+        if as_json:
+            click.echo(dump_line(planned_object(str(out), written)))
+        else:
+            click.echo(f"{out}: fingerprint {written.fingerprint}")
     batch.end()
 
 
 @compare.command(short_help="What is still missing.")
 @click.argument("path", metavar="PAIRS.csv")
 @analysis_options
-def missing(path: str, **chosen: Any) -> None:
+@json_option
+def missing(path: str, as_json: bool, **chosen: Any) -> None:
     """Show what a comparison still lacks: animals, pairs, low, normal and high pressures, species by species."""
     from quietlimb.agreement.comparing import as_run, compare_rows
     from quietlimb.agreement.plan import Analysis
     from quietlimb.cli.compare_text import recruitment_lines, recruitment_table
+    from quietlimb.exchange.json_values import dump_line
     from quietlimb.exchange.pairs_csv import read_pairs
+    from quietlimb.exchange.study_json import MISSING, missing_object
 
-    batch = Batch()
+    batch = _batch(as_json, MISSING)
     with batch.file(path):
         file = read_pairs(path, truth=chosen["truth"])
         for error in file.left_out:
             batch.report(path, error)
         with wrong_use():
             analysis = analysis_from(Analysis(), **chosen)
-        for each in compare_rows(*as_run(file.rows, analysis)):
+        compared = compare_rows(*as_run(file.rows, analysis))
+        if as_json:
+            lacking = [lacks for each in compared for lacks in each.lacks]
+            click.echo(dump_line(missing_object(path, lacking, invented=file.rows.invented)))
+        for each in () if as_json else compared:
             click.echo(f"{each.comparison.quantity.capitalize()} pressure")
             click.echo("\n".join(recruitment_table(each.lacks[0])))
             for lacks in each.lacks:
@@ -488,22 +511,36 @@ def missing(path: str, **chosen: Any) -> None:
 
 @compare.command(short_help="Run a bundle again.")
 @click.argument("bundle", type=click.Path(path_type=Path), metavar="BUNDLE")
-def rerun(bundle: Path) -> None:
+@json_option
+def rerun(bundle: Path, as_json: bool) -> None:
     """Run the comparison of a bundle again, and say whether its results come out the same."""
+    from quietlimb.exchange.json_values import dump_line
+    from quietlimb.exchange.study_json import RERUN, rerun_object
     from quietlimb.reports.comparison_bundle import rerun_bundle
 
-    batch = Batch()
+    batch = _batch(as_json, RERUN)
     with batch.file(str(bundle)):
         found = rerun_bundle(bundle)
+        of_bundle = Batch()  # the JSON object tells of it itself
         for name in found.changed:
             error = QuietlimbError("bundle-changed", f"{name} is not what was bundled", "ask for the bundle again")
-            batch.report(str(bundle), error)
-        if found.identical:
-            click.echo(f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now})")
-        else:
+            of_bundle.report(str(bundle), error)
+        if not found.identical:
             versions = f"Quietlimb {found.engine_then} then, {found.engine_now} now"
             says = f"the results differ ({versions})" if found.differing else "the results are written otherwise"
-            batch.report(str(bundle), QuietlimbError("results-differ", says, "see the lines below"))
-            for line in found.differing:
-                click.echo(f"  {line}")
+            of_bundle.report(str(bundle), QuietlimbError("results-differ", says, "see the lines below"))
+        batch.failed = of_bundle.failed
+        if as_json:
+            told = {name: getattr(found, name) for name in ("identical", "changed", "differing", "engine_then")}
+            click.echo(dump_line(rerun_object(str(bundle), **told)))
+        elif found.identical:
+            click.echo(f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now})")
+        else:
+            for each in found.differing:
+                click.echo(f"  {each.where}: {_brief(each.then)} and now {_brief(each.now)}")
     batch.end()
+
+
+def _brief(value: Any) -> str:
+    text = json.dumps(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."

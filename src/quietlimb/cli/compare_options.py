@@ -41,6 +41,22 @@ class Bounds(click.ParamType[tuple[str, tuple[float, float]]]):
         return name, (low, high)
 
 
+class CuffShares(click.ParamType[tuple[float, float]]):
+    """`30,40`."""
+
+    name = "shares"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Least and greatest cuff width over limb circumference, as shares."""
+        parts = str(value).split(",")
+        if len(parts) != 2:
+            self.fail(f"{value!r} is no range; write it as 30,40", param, ctx)
+        least, greatest = (Number(least=1.0, most=200.0).convert(part, param, ctx) / 100.0 for part in parts)
+        if least > greatest:
+            self.fail(f"{value!r}: give the least first", param, ctx)
+        return least, greatest
+
+
 def analysis_options(command: Command) -> Command:
     """What may be chosen in the analysis. None and empty mean: as the plan has it, or else the default."""
     options: tuple[Callable[[Command], Command], ...] = (
@@ -121,6 +137,13 @@ def output_options(command: Command) -> Command:
             type=click.Choice(("awake", "sedated", "anaesthetised")),
             help="For --conversion: the animals.",
         ),
+        click.option("--instrument", help="For --conversion: the one that it is for; any unless told."),
+        click.option(
+            "--cuff-shares",
+            type=CuffShares(),
+            metavar="LEAST,GREATEST",
+            help="For --conversion: cuff width in percent of the limb that it is for; any unless told.",
+        ),
     )
     return _with(command, options)
 
@@ -146,6 +169,8 @@ class Outputs:
     conversion_version: str
     technique: str
     sedation: str | None
+    instrument: str | None
+    cuff_shares: tuple[float, float] | None
 
     def __post_init__(self) -> None:
         if self.conversion is not None and (not self.study or self.sedation is None):

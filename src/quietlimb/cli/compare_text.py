@@ -9,7 +9,6 @@ from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judgement
 from quietlimb.agreement.design import RUNS, Expected, SizeRow
 from quietlimb.agreement.differences import RangeBias
-from quietlimb.agreement.interval import Interval
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
 from quietlimb.agreement.ranking import Standing
@@ -102,37 +101,9 @@ def range_lines(ranges: Sequence[RangeBias]) -> list[str]:
 
 def figure_lines(found: Comparison) -> list[str]:
     """Lines, concordance, categories and trends, as far as these pairs give them; then what they do not give."""
-    told: list[tuple[str, str]] = []
-
-    def tell(name: str, value: Interval | None, digits: int = 2) -> None:
-        if value is not None:
-            told.append((name, words.interval_words(value, digits)))
-
-    if found.deming is not None:
-        tell("slope of Deming's line", found.deming.slope)
-        tell("its intercept, mmHg", found.deming.intercept, 1)
-    if found.correlation is not None:
-        tell("correlation within animals", found.correlation.within)
-    tell("concordance (Lin)", found.concordance)
-    for each in found.shares:
-        share = each.share.by_animal
-        told.append(
-            (
-                f"within {each.limit:g} mmHg",
-                f"{percent(share.estimate)} ({percent(share.low)} to {percent(share.high)})",
-            )
-        )
-    if found.categories is not None:
-        told.append(("same risk category", percent(found.categories.same.plain.estimate)))
-    if found.trending is not None and found.trending.concordance is not None:
-        changes = found.trending.changes - found.trending.left_out
-        told.append(
-            ("changes the same way", f"{percent(found.trending.concordance.plain.estimate)} of {changes} changes")
-        )
-    for name, spread in (("tested", found.repeatability_tested), ("reference", found.repeatability_reference)):
-        if spread is not None:
-            tell(f"repeatability, {name}, mmHg", spread.coefficient, 1)
-    lines = ["", *table(("figure", "value"), told, left=frozenset({"figure", "value"}))] if told else []
+    header = ("figure", "value")
+    told = words.figure_rows(found)
+    lines = ["", *table(header, told, left=frozenset(header))] if told else []
     reasons = dict.fromkeys(f"{each.says}; {each.remedy}" for each in found.missing if each.name in ("bias", "limits"))
     return lines + bullets(reasons)
 

@@ -68,7 +68,8 @@ class Conversion:
     version: str
 
     def __post_init__(self) -> None:
-        numbers = (self.middle, self.at_middle, self.slope, self.low, self.high)
+        shares = self.cuff_shares or ()
+        numbers = (self.middle, self.at_middle, self.slope, self.low, self.high, self.correlation, self.df, *shares)
         spreads = (self.middle_sd, self.slope_sd, self.residual_sd, self.between_sd or 0.0)
         if not all(math.isfinite(each) for each in (*numbers, *spreads)):
             raise ConversionError("not-finite", "a figure of the conversion is not finite", "give all of its figures")
@@ -83,6 +84,12 @@ class Conversion:
                 "impossible-conversion",
                 "a spread is below 0, a correlation beyond 1, fewer than 1 degree of freedom, or the range is empty",
                 "look at the figures of the conversion again",
+            )
+        if shares and not 0.0 < shares[0] <= shares[1]:
+            raise ConversionError(
+                "impossible-conversion",
+                f"the cuffs were from {shares[0]:g} to {shares[1]:g} of the limb",
+                "give the least share first, above 0",
             )
         if not self.study.strip() or not self.version.strip():
             raise ConversionError(

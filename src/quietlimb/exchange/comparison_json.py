@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -111,6 +111,31 @@ def plain(value: Any) -> Any:
         return getattr(value, "key")  # noqa: B009
     told = {each.name: getattr(value, each.name) for each in fields(value)}
     return {name: plain(each) for name, each in told.items() if not isinstance(each, _NOT_TOLD)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Differing:
+    """A member of the results that came out otherwise.
+
+    where     : as `compared/0/bias/bias/low`
+    then, now : None also where it was not there
+    """
+
+    where: str
+    then: Any
+    now: Any
+
+
+def differing(then: Any, now: Any, where: tuple[str, ...] = ()) -> tuple[Differing, ...]:
+    """Members of two results that are not the same, in their order; lists of unequal length differ as a whole."""
+    if isinstance(then, dict) and isinstance(now, dict):
+        names = dict.fromkeys([*then, *now])
+        parts = [(name, then.get(name), now.get(name)) for name in names]
+    elif isinstance(then, list) and isinstance(now, list) and len(then) == len(now):
+        parts = [(str(k), *pair) for k, pair in enumerate(zip(then, now, strict=True))]
+    else:
+        return () if then == now else (Differing(where="/".join(where), then=then, now=now),)
+    return tuple(each for name, one, other in parts for each in differing(one, other, (*where, name)))
 
 
 def _plan(plan: PlanFile, departs: Sequence[PlanDeviation]) -> JsonObject:

@@ -29,9 +29,9 @@ from typing import Any, Final, Literal, cast, get_args
 from quietlimb.engine.circumstances import CIRCUMSTANCE_NAMES, NUMERIC_CIRCUMSTANCES, Circumstances, Species
 from quietlimb.engine.errors import CircumstancesError
 from quietlimb.engine.follow_up.history import (
-    Conversion,
     History,
     PastSession,
+    Shift,
     TreatmentEvent,
     TreatmentStep,
     usual_own_sd,
@@ -269,7 +269,7 @@ def _session(
         diastolic_mmhg=numbers["diastolic"],
         readings=readings,
         circumstances=circumstances,
-        conversion=None if add is None or sd is None else Conversion(add_mmhg=add, sd_mmhg=sd),
+        conversion=None if add is None or sd is None else Shift(add_mmhg=add, sd_mmhg=sd),
     )
 
 

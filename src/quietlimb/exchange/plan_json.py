@@ -62,11 +62,16 @@ def analysis_from(told: Mapping[str, Any]) -> Analysis:
     )
 
 
-def plan_text(plan: Plan) -> str:
-    """A plan as the text of its file; the same plan gives the same bytes."""
+def plan_object(plan: Plan) -> JsonObject:
+    """A plan as JSON, with its fingerprint."""
     about = {name: getattr(plan, name) for name in _ABOUT}
     content: JsonObject = {"schema": PLAN, **about, "analysis": analysis_object(plan.analysis)}
-    return _pretty({**content, "fingerprint": fingerprint_of(content)})
+    return {**content, "fingerprint": fingerprint_of(content)}
+
+
+def plan_text(plan: Plan) -> str:
+    """A plan as the text of its file; the same plan gives the same bytes."""
+    return _pretty(plan_object(plan))
 
 
 _ABOUT: Final = (
@@ -128,6 +133,12 @@ def read_json(path: str | os.PathLike[str], schema_name: str) -> dict[str, Any]:
         line = error.lineno if isinstance(error, json.JSONDecodeError) else None
         raise FileError(
             "not-json", "this is no JSON", "name the file as it was written", path=path, line=line
+        ) from None
+    try:
+        json.dumps(told, allow_nan=False)
+    except ValueError:
+        raise FileError(
+            "not-json", "a number in it is not finite", "name the file as it was written", path=path
         ) from None
     found = faults(schema_name, told)
     if found:

@@ -168,6 +168,15 @@ def drift(points: Sequence[DriftPoint], limit: Cited, *, since: date | None = No
     return Drift(points=tuple(kept), limit=limit, chart=chart, forecast=forecast)
 
 
+def standard_of_readings(*steps_mmhg: float) -> float:
+    """Standard uncertainty of an error from check to check, by the steps that both pressures are read to. [mmHg]
+
+    Each rounding is even over its step; never less than `USUAL_SD`, for a finer reading does not make a check repeat
+    itself better than that. The manometer's certificate has no part in it: its error is the same each time.
+    """
+    return max(USUAL_SD.value, math.sqrt(sum(step**2 for step in steps_mmhg) / 12.0))
+
+
 def control_chart(
     error_mmhg: Values, *, baseline: int = BASELINE, known_sd_mmhg: float = USUAL_SD.value
 ) -> ControlChart:

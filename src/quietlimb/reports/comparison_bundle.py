@@ -20,7 +20,7 @@ from quietlimb.agreement.plan import Analysis, deviations
 from quietlimb.agreement.summary import Comparison
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.exchange.comparison_json import comparison_object, comparison_text
+from quietlimb.exchange.comparison_json import Differing, comparison_object, comparison_text, differing
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.pairs_csv import pairs_text, read_pairs
 from quietlimb.exchange.plan_json import analysis_from, analysis_object, read_plan
@@ -37,13 +37,13 @@ class Rerun:
     """What a bundle gave when it was run again.
 
     changed   : files that are not what SHA256SUMS says
-    differing : members of the results that came out otherwise, as `compared/0/bias/bias/low: -4.1 and now -4.2`
+    differing : members of the results that came out otherwise
     identical : whether the results are the same to the byte
     engine_then, engine_now : versions
     """
 
     changed: tuple[str, ...]
-    differing: tuple[str, ...]
+    differing: tuple[Differing, ...]
     identical: bool
     engine_then: str
     engine_now: str
@@ -108,27 +108,11 @@ def rerun_bundle(folder: Path) -> Rerun:
     now = comparison_text(comparison_object(rows, compared, analysis, plan=plan, departs=departs))
     return Rerun(
         changed=changed,
-        differing=tuple(_differing(before, json.loads(now))),
+        differing=differing(before, json.loads(now)),
         identical=now == then,
         engine_then=str(before.get("engine")) if isinstance(before, dict) else "",
         engine_now=ENGINE_VERSION,
     )
-
-
-def _differing(then: Any, now: Any, where: str = "") -> list[str]:
-    if isinstance(then, dict) and isinstance(now, dict):
-        names = list(dict.fromkeys([*then, *now]))
-        return [line for name in names for line in _differing(then.get(name), now.get(name), f"{where}/{name}")]
-    if isinstance(then, list) and isinstance(now, list) and len(then) == len(now):
-        return [
-            line for k, pair in enumerate(zip(then, now, strict=True)) for line in _differing(*pair, f"{where}/{k}")
-        ]
-    return [] if then == now else [f"{where.lstrip('/')}: {_brief(then)} and now {_brief(now)}"]
-
-
-def _brief(value: Any) -> str:
-    text = json.dumps(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
 
 
 def _sums(folder: Path) -> list[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from quietlimb.agreement.arterial_line import ArterialLine
@@ -11,8 +12,10 @@ from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import Analysis, Plan, PlanDeviation
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.agreement.shares import Share
 from quietlimb.agreement.summary import Comparison
 from quietlimb.agreement.synchrony import Reason
+from quietlimb.agreement.trending import WANTED
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.words.language import _, mark, plural
@@ -132,7 +135,7 @@ def interval_words(interval: Interval, digits: int = 1, *, signed: bool = False)
     """`-3.2 (-5.0 to -1.4)`, or the value alone where there is no interval."""
     sign = "+" if signed else ""
     value = f"{interval.estimate:{sign}.{digits}f}"
-    if not interval.is_known:
+    if not (math.isfinite(interval.low) and math.isfinite(interval.high)):
         return _("{value} (no interval)").format(value=value)
     return f"{value} ({interval.low:{sign}.{digits}f} to {interval.high:{sign}.{digits}f})".replace(" to ", _(" to "))
 
@@ -187,6 +190,63 @@ def comparison_sentences(comparison: Comparison) -> list[str]:
     ]
     found += [verdict_sentence(each) for each in comparison.judgements]
     return [sentence for sentence in found if sentence]
+
+
+def figure_rows(found: Comparison) -> list[tuple[str, str]]:
+    """Name and value of every other figure that these pairs give: lines, correlation, shares, categories, trend."""
+    rows: list[tuple[str, str]] = []
+
+    def tell(name: str, value: Interval | None, digits: int = 2) -> None:
+        if value is not None:
+            rows.append((name, interval_words(value, digits)))
+
+    def tell_share(name: str, value: Share | None) -> None:
+        if value is not None:
+            rows.append((name, _share_words(value)))
+
+    for name, line in ((_("Deming's line"), found.deming), (_("Passing and Bablok's line"), found.passing_bablok)):
+        if line is not None:
+            tell(_("slope of {line}").format(line=name), line.slope)
+            tell(_("intercept of {line}, mmHg").format(line=name), line.intercept, 1)
+    if found.correlation is not None:
+        tell(_("correlation over all pairs"), found.correlation.pooled)
+        tell(_("correlation within animals"), found.correlation.within)
+    tell(_("concordance (Lin)"), found.concordance)
+    if found.intraclass is not None:
+        tell(_("intraclass correlation (2,1)"), found.intraclass.two_way_single)
+    if found.deviation is not None:
+        name = _("{share} of differences within, mmHg").format(share=percent(found.deviation.share))
+        tell(name, found.deviation.index, 1)
+    for each in found.shares:
+        tell_share(_("within {limit:g} mmHg").format(limit=each.limit), each.share)
+    if found.categories is not None:
+        tell_share(_("same risk category"), found.categories.same)
+        tell(_("weighted kappa of categories, linear"), found.categories.linear)
+    beyond, short = mark("{limit:g} mmHg or more"), mark("under {limit:g} mmHg")
+    for detected, names in ((found.high, (beyond, short)), (found.low, (short, beyond))):
+        if detected is not None:
+            asked, others = (_(name).format(limit=detected.limit) for name in names)
+            tell_share(_("{pressures}, found (sensitivity)").format(pressures=asked), detected.sensitivity)
+            tell_share(_("{pressures}, told so (specificity)").format(pressures=others), detected.specificity)
+    if found.trending is not None and found.trending.concordance is not None:
+        name = _("changes the same way, of {changes} (customary: {wanted})").format(
+            changes=found.trending.changes - found.trending.left_out, wanted=percent(WANTED.value)
+        )
+        tell_share(name, found.trending.concordance)
+    for name, spread in (
+        (_("repeatability of the tested method, mmHg"), found.repeatability_tested),
+        (_("repeatability of the reference, mmHg"), found.repeatability_reference),
+    ):
+        tell(name, None if spread is None else spread.coefficient, 1)
+    return rows
+
+
+def _share_words(share: Share) -> str:
+    """A share with the interval that knows the animals."""
+    found = share.by_animal
+    return _("{value} ({low} to {high})").format(
+        value=percent(found.estimate), low=percent(found.low), high=percent(found.high)
+    )
 
 
 def verdict_sentence(judgement: Judgement) -> str:

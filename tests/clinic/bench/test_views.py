@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -12,13 +13,16 @@ from django.test import Client
 
 from clinic.bench.examples import checked, day, measured, not_held, reference
 from clinic.examples import Clinic
+from quietlimb.clinic.bench.chart import drift_of
 from quietlimb.clinic.bench.judging import DOWN_MMHG, HOLDS_MMHG, UP_MMHG
-from quietlimb.clinic.equipment.models import Check, CheckSchedule, Decision, Instrument
+from quietlimb.clinic.equipment.models import Check, CheckSchedule, Cuff, Decision, Instrument
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Recording
 from quietlimb.clinic.verifying import verify
 from quietlimb.engine.units import KPA_PER_MMHG
+from quietlimb.instruments.drift import DriftPoint, drift
+from quietlimb.instruments.limits import STATIC_LIMITS
 
 SignIn = Callable[[Person], Client]
 POINTS = (*UP_MMHG, *DOWN_MMHG)
@@ -257,6 +261,45 @@ def test_a_reference_brings_its_certificate_along(clinic: Clinic, signed_in: Sig
     assert "take another reference manometer" in answer.text
 
 
+def test_a_reference_without_a_certificate_in_force_says_so(clinic: Clinic, signed_in: SignIn) -> None:
+    """Where it is chosen and beside the verdict that rests on it; it is not barred.
+
+    Oracle: by construction: none, then one of 2022 that holds a year, then one that holds still.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    address = at_the_bench(clinic, "static")
+    assert "the standard (no check yet: service certificate)</option>" in browser.get(address).text
+    checked(clinic, day(1, 10).replace(year=2022), good=True, thing=standard)
+    told = "overdue since 10 January 2023: service certificate"
+    assert f"the standard ({told})</option>" in browser.get(address).text
+    assert browser.post(address, static(clinic, 1.0)).status_code == 302
+    row = Check.objects.get(kind="static")
+    assert f"the standard <strong>{told}</strong>" in browser.get(f"/instruments/checks/{row.pk}").text
+    checked(clinic, day(1, 10), good=True, thing=standard, valid_until=date(2124, 1, 10))
+    assert "the standard</option>" in browser.get(address).text
+    assert told not in browser.get(f"/instruments/checks/{row.pk}").text
+
+
+def test_a_reference_that_failed_names_the_checks_that_were_held_against_it(clinic: Clinic, signed_in: SignIn) -> None:
+    """Those since its last good certificate; not the one before, and not one that was corrected.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.nurse)
+    standard = reference(clinic)
+    checked(clinic, day(1, 1), good=True, thing=standard)
+    rows = [checked(clinic, day(2, k), good=True, kind="display", reference=standard) for k in (1, 9)]
+    checked(clinic, day(2, 5), good=True, thing=standard)
+    corrected = checked(clinic, day(2, 9), good=True, kind="display", reference=standard, corrects=rows[1], why="slip")
+    failed = checked(clinic, day(3, 1), good=False, thing=standard)
+    page = browser.get(f"/instruments/checks/{failed.pk}").text
+    assert "Checks held against it" in page
+    assert f"/instruments/checks/{corrected.pk}" in page
+    assert not any(f"/instruments/checks/{row.pk}" in page for row in rows)
+    assert "None was measured with it since" not in page
+
+
 def test_a_correction_names_what_it_corrects(clinic: Clinic, signed_in: SignIn) -> None:
     """With its reason; the page of the first says that it counts no longer.
 
@@ -276,7 +319,9 @@ def test_a_correction_names_what_it_corrects(clinic: Clinic, signed_in: SignIn) 
 def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic, signed_in: SignIn) -> None:
     """Five checks that climb by half a mmHg each: chart with limits, and a day before which to have it serviced.
 
-    Oracle: by construction, a straight line to a limit of 3 mmHg.
+    The certificate of the manometer, the same each time, does not make the chart deaf.
+
+    Oracle: by construction, a straight line to a limit of 3 mmHg; the chart of errors that tell no uncertainty.
     """
     browser = signed_in(clinic.nurse)
     for year, off in zip(range(2019, 2024), (0.0, 0.5, 1.0, 1.5, 2.0), strict=True):
@@ -287,6 +332,15 @@ def test_the_page_of_an_instrument_says_when_to_have_it_serviced(clinic: Clinic,
     assert "limit 3" in page
     assert "Have it serviced before" in page
     assert "+0.50 mmHg a year" in page
+    rows = list(Check.objects.order_by("done_at"))
+    found = drift_of(rows, None)
+    assert found is not None
+    assert found.chart is not None
+    days = [row.done_at.date() for row in rows]
+    points = [DriftPoint(on=on, error_mmhg=row.figure or 0.0) for on, row in zip(days, rows, strict=True)]
+    alone = drift(points, STATIC_LIMITS["automated"].most).chart
+    assert alone is not None
+    assert found.chart.half_mmhg == pytest.approx(alone.half_mmhg)
 
 
 def test_a_look_says_what_was_found_and_when_it_was_cleaned(clinic: Clinic, signed_in: SignIn) -> None:
@@ -330,3 +384,23 @@ def test_what_is_overdue_says_so_where_an_instrument_is_chosen(clinic: Clinic, s
     checked(clinic, day(1, 2).replace(year=2022), good=True)
     page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
     assert "grey box (overdue since 2 January 2023: static accuracy)</option>" in page
+
+
+def test_what_is_overdue_says_so_where_a_cuff_is_chosen(clinic: Clinic, signed_in: SignIn) -> None:
+    """At the start of a session and in the part that follows the limb; one that was never checked says nothing.
+
+    Oracle: by construction; a month for cuffs is common practice.
+    """
+    checked(clinic, day(1, 2), good=True, thing=clinic.cuff, kind="look")
+    Cuff.objects.create(practice=clinic.practice, name="never looked at", width_cm=3.4)
+    browser = signed_in(clinic.nurse)
+    told = "the small one, 3 cm, {} (overdue since 2 February 2024: look over)</option>"
+    assert told.format("34 % of the limb, fits") in browser.get(f"/start/{clinic.animal.pk}").text
+    address = f"/animals/{clinic.animal.pk}/cuffs"
+    assert (
+        told.format("26 % of the limb, slightly narrow: may read high")
+        in browser.get(address, {"limb_circumference_cm": "11.4"}).text
+    )
+    plain = browser.get(address, {"limb_circumference_cm": ""}).text
+    assert "the small one, 3 cm (overdue since 2 February 2024: look over)</option>" in plain
+    assert "never looked at, 3.4 cm</option>" in plain

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -9,6 +10,8 @@ import pytest
 from quietlimb.clinic.animals.models import Animal, Event
 from quietlimb.clinic.bench.chart import charts_of
 from quietlimb.clinic.bench.doubts import register
+from quietlimb.clinic.comparisons.models import Comparison
+from quietlimb.clinic.comparisons.reckoning import Chosen, made_of
 from quietlimb.clinic.configuration import ConfigurationError
 from quietlimb.clinic.demo.making import Made, invented_clinic_make
 from quietlimb.clinic.demo.stories import STORIES
@@ -90,6 +93,28 @@ def test_the_bench_has_something_of_everything(made: Made) -> None:
     gauge = Instrument.objects.get(name="brass gauge")
     chart = next(each for each in charts_of(list(gauge.checks.all()), "mmHg", NOW.date()) if each.kind == "static")
     assert any("Have it serviced before" in sentence for sentence in chart.sentences)
+
+
+def test_one_comparison_is_kept_and_shown_as_invented(made: Made) -> None:
+    """Ten simulated cats with four pairs each, run as planned, with trends, nothing left out; marked invented.
+
+    The truth is known, so the display's noise of SD 7 mmHg about it is what the limits of agreement find.
+
+    Oracle: by construction. Tolerance: of 40 differences of SD 7 mmHg the SD is known to 0.8 and the mean to 1.1.
+    """
+    row = Comparison.objects.get()
+    kept = made_of(bytes(row.content), bytes(row.plan), Chosen.of(row.chosen))
+    assert row.is_whole
+    assert (row.results["invented"], row.made_by.username) == (True, "curlew")
+    assert "invented" in row.name
+    assert (kept.departs, kept.left_out) == ((), ())
+    assert row.results == json.loads(json.dumps(kept.told))
+    systolic = kept.comparisons[0]
+    assert (len(systolic.pairs.animals), systolic.pairs.n) == (10, 40)
+    assert abs(systolic.bias.bias.estimate) < 3.3
+    assert 4.6 < systolic.bias.sd.estimate < 9.4
+    assert systolic.trending.concordance is not None
+    assert [each["quantity"] for each in row.results["compared"]] == ["systolic", "mean", "diastolic"]
 
 
 def test_a_database_with_a_practice_is_left_alone(made: Made) -> None:

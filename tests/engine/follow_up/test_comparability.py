@@ -10,7 +10,7 @@ import pytest
 from engine.follow_up.examples import course, history, session
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.follow_up.comparability import MARKED, compare_sessions
-from quietlimb.engine.follow_up.history import Conversion
+from quietlimb.engine.follow_up.history import Shift
 
 
 def two(**around: Any):
@@ -140,7 +140,7 @@ def test_what_is_not_told_among_several_stands_apart() -> None:
 
 def converted(day: int, systolic: float, add: float, **around: Any):
     """A session with a conversion of +-5 mmHg."""
-    return replace(session(day, systolic, **around), conversion=Conversion(add_mmhg=add, sd_mmhg=5.0))
+    return replace(session(day, systolic, **around), conversion=Shift(add_mmhg=add, sd_mmhg=5.0))
 
 
 def test_a_conversion_joins_and_shifts() -> None:

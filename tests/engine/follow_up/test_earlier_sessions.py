@@ -10,7 +10,7 @@ from engine.follow_up.examples import history, session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.follow_up.earlier_sessions import day_to_day_sd, earlier_sessions, is_moved, sessions_up_to
 from quietlimb.engine.follow_up.follow import follow
-from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent
+from quietlimb.engine.follow_up.history import History, PastSession, Shift, TreatmentEvent
 from quietlimb.engine.interpretation.status import animal_status
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
 
@@ -47,7 +47,7 @@ def test_sessions_keep_what_an_interpretation_looks_at() -> None:
         systolic_mmhg=170.0,
         own_sd_mmhg=5.0,
         circumstances=Circumstances(species="dog", method="doppler", site="tail", place="home", sedation="awake"),
-        conversion=Conversion(add_mmhg=-20.0, sd_mmhg=8.0),
+        conversion=Shift(add_mmhg=-20.0, sd_mmhg=8.0),
     )
     events = (TreatmentEvent(day=FIRST, step="begun"),)
     history = History(species="dog", sessions=(converted, _session(7, 150.0), _session(9, 140.0)), events=events)

@@ -12,7 +12,7 @@ import pytest
 from engine.follow_up.examples import AROUND, history, session
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
-from quietlimb.engine.follow_up.history import Conversion, History, PastSession, TreatmentEvent, usual_own_sd
+from quietlimb.engine.follow_up.history import History, PastSession, Shift, TreatmentEvent, usual_own_sd
 from quietlimb.engine.standards.day_to_day import WITHIN_SESSION_SD
 
 
@@ -85,7 +85,7 @@ TOLD = History(
             own_sd_mmhg=4.5,
             readings=6,
             circumstances=CAT,
-            conversion=Conversion(add_mmhg=-6, sd_mmhg=5.0),
+            conversion=Shift(add_mmhg=-6, sd_mmhg=5.0),
         ),
     ),
     events=(TreatmentEvent(day=741000, step="begun"),),

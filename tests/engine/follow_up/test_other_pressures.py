@@ -12,7 +12,7 @@ from engine.follow_up.examples import course, history, session, stretch
 from quietlimb.engine.follow_up import priors
 from quietlimb.engine.follow_up.change import change_between
 from quietlimb.engine.follow_up.follow import follow
-from quietlimb.engine.follow_up.history import Conversion, PastSession, TreatmentEvent
+from quietlimb.engine.follow_up.history import PastSession, Shift, TreatmentEvent
 from quietlimb.engine.follow_up.other_pressures import PRESSURES, course_of, level_of, other_pressures
 
 TREATED = [(0, 176.0), (28, 189.0), (39, 158.0), (53, 163.0), (95, 149.0), (130, 155.0)]
@@ -75,7 +75,7 @@ def test_a_conversion_of_the_systolic_pressure_does_not_carry_the_others() -> No
 
     Oracle: by construction.
     """
-    carried = replace(told([(0, 90.0)], site="tail")[0], conversion=Conversion(add_mmhg=-6.0, sd_mmhg=5.0))
+    carried = replace(told([(0, 90.0)], site="tail")[0], conversion=Shift(add_mmhg=-6.0, sd_mmhg=5.0))
     both = history([carried, *told([(30, 110.0), (60, 112.0)])])
     found = follow(both, on_day=70)
     assert found.latest is not None

@@ -7,6 +7,7 @@ so that no colour has to tell it.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -20,9 +21,8 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.bench.judging import result_of
 from quietlimb.clinic.equipment.models import Check, CheckKind
 from quietlimb.engine.units import kpa_from_mmhg
-from quietlimb.engine.values import TWO_SIDED_95
 from quietlimb.instruments.checks import Figure
-from quietlimb.instruments.drift import Drift, DriftPoint, drift
+from quietlimb.instruments.drift import Drift, DriftPoint, drift, standard_of_readings
 from quietlimb.words.checks import drift_sentences, figure_name
 
 WIDTH, HEIGHT = 640, 290
@@ -225,20 +225,22 @@ def drift_of(rows: Sequence[Check], since: date | None) -> Drift | None:
     rows  : static checks that count, in the order made
     since : the day of the last service
     """
-    by_day = {timezone.localdate(row.done_at): first_figure(row) for row in rows}
-    kept = {day: figure for day, figure in by_day.items() if since is None or day >= since}
+    by_day = {timezone.localdate(row.done_at): row for row in rows}
+    kept = {day: row for day, row in by_day.items() if since is None or day >= since}
     if not kept:
         return None
     points = [
-        DriftPoint(
-            on=day,
-            error_mmhg=figure.value,
-            standard_mmhg=(figure.high - figure.low) / (2.0 * TWO_SIDED_95),
-        )
-        for day, figure in kept.items()
+        DriftPoint(on=day, error_mmhg=first_figure(row).value, standard_mmhg=standard_of_readings(*_steps(row)))
+        for day, row in kept.items()
     ]
-    most = list(kept.values())[-1].most
+    most = first_figure(list(kept.values())[-1]).most
     return None if most is None else drift(points, most)
+
+
+def _steps(row: Check) -> tuple[float, float]:
+    """To which the instrument and the reference were read. [mmHg]"""
+    typed = json.loads(row.typed)
+    return typed["resolution_mmhg"], typed["reference"]["resolution_mmhg"]
 
 
 def _sentences(found: Drift, today: date) -> list[str]:

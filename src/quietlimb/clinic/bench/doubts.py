@@ -19,6 +19,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from quietlimb.clinic.bench.standing import (
+    KEPT_BACK,
     Failure,
     Schedule,
     Standing,
@@ -108,6 +109,19 @@ def in_doubt(thing: Thing, failure: Failure) -> InDoubt:
     )
     latest = _decisions(failure)
     return InDoubt(failure=failure, sessions=tuple(Doubted(session=row, decision=latest.get(row.pk)) for row in rows))
+
+
+def judged_by(failure: Failure) -> QuerySet[Check]:
+    """The checks that were held against a reference manometer between its last good certificate and its next.
+
+    They count until somebody makes them again; none of a thing that is no reference.
+    """
+    rows = Check.objects.filter(reference__isnull=False, reference=failure.failed.instrument_id, corrected_by=None)
+    if failure.last_good is not None:
+        rows = rows.filter(done_at__gt=failure.last_good.done_at)
+    if failure.answered is not None:
+        rows = rows.filter(done_at__lt=failure.answered.done_at)
+    return rows.defer(*KEPT_BACK).select_related("instrument", "cuff").order_by("done_at", "id")
 
 
 def _decisions(failure: Failure) -> dict[object, Decision]:

@@ -55,6 +55,7 @@ class Setting:
 
     unit       : in which pressures are typed, mmHg or kPa
     references : the reference manometers in service
+    unsure     : what is said of those whose certificate has run out or is missing, by key
     corrects   : the check that this one stands in place of
     invented   : whether recordings of invented instruments belong here
     """
@@ -62,6 +63,7 @@ class Setting:
     thing: Thing
     unit: str
     references: QuerySet[Instrument]
+    unsure: Mapping[object, str]
     corrects: Check | None
     now: datetime
     invented: bool = False
@@ -98,6 +100,7 @@ class CheckForm(forms.Form):
             self.fields["reference"] = forms.ModelChoiceField(
                 setting.references, label=_("Reference manometer"), help_text=_("By its own certificate.")
             )
+            self.fields["reference"].label_from_instance = self._told  # type: ignore[attr-defined]
             if setting.references.count() == 1:
                 self.fields["reference"].initial = setting.references.first()
         if self.has_limit:
@@ -116,6 +119,11 @@ class CheckForm(forms.Form):
         self.fields["remarks"] = forms.CharField(label=_("Remarks"), max_length=400, required=False)
         if setting.corrects is not None:
             self.fields["why"] = forms.CharField(label=_("Why it is corrected"), max_length=400)
+
+    def _told(self, reference: Instrument) -> str:
+        """A reference manometer among the choices: what is not sure of it is said, and it is not barred."""
+        words = self.setting.unsure.get(reference.pk)
+        return f"{reference.name} ({words})" if words else reference.name
 
     def _points(self) -> None:
         """Fields of the steps; to be filled in by each kind."""

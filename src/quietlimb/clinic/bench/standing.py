@@ -235,6 +235,15 @@ def standing_of(thing: Thing, checks: Sequence[Check], schedule: Schedule, on: d
     )
 
 
+def warnings_of(
+    practice: Practice, things: Iterable[Thing], on: date, states: tuple[State, ...] = ("overdue",)
+) -> dict[object, str]:
+    """How those of these things stand that are in one of these states, by their keys."""
+    schedule, checks = schedule_of(practice), checks_of_all(practice)
+    found = [standing_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
+    return {each.thing.pk: each.words for each in found if each.state in states}
+
+
 def _state(required: Required) -> State:
     return "not checked" if required.last is None else required.due.state
 

@@ -6,7 +6,7 @@ Everybody looks, nurse and practice lead check, the veterinarian decides on sess
 from __future__ import annotations
 
 import uuid
-from typing import Any
+from typing import Any, Final
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,11 +14,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from quietlimb.clinic.bench.doubts import failure_of, in_doubt
+from quietlimb.clinic.bench.doubts import failure_of, in_doubt, judged_by
 from quietlimb.clinic.bench.forms import FORMS, CheckForm, DecisionForm, ScheduleForm, Setting
 from quietlimb.clinic.bench.judging import limit_words, picture_of, told_of_check, typed_points
 from quietlimb.clinic.bench.services import BenchError, check_add, decision_add, schedule_set
-from quietlimb.clinic.bench.standing import Thing, offered, schedule_of
+from quietlimb.clinic.bench.standing import State, Thing, offered, schedule_of, warnings_of
 from quietlimb.clinic.equipment.models import Check, CheckKind, CheckSchedule, Cuff, Decided, Gauge, Instrument
 from quietlimb.clinic.people.models import Person, PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
@@ -26,6 +26,7 @@ from quietlimb.clinic.sessions.models import Session
 from quietlimb.figures.look import Theme
 
 NARROWEST, WIDEST = 340, 1200  # px of a picture
+UNSURE: Final[tuple[State, ...]] = ("overdue", "not checked")  # a reference manometer that is trusted on no certificate
 
 
 @needs("check")
@@ -166,6 +167,7 @@ def _setting(request: HttpRequest, person: Person, thing: Thing, corrects: Check
         thing=thing,
         unit=unit,
         references=references,
+        unsure=warnings_of(person.practice, references, timezone.localdate(), UNSURE),
         corrects=corrects,
         now=timezone.now(),
         invented=person.practice.invented,
@@ -181,8 +183,13 @@ def _check(request: HttpRequest, row: Check, *, refused: dict[uuid.UUID, Decisio
     for each in () if doubt is None else doubt.sessions:
         fresh = DecisionForm(auto_id=f"{each.session.pk}-%s") if may_decide else None
         sessions.append((each, refused.get(each.session.pk, fresh)))
+    unsure = {}
+    if row.reference is not None:
+        unsure = warnings_of(row.practice, [row.reference], timezone.localdate(row.done_at), UNSURE)
     context = {
         "check": row,
+        "unsure": unsure.get(row.reference_id),
+        "judged_by": [] if failure is None else judged_by(failure),
         "thing": row.thing,
         "is_cuff": row.cuff_id is not None,
         "told": told_of_check(row),

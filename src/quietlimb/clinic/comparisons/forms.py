@@ -149,10 +149,12 @@ def _packed(content: bytes) -> str:
 
 def _unpacked(text: str, most: int) -> bytes:
     """No further than a file may be long."""
+    unpacking = zlib.decompressobj()
     try:
-        found = zlib.decompressobj().decompress(base64.urlsafe_b64decode(text), most + 1)
+        found = unpacking.decompress(base64.urlsafe_b64decode(text), most + 1)
     except (binascii.Error, ValueError, zlib.error):
         found = None
-    if found is None or len(found) > most:
+    # what was cut off on the way has no end
+    if found is None or len(found) > most or not unpacking.eof or unpacking.unused_data:
         raise forms.ValidationError(_("This is not what was looked at."))
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -136,17 +136,3 @@ def _chosen(base: Analysis, chosen: Chosen) -> Analysis:
         "schemes": chosen.schemes,
     }
     return replace(base, **{name: value for name, value in told.items() if value})
-
-
-def differing(then: object, now: object, where: Sequence[str] = ()) -> list[str]:
-    """Members of two results that are not the same, as `compared/0/bias/bias/low`."""
-    if isinstance(then, dict) and isinstance(now, dict):
-        names = dict.fromkeys([*then, *now])
-        return [each for name in names for each in differing(then.get(name), now.get(name), (*where, str(name)))]
-    if isinstance(then, list) and isinstance(now, list) and len(then) == len(now):
-        return [
-            each
-            for k, (one, other) in enumerate(zip(then, now, strict=True))
-            for each in differing(one, other, (*where, str(k)))
-        ]
-    return [] if then == now else ["/".join(where)]

@@ -55,7 +55,7 @@ class Lacks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One pressure. agreement: (name, value with interval); ranges: (range, mmHg, bias, pairs, animals)."""
+    """One pressure. agreement, others: (name, value with interval); ranges: (range, mmHg, bias, pairs, animals)."""
 
     heading: str
     pairs: int
@@ -64,6 +64,7 @@ class Part:
     agreement: tuple[tuple[str, str], ...]
     criteria: tuple[Criteria, ...]
     ranges: tuple[tuple[str, str, str, int, int], ...]
+    others: tuple[tuple[str, str], ...]
     lacks: tuple[Lacks, ...]
     figures: tuple[tuple[str, str], ...]
 
@@ -158,6 +159,7 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
         agreement=tuple(agreement),
         criteria=tuple(_criteria(each) for each in found.judgements),
         ranges=tuple(_range(each) for each in ranges),
+        others=tuple(words.figure_rows(found)),
         lacks=tuple(_lacks(each) for each in compared.lacks),
         figures=tuple(pictures),
     )

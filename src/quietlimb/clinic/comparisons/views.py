@@ -28,7 +28,6 @@ from quietlimb.clinic.comparisons.reckoning import (
     PLAN,
     Chosen,
     Made,
-    differing,
     made_of,
 )
 from quietlimb.clinic.equipment.models import Technique
@@ -36,7 +35,7 @@ from quietlimb.clinic.lists import asked_of_a_list, page_of, query_without_page
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.version import ENGINE_VERSION
-from quietlimb.exchange.comparison_json import comparison_text
+from quietlimb.exchange.comparison_json import comparison_text, differing
 from quietlimb.exchange.errors import FileError
 
 CHOICES = {
@@ -243,7 +242,7 @@ def _page(request: HttpRequest, row: Comparison, form: RetireForm, *, status: in
     except QuietlimbError as error:
         context["trouble"] = f"{error.says}; {error.remedy}."
         return render(request, "comparisons/comparison.html", context, status=status)
-    otherwise = [each for each in differing(row.results, dict(made.told)) if each != "engine"]
+    otherwise = [each.where for each in differing(row.results, dict(made.told)) if each.where != "engine"]
     context |= {
         "made": made,
         "understood": showing.understood(made.rows).lines,

@@ -21,6 +21,7 @@ from quietlimb.clinic.animals.models import Animal, Condition, Event, OrganFindi
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.configuration import ConfigurationError
 from quietlimb.clinic.demo.checking import GAUGE, STANDARD, bench_tell
+from quietlimb.clinic.demo.comparing import comparison_tell
 from quietlimb.clinic.demo.stories import STORIES, Story, Visit
 from quietlimb.clinic.desk.basis import basis_of, series_to_show
 from quietlimb.clinic.desk.signing import value_sign
@@ -106,6 +107,7 @@ def invented_clinic_make(now: datetime) -> Made:
     for number, story in enumerate(STORIES, start=1):
         _tell(clinic, story, number)
     bench_tell(clinic.people["dunnock"], clinic.instruments, clinic.cuffs, now)
+    comparison_tell(clinic.people["curlew"], now)
     told = tuple((username, name, ", ".join(str(role.label) for role in roles)) for username, name, roles in PEOPLE)
     return Made(people=told, password=password, short_code=short_code)
 

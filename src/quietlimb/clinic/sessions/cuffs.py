@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -59,15 +59,22 @@ def _share(ratio: float) -> str:
 
 
 def choices_of(
-    cuffs: Iterable[Cuff], circumference_cm: float | None, species: Species
+    cuffs: Iterable[Cuff], circumference_cm: float | None, species: Species, overdue: Mapping[object, str]
 ) -> list[tuple[str, str | list[tuple[str, str]]]]:
-    """The choices of a form, in two groups where the circumference is told; else by width."""
+    """The choices of a form, in two groups where the circumference is told; else by width.
+
+    overdue : what is said of those whose check is, by key; it warns, and neither bars nor moves them
+    """
+
+    def warned(cuff: Cuff, words: str) -> tuple[str, str]:
+        return str(cuff.pk), f"{words} ({overdue[cuff.pk]})" if cuff.pk in overdue else words
+
     nothing: tuple[str, str | list[tuple[str, str]]] = ("", "---------")
     if circumference_cm is None:
-        return [nothing, *((str(each.pk), _("{0.name}, {0.width_cm:g} cm").format(each)) for each in cuffs)]
+        return [nothing, *(warned(each, _("{0.name}, {0.width_cm:g} cm").format(each)) for each in cuffs)]
     judged = judged_cuffs(cuffs, circumference_cm, species)
     groups = ((_("Fit this limb"), True), (_("Do not fit"), False))
-    told = [(name, [(str(e.cuff.pk), e.words) for e in judged if e.fits == fits]) for name, fits in groups]
+    told = [(name, [warned(each.cuff, each.words) for each in judged if each.fits == fits]) for name, fits in groups]
     return [nothing, *(group for group in told if group[1])]
 
 

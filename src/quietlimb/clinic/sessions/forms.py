@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.bench.doubts import register
+from quietlimb.clinic.bench.standing import warnings_of
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
@@ -50,8 +50,8 @@ class _Warned:
 
     def __call__(self, instrument: Instrument) -> str:
         if self.overdue is None:
-            lines = register(self.person.practice, list(visible(self.person, Instrument)), timezone.localdate())
-            self.overdue = {line.thing.pk: line.words for line in lines if line.standing.state == "overdue"}
+            instruments = visible(self.person, Instrument)
+            self.overdue = warnings_of(self.person.practice, instruments, timezone.localdate())
         words = self.overdue.get(instrument.read_on_id) or self.overdue.get(instrument.pk)
         return f"{instrument.name} ({words})" if words else instrument.name
 
@@ -67,9 +67,10 @@ class SeriesForm(SeriesModelForm):
         self.planned_readings = person.practice.planned_readings
         named["initial"] = {"planned_readings": self.planned_readings, **(named.get("initial") or {})}
         super().__init__(*arguments, **named)
+        cuffs = visible(person, Cuff).filter(out_of_service=False)
         in_service = {
             "instrument": visible(person, Instrument).filter(out_of_service=False, gauge=""),
-            "cuff": visible(person, Cuff).filter(out_of_service=False),
+            "cuff": cuffs,
         }
         for name, rows in in_service.items():
             field = self.fields[name]
@@ -78,7 +79,8 @@ class SeriesForm(SeriesModelForm):
         self.fields["instrument"].label_from_instance = _Warned(person)  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
-        cuff.choices = choices_of(in_service["cuff"], told, animal.species)  # type: ignore[attr-defined,arg-type]
+        overdue = warnings_of(person.practice, cuffs, timezone.localdate())
+        cuff.choices = choices_of(cuffs, told, animal.species, overdue)  # type: ignore[attr-defined,arg-type]
         cuff.help_text = _("The width counts more than the printed marks. Snug, and near the height of the heart.")
         limb.widget.attrs |= {
             "hx-get": reverse("cuffs", args=[animal.pk]),

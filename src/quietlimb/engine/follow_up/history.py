@@ -36,9 +36,10 @@ class TreatmentEvent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Conversion:
+class Shift:
     """What carries a session over to the circumstances of the others: add `add_mmhg`, known to within `sd_mmhg`.
 
+    The plainest conversion; that of `engine.conversion` has a slope and a range, and refuses what it was not found for.
     It comes from a comparison of the two, made by whoever enters it; every session that it is used for shares its
     error.
     """
@@ -65,7 +66,7 @@ class PastSession:
     diastolic_mmhg: float | None = None
     readings: int | None = None
     circumstances: Circumstances
-    conversion: Conversion | None = None
+    conversion: Shift | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "day", day_of(self.day, "the day of a session"))

@@ -1,6 +1,7 @@
 """The JSON Schemas (draft 2020-12) of what Quietlimb writes: `capture`, `read`, `chart`, `interpret`, `cuff`, `follow`,
 `place`, `screen`, `check`, `drift` (of `check drift`), and of comparisons `comparison`, `comparison-plan`,
-`comparison-size`, `conversion`, `methods`.
+`comparison-planned` (of `compare plan`), `comparison-missing`, `comparison-rerun`, `comparison-size`, `conversion`,
+`methods`.
 
 The number at the end of an object's "schema" member rises whenever a member is taken away or changes its meaning.
 """
@@ -24,6 +25,9 @@ NAMES: Final = (
     "drift",
     "comparison",
     "comparison-plan",
+    "comparison-planned",
+    "comparison-missing",
+    "comparison-rerun",
     "comparison-size",
     "conversion",
     "methods",
