@@ -13,6 +13,7 @@ from jsonschema import Draft202012Validator
 
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement import pair_rows, window_rule
+from quietlimb.agreement.arterial_line import FlushResponse, judge_line
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pairs import Truth
 from quietlimb.cli import compare_options
@@ -260,9 +261,58 @@ def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
 
     Oracle: by construction.
     """
-    result = run("compare", "recordings", study, "--method", "fixed-ratios", "--window", "before", "--seconds", "2")
-    assert "line not flushed" in result.stderr
-    assert "6 of 6 recordings" in result.stderr or "whole beats in the window" in result.stderr
+    window = ("--window", "before", "--seconds", "2")
+    none = run("compare", "recordings", study, "--method", "fixed-ratios", *window)
+    assert none.exit_code == 3
+    assert "not flushed" in none.stderr
+    result = run("compare", "recordings", study, "--method", "fixed-ratios", "--quantity", "systolic")
+    text = " ".join(result.stdout.split())
+    assert "Arterial line, 6 of 6 determinations: not flushed" in text
+    assert text.index("not flushed") < text.index("Systolic pressure")
+
+
+def test_what_is_told_of_the_line_stands_in_every_output(run, study: Path, tmp_path: Path) -> None:
+    """A clean line is told with its figures; one with an offset that rings stands before the figures, in text, JSON,
+    methods paragraph and bundle, and the bundle's table gives the same judgement again.
+
+    Oracle: by construction: the simulated line of 40 Hz with damping 0.55, and figures written into the table.
+    """
+    flush, out, bundle = study.with_name("study.flush.csv"), tmp_path / "pairs.csv", tmp_path / "bundle"
+    asked = ("--flush", flush, "--method", "fixed-ratios", "--quantity", "systolic")
+    clean = run("compare", "recordings", study, *asked, "--pairs-out", out, "--bundle", bundle, "--json")
+    line = told(clean, "comparison")["line"]
+    assert (line["determinations"], line["adequate"], line["faults"]) == (6, 6, [])
+    assert all(34.0 <= hz <= 46.0 for hz in line["figures"]["natural_hz"])
+    assert all(0.45 <= damping <= 0.65 for damping in line["figures"]["damping"])
+    assert told(run("compare", "rerun", bundle, "--json"), "comparison-rerun")["identical"] is True
+    rows = read_pairs(out).rows
+    bad = tuple(
+        replace(
+            row,
+            line=judge_line(
+                zero_mmhg=7.0,
+                below_heart_cm=0.0,
+                response=FlushResponse(ended_s=None, natural_hz=12.0, damping=0.1),
+                systolic=row.reference.systolic,
+                diastolic=row.reference.diastolic,
+                pulse_rate=180.0,
+            ),
+        )
+        for row in rows.rows
+    )
+    out.write_text(pairs_text(replace(rows, rows=bad)), encoding="utf-8")
+    assert read_pairs(out).rows.rows == bad
+    result = run("compare", "pairs", out, "--quantity", "systolic")
+    text = " ".join(result.stdout.split())
+    sentences = ("6 of 6 determinations: the transducer says +7.0 mmHg", "6 of 6 determinations: it rings too much")
+    for sentence in sentences:
+        assert text.index(sentence) < text.index("Systolic pressure:")
+    found = told(run("compare", "pairs", out, "--quantity", "systolic", "--json"), "comparison")
+    assert [each["code"] for each in found["line"]["faults"]] == ["zero-off", "flush-rings-too-much"]
+    for sentence, before in zip(sentences, found["before"], strict=False):
+        assert sentence in before
+    assert "natural frequency 12 Hz" in found["methods"]
+    assert "in 0 of 6 determinations" in found["methods"]
 
 
 MINE = """

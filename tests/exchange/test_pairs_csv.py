@@ -72,6 +72,47 @@ def test_what_is_written_is_read_back(read: Read, tmp_path: Path) -> None:
     assert pairs_text(again) == text
 
 
+LINES = """# truth: single
+animal,tested_systolic_mmHg,reference_systolic_mmHg,reference_diastolic_mmHg,{header}
+A1,118,124,80,{first}
+A2,120,121,82,{second}
+"""
+WHOLE_LINE = "arterial_zero_mmHg,transducer_below_heart_cm,line_natural_Hz,line_damping,artery_pulse_per_min"
+
+
+def test_the_catheters_line_is_read_judged_and_written_back(read: Read) -> None:
+    """The figures of a row give its judgement; another row tells none.
+
+    Oracle: by construction.
+    """
+    found = read(LINES.format(header=WHOLE_LINE, first="0.5,-4,12,0.1,180", second=",,,,")).rows
+    line = found.rows[0].line
+    assert line is not None
+    assert line.faults == ("level-off", "flush-rings-too-much")
+    assert line.systolic_error_mmhg is not None
+    assert line.systolic_error_mmhg > 0.0
+    assert found.rows[1].line is None
+    assert read(pairs_text(found)).rows == found
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "code"),
+    [
+        ("line_natural_Hz,artery_pulse_per_min", "12,180", "line-half-told"),
+        ("arterial_zero_mmHg", "1", "line-half-told"),
+        ("line_natural_Hz,line_damping,artery_pulse_per_min", "12,1.4,180", "out-of-range"),
+    ],
+)
+def test_a_line_told_by_halves_is_told_with_its_row(read: Read, header: str, cells: str, code: str) -> None:
+    """That row is left out, the other goes on.
+
+    Oracle: by construction.
+    """
+    found = read(LINES.format(header=header, first=cells, second="," * header.count(",")))
+    assert [(each.code, each.line) for each in found.left_out] == [(code, 3)]
+    assert [row.animal for row in found.rows.rows] == ["A2"]
+
+
 def test_a_bad_row_is_told_with_its_line_and_the_rest_goes_on(read: Read) -> None:
     """Five rows are at fault, each in its own way; two are read.
 

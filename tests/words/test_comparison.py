@@ -5,10 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import get_args
 
-import pytest
-
 from agreement.invented_rows import invented_rows
-from quietlimb.agreement.arterial_line import ArterialLine, Dynamics, FlushResponse
 from quietlimb.agreement.comparing import as_run, compare_rows
 from quietlimb.agreement.criteria import Verdict
 from quietlimb.agreement.plan import Analysis
@@ -44,24 +41,6 @@ def test_every_verdict_has_words() -> None:
     Oracle: by construction.
     """
     assert set(words.VERDICTS) == set(get_args(Verdict))
-
-
-@pytest.mark.parametrize("dynamics", get_args(Dynamics))
-def test_every_fault_of_a_line_has_a_sentence(dynamics: Dynamics) -> None:
-    """With its figures, and what to do.
-
-    Oracle: by construction.
-    """
-    response = None if dynamics == "not tested" else FlushResponse(ended_s=1.0, natural_hz=12.0, damping=0.1)
-    line = ArterialLine(
-        zero_mmhg=4.0, below_heart_cm=10.0, response=response, dynamics=dynamics, systolic_error_mmhg=6.0
-    )
-    told = words.line_sentences(line)
-    assert len(told) == len(line.faults)
-    assert "4.0 mmHg" in told[0]
-    assert "10 cm" in told[1]
-    unknown = replace(line, zero_mmhg=None, below_heart_cm=None)
-    assert len(words.line_sentences(unknown)) == len(unknown.faults)
 
 
 def test_every_reason_and_window_has_a_sentence() -> None:

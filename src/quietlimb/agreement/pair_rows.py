@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
+from quietlimb.agreement.arterial_line import ArterialLine
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
 from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.agreement.window_rule import Rule
@@ -48,6 +49,7 @@ class PairRow:
     """One determination by both methods.
 
     failed : which of them was tried and gave no value at all; None where neither is known to have failed
+    line   : of the catheter that the reference came by; None where nothing is told of it
     """
 
     animal: str
@@ -59,6 +61,7 @@ class PairRow:
     condition: str | None = None
     first: First | None = None
     failed: Failed | None = None
+    line: ArterialLine | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

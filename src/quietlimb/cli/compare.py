@@ -233,11 +233,13 @@ def recordings(
     signal. The same animal has the same name in each ('# animal: ...'). What is told of the line (arterial_zero_mmHg,
     transducer_below_heart_cm, a flush) is judged.
     """
+    from quietlimb.agreement.line_summary import summarise_lines
     from quietlimb.agreement.window_rule import Rule
-    from quietlimb.cli.compare_recordings import by_ours, line_remarks, pairs_of_recordings
+    from quietlimb.cli.compare_recordings import by_ours, pairs_of_recordings
     from quietlimb.cli.plug_in import load_plug_in, read_by_plug_in
     from quietlimb.exchange.pairs_csv import pairs_text
     from quietlimb.exchange.plan_json import read_plan
+    from quietlimb.words.arterial_line import line_fault_sentences
 
     outputs, chosen = _parted(options)
     function = None if plug_in is None else load_plug_in(plug_in)
@@ -266,12 +268,16 @@ def recordings(
             species=species,
             flush=flush,
         )
-        for sentence in line_remarks(made.determinations):
-            remark_on(folder)(sentence)
         if pairs_out is not None:
             pairs_out.write_text(pairs_text(made.rows), encoding="utf-8")
             click.echo(f"pairs in {pairs_out}", err=True)
-        run(folder, made.rows, outputs, chosen, as_json)
+        try:
+            run(folder, made.rows, outputs, chosen, as_json)
+        except QuietlimbError:  # then no output holds it, and the line may be the reason
+            lines = summarise_lines(made.rows)
+            for sentence in [] if lines is None else line_fault_sentences(lines):
+                remark_on(folder)(sentence)
+            raise
     batch.end()
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from quietlimb.agreement.arterial_line import ArterialLine, judge_line
 from quietlimb.agreement.pair_rows import QUANTITIES, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.ranking import Case
 from quietlimb.agreement.synchrony import Determination, TwoChannels, determine
@@ -105,6 +106,7 @@ def pairs_of_recordings(
                 tested=_possible(determination.tested),
                 reference=_possible(determination.reference),
                 failed=determination.failed,
+                line=_line(determination),
             )
         )
         for sentence in _remarks(determination):
@@ -135,19 +137,23 @@ def _possible(pressures: Pressures) -> Pressures:
     )
 
 
+def _line(determination: Determination) -> ArterialLine | None:
+    """The line, judged with the reference that the row tells, as whoever reads the table again would judge it."""
+    line, reference = determination.line, _possible(determination.reference)
+    if line is None:
+        return None
+    return judge_line(
+        zero_mmhg=line.zero_mmhg,
+        below_heart_cm=line.below_heart_cm,
+        response=line.response,
+        systolic=reference.systolic,
+        diastolic=reference.diastolic,
+        pulse_rate=line.pulse_rate,
+    )
+
+
 def _remarks(determination: Determination) -> list[str]:
     return [words.reason_sentence(reason) for reason in determination.reasons]
-
-
-def line_remarks(determinations: Sequence[tuple[str, Determination]]) -> list[str]:
-    """What is wrong with the lines of the catheters, each once, with how many recordings it is true of."""
-    counts = Counter(
-        sentence
-        for _, each in determinations
-        if each.line is not None
-        for sentence in (words.line_sentences(each.line) if each.line.faults else [])
-    )
-    return [f"{sentence} ({count} of {len(determinations)} recordings)" for sentence, count in counts.items()]
 
 
 def cases_of(

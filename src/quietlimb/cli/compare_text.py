@@ -9,6 +9,7 @@ from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judgement
 from quietlimb.agreement.design import RUNS, Expected, SizeRow
 from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
 from quietlimb.agreement.ranking import Standing
@@ -19,7 +20,8 @@ from quietlimb.exchange.errors import one_line
 from quietlimb.exchange.plan_json import PlanFile
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.words import comparison as words
-from quietlimb.words.language import _
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.numerals import percent
 
 
@@ -36,17 +38,18 @@ def comparison_lines(
         f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
         f"determinations ({words.truth_words(rows.truth)})."
     )
-    cautions = list(words.CAUTIONS)
-    if rows.reference_is != "intra-arterial":
-        cautions.insert(0, words.AGREEMENT_IS_NO_TRUTH)
+    before = cautions_before(rows, [each.comparison for each in compared])
+    lines = summarise_lines(rows)
     return [
         one_line(name) + (f" ({INVENTED_WORDS})" if rows.invented else ""),
         *wrapped(about),
         "",
         *paragraphs(
+            ["Before the figures", *bullets(before)] if before else [],
+            [] if lines is None else [line for each in line_sentences(lines) for line in wrapped(each)],
             *[quantity_lines(each) for each in compared],
             plan_lines(plan, departs),
-            ["Cautions", *bullets(_(each) for each in cautions)],
+            ["Cautions", *bullets(words.cautions_after(rows))],
         ),
         "",
     ]

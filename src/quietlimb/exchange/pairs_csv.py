@@ -11,8 +11,10 @@
     A1,2,cat,anaesthetised,together,,131,tested
 
 All columns but `animal` and the values of one pressure by both methods may be left out, in any order; `_kPa` is
-converted. `failed` says which method was tried and gave nothing: tested, reference or both. A row that is at fault is
-told with its line and left out, and the others go on; what is wrong above the rows ends the reading.
+converted. Of a catheter's line there may be arterial_zero_mmHg, transducer_below_heart_cm, line_natural_Hz,
+line_damping and artery_pulse_per_min. `failed` says which method was tried and gave nothing: tested, reference or both.
+A row that is at fault is told with its line and left out, and the others go on; what is wrong above the rows ends the
+reading.
 """
 
 from __future__ import annotations
@@ -23,6 +25,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, get_args
 
+from quietlimb.agreement.arterial_line import MOST_DAMPING, ArterialLine, FlushResponse, judge_line
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.pairs import First, Truth
 from quietlimb.agreement.schemes import ReferenceKind
@@ -41,6 +44,14 @@ PRESSURES: Final[Mapping[str, Mapping[str, str]]] = {
     f"{side}_{name}": {f"{side}_{name}_mmHg": "mmHg", f"{side}_{name}_kPa": "kPa"}
     for name in QUANTITIES
     for side in SIDES
+}
+# What is told of the catheter's line, with the ends that are believed. [invented]
+LINE: Final[Mapping[str, tuple[str, float, float]]] = {
+    "arterial_zero_mmHg": ("mmHg", -100.0, 100.0),
+    "transducer_below_heart_cm": ("cm", -200.0, 200.0),
+    "line_natural_Hz": ("Hz", 1.0, 200.0),
+    "line_damping": ("", 0.0, MOST_DAMPING),
+    "artery_pulse_per_min": ("/min", 20.0, 400.0),
 }
 TEXTS: Final = ("animal", "occasion", "species", "site", "condition", "first", "failed")
 CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
@@ -88,9 +99,10 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
     above = _above(table)
     columns: dict[str, Column | None] = {name: table.column(name, {name: ""}) for name in TEXTS}
     columns |= {name: table.column(name, units) for name, units in PRESSURES.items()}
+    columns |= {name: table.column(name, {name: unit}) for name, (unit, _, _) in LINE.items()}
     refuse_misnamed_columns(
         table,
-        [*TEXTS, *(name for units in PRESSURES.values() for name in units)],
+        [*TEXTS, *(name for units in PRESSURES.values() for name in units), *LINE],
         above=[key for key in ABOVE if key not in SIDES],
         of="all pairs",
         remedy="one file a comparison",
@@ -123,7 +135,8 @@ def pairs_text(pairs: PairRows) -> str:
     if pairs.invented:
         lines.append("# invented: yes, not patients")
     rows = [_cells(row) for row in pairs.rows]
-    names = [name for name in (*TEXTS, *(f"{each}_mmHg" for each in PRESSURES)) if any(row[name] for row in rows)]
+    all_names = (*TEXTS, *(f"{each}_mmHg" for each in PRESSURES), *LINE)
+    names = [name for name in all_names if any(row[name] for row in rows)]
     lines.append(",".join(names))
     lines += [",".join(row[name] for name in names) for row in rows]
     return "\n".join(lines) + "\n"
@@ -134,8 +147,19 @@ def _cells(row: PairRow) -> dict[str, str]:
     for side in SIDES:
         for name in QUANTITIES:
             value = getattr(row, side).of(name)
-            cells[f"{side}_{name}_mmHg"] = "" if value is None else repr(float(value)).removesuffix(".0")
-    return cells
+            cells[f"{side}_{name}_mmHg"] = _digits(value)
+    line = row.line
+    response = None if line is None else line.response
+    told = (
+        *((None, None) if line is None else (line.zero_mmhg, line.below_heart_cm)),
+        *((None, None) if response is None else (response.natural_hz, response.damping)),
+        None if line is None else line.pulse_rate,
+    )
+    return cells | {name: _digits(value) for name, value in zip(LINE, told, strict=True)}
+
+
+def _digits(value: float | None) -> str:
+    return "" if value is None else repr(float(value)).removesuffix(".0")
 
 
 def _quoted(text: str) -> str:
@@ -246,7 +270,49 @@ def _row(
             line,
         )
     texts: dict[str, Any] = {name: told.get(name) for name in TEXTS}
-    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"])
+    line_told = _line(table, columns, decimals, told, sides["reference"], line)
+    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"], line=line_told)
+
+
+def _line(
+    table: Table,
+    columns: Mapping[str, Column | None],
+    decimals: Decimals,
+    told: Mapping[str, str],
+    reference: Pressures,
+    line: int,
+) -> ArterialLine | None:
+    """Of the catheter, judged anew; None where the row tells nothing of it."""
+    values: dict[str, float | None] = dict.fromkeys(LINE)
+    for name, (_, least, most) in LINE.items():
+        if columns[name] is None or name not in told:
+            continue
+        value = values[name] = decimals.number(told[name], name, line)
+        if not least <= value <= most:
+            raise table.error(
+                "out-of-range", f"{name} is {value:g}, outside {least:g} to {most:g}", "correct the number", line
+            )
+    zero, below_heart, natural_hz, damping, pulse_rate = values.values()
+    if zero is below_heart is natural_hz is damping is pulse_rate is None:
+        return None
+    if (natural_hz is None) != (damping is None) or pulse_rate is None:
+        raise table.error(
+            "line-half-told",
+            "the line of the catheter is told by halves",
+            "give line_natural_Hz with line_damping, and artery_pulse_per_min with whatever is told of the line",
+            line,
+        )
+    response = None
+    if natural_hz is not None and damping is not None:
+        response = FlushResponse(ended_s=None, natural_hz=natural_hz, damping=damping)
+    return judge_line(
+        zero_mmhg=zero,
+        below_heart_cm=below_heart,
+        response=response,
+        systolic=reference.systolic,
+        diastolic=reference.diastolic,
+        pulse_rate=pulse_rate,
+    )
 
 
 def _pressures(

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.summary import Comparison
 from quietlimb.engine.errors import ParameterError
@@ -15,6 +16,8 @@ from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.reports.typesetting import Paper, cleaned, typeset
 from quietlimb.words import comparison as words
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.language import _
 
 TEMPLATE = Path(__file__).parent / "comparison.typ"
@@ -49,19 +52,19 @@ def comparison_pdf(
         }
         for each in compared
     ]
-    cautions = [_(each) for each in words.CAUTIONS]
-    if rows.reference_is != "intra-arterial":
-        cautions.insert(0, _(words.AGREEMENT_IS_NO_TRUTH))
+    lines = summarise_lines(rows)
     content = {
         "paper": paper,
         "title": cleaned(f"{rows.tested_name} against {rows.reference_name}", LONGEST_NAME),
         "about": f"{len(rows.animals)} animals, {len(rows.rows)} determinations ({words.truth_words(rows.truth)})",
         "invented": INVENTED_WORDS if rows.invented else None,
+        "before": {"heading": _("Before the figures"), "says": cautions_before(rows, compared)},
+        "line": [] if lines is None else line_sentences(lines),
         "columns": [_("criterion"), _("found"), _("wanted"), _("verdict")],
         "parts": parts,
         "plan": _plan(told["plan"]),
         "methods": cleaned(told["methods"], LONGEST_TEXT),
-        "cautions": cautions,
+        "cautions": words.cautions_after(rows),
         "footer": f"Quietlimb {ENGINE_VERSION}, not a certified medical device",
     }
     return typeset(TEMPLATE, content, None, "pdf")[0]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from quietlimb.agreement.arterial_line import ArterialLine
 from quietlimb.agreement.criteria import Judged, Judgement, Verdict
 from quietlimb.agreement.interval import Interval
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import Analysis, Plan, PlanDeviation
 from quietlimb.agreement.recruitment import Recruitment
@@ -18,6 +18,7 @@ from quietlimb.agreement.synchrony import Reason
 from quietlimb.agreement.trending import WANTED
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.words.arterial_line import line_sentences
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import percent
 from quietlimb.words.sources import source_and_standing
@@ -27,6 +28,8 @@ CAUTIONS = (
     mark("Anaesthetised animals are not awake ones, and one species is not another: a method is compared for each."),
     mark("A conversion from these pairs, or a subtraction of the bias, is no way round a criterion that was not met."),
 )
+
+LINE_NOT_TOLD = mark("Nothing is told of the catheter's line: one that rings or is off its zero tells no truth.")
 
 VERDICTS: Mapping[Verdict, str] = {
     "passes": mark("met"),
@@ -76,26 +79,6 @@ _COUNTS = (
     "animals-with-none-within",
 )
 
-LINE_FAULTS: Mapping[str, str] = {
-    "zero-not-told": mark("zero of the arterial transducer not told: open it to the air and write what it says"),
-    "level-not-told": mark("height of the arterial transducer not told"),
-    "flush-not-tested": mark("line not flushed, so how it rings is not known: flush it before and after a series"),
-    "zero-off": mark("the arterial transducer says {zero:.1f} mmHg when open to the air: zero it"),
-    "level-off": mark("the arterial transducer is {height:.0f} cm from the level of the heart ({offset:+.1f} mmHg)"),
-    "flush-rings-too-much": mark(
-        "the line rings too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for long "
-        "or soft tubes"
-    ),
-    "flush-damped-too-much": mark(
-        "the line is damped too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for "
-        "air, a clot or a kink"
-    ),
-    "flush-too-slow": mark(
-        "the line is too slow for this pulse ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): "
-        "shorten it"
-    ),
-}
-
 REASONS: Mapping[str, str] = {
     "tested-failed": mark("the cuff told no pressure"),
     "no-window": mark("no deflation was found, so there is no window"),
@@ -129,6 +112,14 @@ _DEVIATIONS: Mapping[str, str] = {
     "rule": mark("beats that the cuff is held against"),
     "data-before-plan": mark("day of the first pair, against the day of the plan"),
 }
+
+
+def cautions_after(rows: PairRows) -> list[str]:
+    """What has to be known beside the figures of any comparison."""
+    found = [_(each) for each in CAUTIONS]
+    if rows.reference_is != "intra-arterial":
+        return [_(AGREEMENT_IS_NO_TRUTH), *found]
+    return found if any(row.line is not None for row in rows.rows) else [_(LINE_NOT_TOLD), *found]
 
 
 def interval_words(interval: Interval, digits: int = 1, *, signed: bool = False) -> str:
@@ -337,22 +328,6 @@ def recruitment_sentences(lacks: Recruitment) -> list[str]:
     return found or [_("Nothing is missing.")]
 
 
-def line_sentences(line: ArterialLine) -> list[str]:
-    """What is wrong with an arterial line, or was not looked at."""
-    response = line.response
-    return [
-        _(LINE_FAULTS[fault]).format(
-            zero=line.zero_mmhg or 0.0,
-            height=abs(line.below_heart_cm or 0.0),
-            offset=line.offset_mmhg,
-            hz=0.0 if response is None else response.natural_hz,
-            damping=0.0 if response is None else response.damping,
-            error=line.systolic_error_mmhg or 0.0,
-        )
-        for fault in line.faults
-    ]
-
-
 def reason_sentence(reason: Reason) -> str:
     """Why one side of a determination gave nothing."""
     return _(REASONS[reason.code]).format(**reason.numbers)
@@ -422,6 +397,9 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
         found.append(_("Taken first: {told}.").format(told=", ".join(told)))
     if analysis.rule is not None:
         found.append(rule_sentence(analysis.rule))
+    lines = summarise_lines(rows)
+    if lines is not None:
+        found += line_sentences(lines)
     if plan is None:
         found.append(_("There was no analysis plan."))
     else:

@@ -10,6 +10,7 @@ from typing import Any, Final
 from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judged, Judgement
 from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
@@ -17,6 +18,8 @@ from quietlimb.clinic.comparisons.reckoning import Made
 from quietlimb.figures.comparison import comparison_figures
 from quietlimb.figures.look import Theme
 from quietlimb.words import comparison as words
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.language import _, mark
 
 PRESSURES: Final = {
@@ -86,6 +89,9 @@ def understood(rows: PairRows) -> Understood:
         (_("Read without knowledge of the other"), _yes(rows.blinded)),
         (_("Day of the first pair"), rows.taken_from or _("not told")),
     ]
+    summary = summarise_lines(rows)
+    if summary is not None:
+        lines.append((_("Arterial line"), " ".join(line_sentences(summary))))
     return Understood(lines=tuple(lines))
 
 
@@ -118,8 +124,12 @@ def plan_lines(made: Made) -> list[str]:
 
 def cautions(made: Made) -> list[str]:
     """What has to be known beside the figures."""
-    found = [_(each) for each in words.CAUTIONS]
-    return found if made.rows.reference_is == "intra-arterial" else [_(words.AGREEMENT_IS_NO_TRUTH), *found]
+    return words.cautions_after(made.rows)
+
+
+def before(made: Made) -> list[str]:
+    """What has to be known before the figures are looked at."""
+    return cautions_before(made.rows, made.comparisons)
 
 
 def verdicts(results: Any) -> list[str]:
