@@ -22,6 +22,7 @@ T = TypeVar("T")
 Quantity = Literal["systolic", "mean", "diastolic"]
 Failed = Literal["tested", "reference", "both"]
 
+NOT_TOLD: Final = "not told"
 QUANTITIES: Final[tuple[Quantity, ...]] = get_args(Quantity)
 
 
@@ -120,7 +121,7 @@ class PairRows:
             reference=[row.reference.of(quantity) for row in kept],  # type: ignore[arg-type]
             truth=self.truth,
             occasion=_told([row.occasion for row in kept]),  # type: ignore[arg-type]
-            species=_told([row.species for row in kept]),
+            species=_species(kept),
             site=_told([row.site for row in kept]),
             condition=_told([row.condition for row in kept]),
             first=_told([row.first for row in kept]),
@@ -194,6 +195,14 @@ def truth_of(rows: Sequence[PairRow], told: Truth | None) -> Truth:
 
 def _both(row: PairRow, quantity: Quantity) -> bool:
     return row.tested.of(quantity) is not None and row.reference.of(quantity) is not None
+
+
+def _species(rows: Sequence[PairRow]) -> tuple[str, ...] | None:
+    """Of each; where some tell none, that is told in its place if the others are of several species."""
+    told = [row.species for row in rows]
+    if None in told and len(set(told)) > 2:
+        return tuple(name or NOT_TOLD for name in told)
+    return _told(told)
 
 
 def _told(column: list[T | None]) -> tuple[T, ...] | None:

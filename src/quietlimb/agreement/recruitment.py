@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from quietlimb.agreement.differences import RANGES, RangeName
+from quietlimb.agreement.pair_rows import NOT_TOLD
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.schemes import ReferenceKind, Scheme
 from quietlimb.agreement.shares import SLACK
@@ -27,7 +28,6 @@ BOUNDS: Final[Mapping[str, tuple[Cited, Cited]]] = {
         Cited(100.0, "mmHg", "Quietlimb", "this file", "invented"),
     ),
 }
-NOT_TOLD: Final = "not told"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,8 +84,9 @@ def judgement_lines(judgement: Judgement) -> list[str]:
     ]
     sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
     return [
-        f"  {judgement.scheme.name}",
+        f"  {words.scheme_name(judgement)}",
         *table(header, rows, left=frozenset(header)),
+        *bullets(words.why_not(judgement)),
         *wrapped(" ".join(source for source in sources if source)),
     ]
 

@@ -20,7 +20,7 @@ reading.
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, get_args
@@ -76,6 +76,7 @@ RULE_KEYS: Final = ("window", "window_seconds", "fewest_beats", "clock_later_s")
 LOWEST: Final = Cited(5.0, "mmHg", "Quietlimb", "this file: bleeding and shock are compared too", "invented")
 HIGHEST: Final = Cited(350.0, "mmHg", "Quietlimb", "this file", "invented")
 _MISSPELT_FROM: Final = 0.8
+MOST_TOLD: Final = 20  # rows in one error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,10 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
         remedy="one file a comparison",
     )
     _refuse_missing(table, columns)
-    rows, left_out = _rows(table, columns)
+    lined, left_out = _rows(table, columns)
+    lined, contradicting = _without_contradictions(table, lined, above, truth)
+    left_out = sorted([*left_out, *contradicting], key=lambda each: each.line or 0)
+    rows = [row for _, row in lined]
     if not rows:
         raise table.error(
             "empty",
@@ -116,7 +120,7 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
             "give at least one row with values by both methods",
             table.header_line,
         )
-    return PairsFile(rows=_with_truth(table, rows, above, truth), left_out=tuple(left_out))
+    return PairsFile(rows=_with_truth(table, rows, above, truth, left_out), left_out=tuple(left_out))
 
 
 def pairs_text(pairs: PairRows) -> str:
@@ -225,17 +229,49 @@ def _refuse_missing(table: Table, columns: Mapping[str, Column | None]) -> None:
         )
 
 
-def _rows(table: Table, columns: Mapping[str, Column | None]) -> tuple[list[PairRow], list[FileError]]:
+def _rows(table: Table, columns: Mapping[str, Column | None]) -> tuple[list[tuple[int, PairRow]], list[FileError]]:
+    """Each row with its line, and the errors of those that cannot be used."""
     decimals = Decimals(table)
     rows, left_out = [], []
     for line, text in zip(table.lines, table.rows, strict=True):
         try:
             cells = table.cells_of(line, text)
             if any(map(str.strip, cells)):
-                rows.append(_row(table, columns, decimals, line, cells))
+                rows.append((line, _row(table, columns, decimals, line, cells)))
         except FileError as error:
             left_out.append(error)
     return rows, left_out
+
+
+def _without_contradictions(
+    table: Table, rows: list[tuple[int, PairRow]], above: Mapping[str, Remark], truth: Truth | None
+) -> tuple[list[tuple[int, PairRow]], list[FileError]]:
+    """The rows without animals of which some contradict each other: which of them is right nobody can tell here."""
+    single = (above["truth"].value.lower() if "truth" in above else truth) == "single"
+    first: dict[str, tuple[int, PairRow]] = {}
+    faults: dict[str, FileError] = {}
+    for line, row in rows:
+        before, other = first.setdefault(row.animal, (line, row))
+        if row.animal in faults or line == before:
+            continue
+        if row.species is not None and other.species is None:
+            first[row.animal] = (line, row)
+        elif row.species is not None and row.species != other.species:
+            faults[row.animal] = table.error(
+                "species-differ",
+                f"animal {quoted(row.animal)} is a {row.species} here and a {other.species} in line {before}",
+                "correct one of them, or give two animals two names; all rows of this animal are left out",
+                line,
+            )
+        if single and row.animal not in faults:
+            faults[row.animal] = table.error(
+                "replicates-of-one",
+                f"truth is 'single' and animal {quoted(row.animal)} has a row in line {before} already",
+                "write '# truth: constant' or '# truth: changing', or keep one row an animal; all rows of this animal "
+                "are left out",
+                line,
+            )
+    return [(line, row) for line, row in rows if row.animal not in faults], list(faults.values())
 
 
 def _row(
@@ -367,7 +403,13 @@ def _rule(table: Table, above: Mapping[str, Remark]) -> Rule | None:
         raise table.error(error.code, error.says, error.remedy, above["window"].line) from None
 
 
-def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], truth: Truth | None) -> PairRows:
+def _with_truth(
+    table: Table,
+    rows: list[PairRow],
+    above: Mapping[str, Remark],
+    truth: Truth | None,
+    left_out: Sequence[FileError],
+) -> PairRows:
     told: Any = above["truth"].value.lower() if "truth" in above else None
     if told is not None and truth is not None and told != truth:
         raise table.error(
@@ -379,16 +421,9 @@ def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], 
     try:
         found = truth_of(rows, told or truth)
     except PairsError as error:
-        raise table.error(error.code, error.says, error.remedy, None) from None
+        besides = f"; besides, rows cannot be used: {'; '.join(map(str, left_out[:MOST_TOLD]))}" if left_out else ""
+        raise table.error(error.code, f"{error.says}{besides}", error.remedy, None) from None
     animals = [row.animal for row in rows]
-    if found == "single" and len(set(animals)) < len(animals):
-        twice = next(name for k, name in enumerate(animals) if name in animals[:k])
-        raise table.error(
-            "replicates-of-one",
-            f"truth is 'single' and animal {quoted(twice)} has several rows",
-            "write '# truth: constant' or '# truth: changing', or keep one row an animal",
-            above["truth"].line if "truth" in above else None,
-        )
     kind: Any = above["reference_is"].value.lower() if "reference_is" in above else None
     names = {f"{side}_name": above[side].value for side in SIDES if side in above}
     invented = "invented" in above and above["invented"].value.lower() not in ("no", "false")

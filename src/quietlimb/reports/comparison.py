@@ -73,7 +73,8 @@ def comparison_pdf(
 def _table(judgement: Any) -> dict[str, Any]:
     sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
     return {
-        "name": judgement.scheme.name,
+        "name": words.scheme_name(judgement),
+        "why": words.why_not(judgement),
         "rows": [
             [
                 words.criterion_name(each),

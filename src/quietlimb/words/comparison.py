@@ -246,11 +246,31 @@ def verdict_sentence(judgement: Judgement) -> str:
     yardstick = "" if scheme.made_for == "animals" else _(" (made for people: a yardstick)")
     if judgement.grade is not None:
         return _("By {scheme}{yardstick}: grade {grade}.").format(
-            scheme=scheme.name, yardstick=yardstick, grade=judgement.grade
+            scheme=scheme_name(judgement), yardstick=yardstick, grade=judgement.grade
         )
     return _("By {scheme}{yardstick}: {verdict}.").format(
-        scheme=scheme.name, yardstick=yardstick, verdict=_(VERDICTS[judgement.verdict])
+        scheme=scheme_name(judgement), yardstick=yardstick, verdict=_(VERDICTS[judgement.verdict])
     )
+
+
+def scheme_name(judgement: Judgement) -> str:
+    """Name of the scheme, and of the species where each is judged by itself."""
+    if judgement.species is None:
+        return judgement.scheme.name
+    return _("{scheme}, {species}").format(scheme=judgement.scheme.name, species=_species_name(judgement.species))
+
+
+def _species_name(species: str) -> str:
+    return _({"cat": mark("cats"), "dog": mark("dogs")}.get(species, mark("species not told")))
+
+
+def why_not(judgement: Judgement) -> list[str]:
+    """Why criteria were not judged, each reason once with the criteria that it is true of."""
+    found: dict[str, list[str]] = {}
+    for each in judgement.judged:
+        if each.why is not None:
+            found.setdefault(each.why, []).append(criterion_name(each))
+    return [f"{', '.join(names)}: {why}." for why, names in found.items()]
 
 
 def criterion_name(judged: Judged) -> str:

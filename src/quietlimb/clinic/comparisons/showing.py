@@ -39,10 +39,11 @@ class Understood:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criteria:
-    """A scheme: its sentence, then (criterion, found, wanted, verdict) a row, then where its figures come from."""
+    """A scheme: its sentence, then (criterion, found, wanted, verdict) a row, why some were not judged, sources."""
 
     sentence: str
     rows: tuple[tuple[str, str, str, str], ...]
+    why: tuple[str, ...]
     sources: tuple[str, ...]
 
 
@@ -140,6 +141,7 @@ def verdicts(results: Any) -> list[str]:
             grade, verdict = each.get("grade"), each["verdict"]
             told = _("grade {grade}").format(grade=grade) if grade else _(words.VERDICTS.get(verdict, verdict))
             scheme = SCHEMES[each["scheme"]].name if each["scheme"] in SCHEMES else each["scheme"]
+            scheme += f" ({_(each['species'])})" if each.get("species") else ""
             found.append(f"{_(PRESSURES[compared['quantity']])}, {scheme}: {told}")
     return found
 
@@ -184,6 +186,7 @@ def _criteria(judgement: Judgement) -> Criteria:
     return Criteria(
         sentence=words.verdict_sentence(judgement),
         rows=tuple(map(row, judgement.judged)),
+        why=tuple(words.why_not(judgement)),
         sources=tuple(each for each in sources if each),
     )
 
