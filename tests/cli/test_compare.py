@@ -186,6 +186,10 @@ def test_a_bundle_runs_again_to_the_byte(run, table: Path, tmp_path: Path) -> No
         line.partition(":")[0] + ":" for line in changed.stdout.splitlines()
     ]
     assert told(run("compare", "rerun", twin, "--json"), "comparison-rerun")["identical"] is True
+    (twin / "methods.txt").write_text("Otherwise.\n", encoding="utf-8")
+    altered = run("compare", "rerun", twin)
+    assert altered.exit_code == 3
+    assert "but the bundle is not as it was made: methods.txt" in altered.stdout
     assert told(run("compare", "rerun", tmp_path / "none", "--json"), "comparison-rerun")["error"]["code"]
     assert run("compare", "pairs", table, "--bundle", bundle).exit_code == 2
 
@@ -379,6 +383,19 @@ def test_size_agrees_with_the_formula_and_names_its_seed(run) -> None:
     assert found["seed"] == 5
     assert "from seed 5" in run(*asked).stdout
     assert run("compare", "size", "--between-sd", "8").exit_code == 2
+
+
+def test_size_says_why_there_is_no_number(run) -> None:
+    """Limits that reach over what is tolerable by themselves; a wish that 2000 animals do not fulfil; no simulation of a
+    bias.
+
+    Oracle: derived, 1.96 times 8 is 15.7.
+    """
+    asked = ("compare", "size", "--between-sd", "8", "--readings", "1")
+    text = " ".join(run(*asked, "--tolerable", "15", "--limit-within", "0.1", "--bias-within", "4").stdout.split())
+    assert "limits expected reach to 15.7 mmHg themselves" in text
+    assert "know either limit to 0.1 mmHg: 2000 animals" in text
+    assert "Of the bias nothing is simulated" in text
 
 
 def test_missing_shows_ranges_and_species(run, table: Path) -> None:

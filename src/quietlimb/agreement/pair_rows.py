@@ -188,7 +188,7 @@ def truth_of(rows: Sequence[PairRow], told: Truth | None) -> Truth:
         raise PairsError(
             "truth-not-told",
             f"animal {animal} has {most} rows, and it is not told whether its true pressure stood still between them",
-            "write '# truth: constant' or '# truth: changing' above the table, or give --truth",
+            "write '# truth: constant' or '# truth: changing' above the table, or choose the truth beside it",
         )
     return "single"
 

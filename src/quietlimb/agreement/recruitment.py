@@ -10,6 +10,7 @@ from typing import Final
 
 import numpy as np
 
+from quietlimb.agreement.criteria import effective_pairs
 from quietlimb.agreement.differences import RANGES, RangeName
 from quietlimb.agreement.pair_rows import NOT_TOLD
 from quietlimb.agreement.pairs import Pairs
@@ -150,4 +151,8 @@ def _needs(pairs: Pairs, scheme: Scheme, reference_is: ReferenceKind | None) -> 
             }[each.measure]
             at_most = each.sense == "at most"
             found.append(Need(key=each.key, band=None, have=have, need=int(limit.value), limit=limit, at_most=at_most))
+        elif each.measure == "effective-pairs":
+            worth = effective_pairs(pairs)
+            if not math.isnan(worth):
+                found.append(Need(key=each.key, band=None, have=int(worth), need=int(limit.value), limit=limit))
     return tuple(found)

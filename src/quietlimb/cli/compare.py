@@ -539,6 +539,11 @@ def rerun(bundle: Path, as_json: bool) -> None:
         if as_json:
             told = {name: getattr(found, name) for name in ("identical", "changed", "differing", "engine_then")}
             click.echo(dump_line(rerun_object(str(bundle), **told)))
+        elif found.identical and found.changed:
+            click.echo(
+                f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now}), but the bundle is not "
+                f"as it was made: {', '.join(found.changed)}"
+            )
         elif found.identical:
             click.echo(f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now})")
         else:

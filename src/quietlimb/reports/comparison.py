@@ -16,9 +16,10 @@ from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.reports.typesetting import Paper, cleaned, typeset
 from quietlimb.words import comparison as words
+from quietlimb.words import comparison_tables as tables
 from quietlimb.words.arterial_line import line_sentences
 from quietlimb.words.comparison_cautions import cautions_before
-from quietlimb.words.language import _
+from quietlimb.words.language import _, mark
 
 TEMPLATE = Path(__file__).parent / "comparison.typ"
 LONGEST_NAME, LONGEST_TEXT = 120, 4000
@@ -44,6 +45,8 @@ def comparison_pdf(
             "heading": f"{each.quantity.capitalize()} pressure",
             "says": words.comparison_sentences(each),
             "tables": [_table(judged) for judged in each.judgements],
+            "others": _others(each),
+            "missing": tables.missing_sentences(each),
             "pictures": [
                 {"svg": svg(spec), "description": spec["description"]}
                 for name, spec in pictures
@@ -86,6 +89,29 @@ def _table(judgement: Any) -> dict[str, Any]:
         ],
         "sources": " ".join(source for source in sources if source),
     }
+
+
+def _others(found: Comparison) -> list[dict[str, Any]]:
+    """Every other table: heading, columns, rows."""
+    names, counts = tables.category_rows(found)
+    made = [
+        (_("Bias by range"), tables.RANGE_HEADER, tables.range_rows(found)),
+        *(
+            (
+                _("{scheme}, by range").format(scheme=words.scheme_name(each)),
+                tables.VERDICT_HEADER,
+                tables.verdict_rows(each, found),
+            )
+            for each in found.judgements
+        ),
+        (_("Other figures"), (mark("figure"), mark("value")), words.figure_rows(found)),
+        (_("Risk categories"), names, counts),
+    ]
+    return [
+        {"name": name, "columns": [_(each) for each in header], "rows": [list(row) for row in rows]}
+        for name, header, rows in made
+        if rows
+    ]
 
 
 def _plan(told: Mapping[str, Any] | None) -> list[str]:

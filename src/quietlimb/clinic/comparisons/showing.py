@@ -9,15 +9,16 @@ from typing import Any, Final
 
 from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judged, Judgement
-from quietlimb.agreement.differences import RangeBias
 from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.agreement.summary import Comparison
 from quietlimb.clinic.comparisons.reckoning import Made
 from quietlimb.figures.comparison import comparison_figures
 from quietlimb.figures.look import Theme
 from quietlimb.words import comparison as words
+from quietlimb.words import comparison_tables as tables
 from quietlimb.words.arterial_line import line_sentences
 from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.language import _, mark
@@ -39,10 +40,11 @@ class Understood:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criteria:
-    """A scheme: its sentence, then (criterion, found, wanted, verdict) a row, why some were not judged, sources."""
+    """A scheme: its sentence, (criterion, found, wanted, verdict) a row, by range, and why some were not judged."""
 
     sentence: str
     rows: tuple[tuple[str, str, str, str], ...]
+    by_range: tuple[tuple[str, str, str, str], ...]
     why: tuple[str, ...]
     sources: tuple[str, ...]
 
@@ -59,7 +61,13 @@ class Lacks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One pressure. agreement, others: (name, value with interval); ranges: (range, mmHg, bias, pairs, animals)."""
+    """One pressure.
+
+    agreement, others : (name, value with interval)
+    ranges            : (range, mmHg, bias, pairs, animals)
+    categories        : header, then rows
+    missing           : which figures the pairs do not give, and why
+    """
 
     heading: str
     pairs: int
@@ -67,8 +75,10 @@ class Part:
     sentences: tuple[str, ...]
     agreement: tuple[tuple[str, str], ...]
     criteria: tuple[Criteria, ...]
-    ranges: tuple[tuple[str, str, str, int, int], ...]
+    ranges: tuple[tuple[str, str, str, str, str], ...]
     others: tuple[tuple[str, str], ...]
+    categories: tuple[tuple[str, ...], list[tuple[str, ...]]]
+    missing: tuple[str, ...]
     lacks: tuple[Lacks, ...]
     figures: tuple[tuple[str, str], ...]
 
@@ -159,25 +169,25 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
     if found.limits is not None:
         agreement.append((_("Lower limit of agreement, mmHg"), words.interval_words(found.limits.lower, signed=True)))
         agreement.append((_("Upper limit of agreement, mmHg"), words.interval_words(found.limits.upper, signed=True)))
-    reasons = [f"{each.says}; {each.remedy}." for each in found.missing if each.name in ("bias", "limits")]
     beside = {words.verdict_sentence(each) for each in found.judgements}  # they stand over their tables
-    told = [each for each in [*words.comparison_sentences(found), *reasons] if each not in beside]
-    ranges = found.bias_by_bounds or found.bias_by_third
+    told = [each for each in words.comparison_sentences(found) if each not in beside]
     return Part(
         heading=_(PRESSURES[found.quantity]),
         pairs=found.pairs.n,
         animals=len(found.pairs.animals),
         sentences=tuple(dict.fromkeys(told)),
         agreement=tuple(agreement),
-        criteria=tuple(_criteria(each) for each in found.judgements),
-        ranges=tuple(_range(each) for each in ranges),
+        criteria=tuple(_criteria(each, found) for each in found.judgements),
+        ranges=tuple(tables.range_rows(found)),
         others=tuple(words.figure_rows(found)),
+        categories=tables.category_rows(found),
+        missing=tuple(tables.missing_sentences(found)),
         lacks=tuple(_lacks(each) for each in compared.lacks),
         figures=tuple(pictures),
     )
 
 
-def _criteria(judgement: Judgement) -> Criteria:
+def _criteria(judgement: Judgement, found: Comparison) -> Criteria:
     def row(each: Judged) -> tuple[str, str, str, str]:
         verdict = _(words.VERDICTS[each.verdict])
         return words.criterion_name(each), words.criterion_value(each), words.criterion_limit(each), verdict
@@ -186,22 +196,10 @@ def _criteria(judgement: Judgement) -> Criteria:
     return Criteria(
         sentence=words.verdict_sentence(judgement),
         rows=tuple(map(row, judgement.judged)),
+        by_range=tuple(tables.verdict_rows(judgement, found)),
         why=tuple(words.why_not(judgement)),
         sources=tuple(each for each in sources if each),
     )
-
-
-def _range(each: RangeBias) -> tuple[str, str, str, int, int]:
-    bias = "-" if each.bias is None else words.interval_words(each.bias, signed=True)
-    return _(RANGES[each.name]), _span(each.name, each.low, each.high), bias, each.pairs, each.animals
-
-
-def _span(name: str, low: float, high: float) -> str:
-    if name == "low":
-        return _("under {high:.0f}").format(high=high)
-    if name == "high":
-        return _("{low:.0f} or more").format(low=low)
-    return _("{low:.0f} to {high:.0f}").format(low=low, high=high)
 
 
 def _lacks(lacks: Recruitment) -> Lacks:
@@ -218,7 +216,7 @@ def _lacks(lacks: Recruitment) -> Lacks:
         rows=tuple(
             (
                 _(RANGES[each.name]),
-                _span(each.name, each.low, each.high),
+                tables.range_span(each.low, each.high),
                 str(each.animals),
                 str(each.pairs),
                 *(str(each.by_species.get(name, 0)) for name in species),
