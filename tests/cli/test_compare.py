@@ -386,8 +386,7 @@ def test_size_agrees_with_the_formula_and_names_its_seed(run) -> None:
 
 
 def test_size_says_why_there_is_no_number(run) -> None:
-    """Limits that reach over what is tolerable by themselves; a wish that 2000 animals do not fulfil; no simulation of a
-    bias.
+    """Limits that reach over what is tolerable by themselves; a wish that 2000 animals do not fulfil.
 
     Oracle: derived, 1.96 times 8 is 15.7.
     """

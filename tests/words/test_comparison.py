@@ -111,8 +111,8 @@ def test_names_and_limits_of_criteria_say_what_they_are_of() -> None:
 def test_the_interval_of_a_whole_share_is_explained_by_its_animals() -> None:
     """Where animals have several pairs the sentence gives the end of the interval of a share of 100 %.
 
-    Oracle: reference library statsmodels 0.14, Wilson's interval of 9 of 9; widened for nine animals by the squared ratio
-    of the t quantiles, as the module's docstring has it.
+    Oracle: reference library statsmodels 0.14, Wilson's interval of 9 of 9; widened for nine animals by the squared
+    ratio of the t quantiles, as the module's docstring has it.
     """
     rows, analysis = as_run(invented_rows(5), Analysis(quantities=("systolic",)))
     (found,) = compare_rows(rows, analysis)
