@@ -233,6 +233,30 @@ def test_figures_report_and_conversion_are_written(run, table: Path, tmp_path: P
     assert run("compare", "pairs", table, "--out", table).exit_code == 2
 
 
+def test_a_conversion_is_bound_to_what_the_pairs_tell(run, table: Path, tmp_path: Path) -> None:
+    """Instrument and cuffs come from the table where all rows tell them; an option that they contradict is refused.
+
+    Oracle: by construction.
+    """
+    rows = read_pairs(table).rows
+    cuffs = tuple(replace(row, instrument="grey box", cuff_percent=32.0 + k % 9) for k, row in enumerate(rows.rows))
+    table.write_text(pairs_text(replace(rows, rows=cuffs)), encoding="utf-8")
+    assert read_pairs(table).rows.rows == cuffs
+    out = tmp_path / "bound.json"
+    asked = ("compare", "pairs", table, "--quantity", "systolic", "--conversion", out, "--study", "Invented 2031")
+    result = run(*asked, "--sedation", "anaesthetised")
+    assert result.exit_code == 0, result.stderr
+    found = read_conversion(out).conversion
+    assert (found.instrument, found.cuff_shares) == ("grey box", (0.32, 0.40))
+    for wrong in (("--instrument", "white box"), ("--cuff-shares", "35,45")):
+        refused = run(*asked, "--sedation", "anaesthetised", *wrong)
+        assert refused.exit_code == 3
+        assert "among the pairs is" in refused.stderr
+    assert "other" not in run(*asked, "--sedation", "anaesthetised", "--cuff-shares", "30,45").stderr
+    awake = run(*asked, "--sedation", "awake")
+    assert (awake.exit_code, "anaesthetised" in awake.stderr) == (3, True)
+
+
 def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
     """The pairs lie where the simulator's truth lies, with the line judged by its flush.
 

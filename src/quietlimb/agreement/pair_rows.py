@@ -51,6 +51,8 @@ class PairRow:
 
     failed : which of them was tried and gave no value at all; None where neither is known to have failed
     line   : of the catheter that the reference came by; None where nothing is told of it
+    instrument   : of the tested method, by name
+    cuff_percent : width of its cuff in percent of the limb's circumference
     """
 
     animal: str
@@ -63,6 +65,8 @@ class PairRow:
     first: First | None = None
     failed: Failed | None = None
     line: ArterialLine | None = None
+    instrument: str | None = None
+    cuff_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from quietlimb.agreement.plan import Analysis
     from quietlimb.agreement.summary import Comparison
 
+CONSCIOUSNESS = ("awake", "sedated", "anaesthetised")
 OUTPUTS = tuple(Outputs.__dataclass_fields__)
 
 
@@ -136,6 +137,7 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
                 path=str(outputs.conversion),
             )
         whose[name] = told.pop()
+    instrument, cuff_shares = _bound_to(outputs, rows)
     found = estimate_conversion(
         rows.pairs(outputs.conversion_of),  # type: ignore[arg-type]
         converts_to=rows.reference_name,
@@ -143,17 +145,51 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         sedation=outputs.sedation,  # type: ignore[arg-type]
         study=outputs.study,
         version=outputs.conversion_version,
-        instrument=outputs.instrument,
-        cuff_shares=outputs.cuff_shares,
+        instrument=instrument,
+        cuff_shares=cuff_shares,
         **whose,
     )
     outputs.conversion.write_text(conversion_text(found, invented=rows.invented), encoding="utf-8")
     click.echo(f"conversion in {outputs.conversion}; nothing uses it unless it is named", err=True)
-    open_to = [
-        name for name, told in (("instrument", outputs.instrument), ("cuff", outputs.cuff_shares)) if told is None
-    ]
+    open_to = [name for name, told in (("instrument", instrument), ("cuff", cuff_shares)) if told is None]
     if open_to:
         click.echo(f"It is for any {' and any '.join(open_to)}: say so where it was found with one.", err=True)
+
+
+def _bound_to(outputs: Outputs, rows: PairRows) -> tuple[str | None, tuple[float, float] | None]:
+    """Instrument and cuffs that a conversion is for: as asked for, or else as all rows tell.
+
+    Raises
+    ------
+    FileError : rows tell another instrument, cuffs beyond the range, or another state of the animals.
+    """
+    from quietlimb.exchange.errors import FileError
+
+    def refuse(name: str, told: str, asked: str) -> FileError:
+        return FileError(
+            f"other-{name}",
+            f"the conversion is asked for {name} {asked}, and among the pairs is {told}",
+            "correct the option, or give the pairs that it is for",
+            path=str(outputs.conversion),
+        )
+
+    states = {row.condition for row in rows.rows if row.condition in CONSCIOUSNESS}
+    for state in sorted(states - {outputs.sedation}):
+        raise refuse("sedation", str(state), str(outputs.sedation))
+    names = {row.instrument for row in rows.rows}
+    if outputs.instrument is not None:
+        for other in sorted(name for name in names - {outputs.instrument} if name is not None):
+            raise refuse("instrument", other, outputs.instrument)
+    instrument = outputs.instrument or (names.pop() if len(names) == 1 else None)
+    told = [None if row.cuff_percent is None else row.cuff_percent / 100.0 for row in rows.rows]
+    known = [share for share in told if share is not None]
+    if outputs.cuff_shares is None:
+        return instrument, (min(known), max(known)) if known and None not in told else None
+    low, high = outputs.cuff_shares
+    for share in known:
+        if not low <= share <= high:
+            raise refuse("cuff", f"one of {share:.0%} of the limb", f"of {low:.0%} to {high:.0%}")
+    return instrument, outputs.cuff_shares
 
 
 def _parted(options: dict[str, Any]) -> tuple[Outputs, dict[str, Any]]:

@@ -21,7 +21,7 @@ from quietlimb.engine.reading import Method, read
 from quietlimb.engine.recording import Recording
 from quietlimb.exchange.arterial_channel import read_arterial, read_two_channels
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.pairs_csv import HIGHEST, LOWEST
+from quietlimb.exchange.pairs_csv import CUFF_PERCENT, HIGHEST, LOWEST
 from quietlimb.exchange.recording_file import read_recording
 from quietlimb.exchange.table import Decimals, read_table
 from quietlimb.exchange.text_file import read_text
@@ -30,7 +30,7 @@ from quietlimb.words import comparison as words
 
 if TYPE_CHECKING:
     from quietlimb.agreement.pairs import Truth
-    from quietlimb.engine.circumstances import Species
+    from quietlimb.engine.circumstances import Circumstances, Species
 
 Reads = Callable[[Recording], tuple[Pressures, float | None]]
 
@@ -107,6 +107,8 @@ def pairs_of_recordings(
                 reference=_possible(determination.reference),
                 failed=determination.failed,
                 line=_line(determination),
+                instrument=around.instrument,
+                cuff_percent=_cuff_percent(around),
             )
         )
         for sentence in _remarks(determination):
@@ -135,6 +137,13 @@ def _possible(pressures: Pressures) -> Pressures:
     return Pressures(
         **{name: value for name, value in values.items() if value and LOWEST.value <= value <= HIGHEST.value}
     )
+
+
+def _cuff_percent(around: Circumstances) -> float | None:
+    """Width of the cuff in percent of the limb, where both are told and a table of pairs may hold it."""
+    width, limb = around.cuff_width_cm, around.limb_circumference_cm
+    percent = None if width is None or not limb else round(100.0 * width / limb, 1)
+    return percent if percent is not None and CUFF_PERCENT[0] <= percent <= CUFF_PERCENT[1] else None
 
 
 def _line(determination: Determination) -> ArterialLine | None:

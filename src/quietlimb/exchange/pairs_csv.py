@@ -11,10 +11,10 @@
     A1,2,cat,anaesthetised,together,,131,tested
 
 All columns but `animal` and the values of one pressure by both methods may be left out, in any order; `_kPa` is
-converted. Of a catheter's line there may be arterial_zero_mmHg, transducer_below_heart_cm, line_natural_Hz,
-line_damping and artery_pulse_per_min. `failed` says which method was tried and gave nothing: tested, reference or both.
-A row that is at fault is told with its line and left out, and the others go on; what is wrong above the rows ends the
-reading.
+converted. There may be instrument and cuff_percent_of_limb of the tested method, and of a catheter's line
+arterial_zero_mmHg, transducer_below_heart_cm, line_natural_Hz, line_damping and artery_pulse_per_min. `failed` says
+which method was tried and gave nothing: tested, reference or both. A row that is at fault is told with its line and
+left out, and the others go on; what is wrong above the rows ends the reading.
 """
 
 from __future__ import annotations
@@ -53,7 +53,9 @@ LINE: Final[Mapping[str, tuple[str, float, float]]] = {
     "line_damping": ("", 0.0, MOST_DAMPING),
     "artery_pulse_per_min": ("/min", 20.0, 400.0),
 }
-TEXTS: Final = ("animal", "occasion", "species", "site", "condition", "first", "failed")
+TEXTS: Final = ("animal", "occasion", "species", "site", "condition", "instrument", "first", "failed")
+CUFF: Final = "cuff_percent_of_limb"
+CUFF_PERCENT: Final = (1.0, 200.0)  # [invented]
 CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
     "species": get_args(Species),
     "first": get_args(First),
@@ -101,9 +103,10 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
     columns: dict[str, Column | None] = {name: table.column(name, {name: ""}) for name in TEXTS}
     columns |= {name: table.column(name, units) for name, units in PRESSURES.items()}
     columns |= {name: table.column(name, {name: unit}) for name, (unit, _, _) in LINE.items()}
+    columns[CUFF] = table.column(CUFF, {CUFF: "%"})
     refuse_misnamed_columns(
         table,
-        [*TEXTS, *(name for units in PRESSURES.values() for name in units), *LINE],
+        [*TEXTS, CUFF, *(name for units in PRESSURES.values() for name in units), *LINE],
         above=[key for key in ABOVE if key not in SIDES],
         of="all pairs",
         remedy="one file a comparison",
@@ -139,7 +142,7 @@ def pairs_text(pairs: PairRows) -> str:
     if pairs.invented:
         lines.append("# invented: yes, not patients")
     rows = [_cells(row) for row in pairs.rows]
-    all_names = (*TEXTS, *(f"{each}_mmHg" for each in PRESSURES), *LINE)
+    all_names = (*TEXTS, CUFF, *(f"{each}_mmHg" for each in PRESSURES), *LINE)
     names = [name for name in all_names if any(row[name] for row in rows)]
     lines.append(",".join(names))
     lines += [",".join(row[name] for name in names) for row in rows]
@@ -148,6 +151,7 @@ def pairs_text(pairs: PairRows) -> str:
 
 def _cells(row: PairRow) -> dict[str, str]:
     cells = {name: _quoted(printed(getattr(row, name) or "")) for name in TEXTS}
+    cells[CUFF] = _digits(row.cuff_percent)
     for side in SIDES:
         for name in QUANTITIES:
             value = getattr(row, side).of(name)
@@ -306,8 +310,18 @@ def _row(
             line,
         )
     texts: dict[str, Any] = {name: told.get(name) for name in TEXTS}
+    cuff = None
+    if CUFF in told:
+        cuff = _within(table, decimals.number(told[CUFF], CUFF, line), CUFF, CUFF_PERCENT, line)
     line_told = _line(table, columns, decimals, told, sides["reference"], line)
-    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"], line=line_told)
+    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"], line=line_told, cuff_percent=cuff)
+
+
+def _within(table: Table, value: float, name: str, ends: tuple[float, float], line: int) -> float:
+    if not ends[0] <= value <= ends[1]:
+        says = f"{name} is {value:g}, outside {ends[0]:g} to {ends[1]:g}"
+        raise table.error("out-of-range", says, "correct the number", line)
+    return value
 
 
 def _line(
@@ -323,11 +337,7 @@ def _line(
     for name, (_, least, most) in LINE.items():
         if columns[name] is None or name not in told:
             continue
-        value = values[name] = decimals.number(told[name], name, line)
-        if not least <= value <= most:
-            raise table.error(
-                "out-of-range", f"{name} is {value:g}, outside {least:g} to {most:g}", "correct the number", line
-            )
+        values[name] = _within(table, decimals.number(told[name], name, line), name, (least, most), line)
     zero, below_heart, natural_hz, damping, pulse_rate = values.values()
     if zero is below_heart is natural_hz is damping is pulse_rate is None:
         return None
