@@ -1,7 +1,7 @@
 """How right a reading is, against simulation: recordings whose truth is known because the simulator chose it.
 
     python validation/reading.py --count 2000 --seed 21010101 > validation/reading.txt
-    python validation/reading.py --strata "noise 5 to 20" --count 2000 --seed 21030101 > validation/reading_noisy.txt
+    python validation/reading.py --strata "noise 5 to 20" --count 2000 --seed 21050101 > validation/reading_noisy.txt
 
 The arteries are of families that the engine does not contain and that nothing was set on (double exponential,
 arctangent, skewed arctangent, tube law). Priors, thresholds and the allowance for a foreign family were set on others

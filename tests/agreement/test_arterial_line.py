@@ -151,14 +151,14 @@ def test_the_systolic_error_is_that_of_a_filter() -> None:
 def test_faults_are_named_in_order() -> None:
     """Zero, level and flush, off or not told; an offset is told and not subtracted.
 
-    Oracle: by construction, and 0.78 mmHg a centimetre of blood (derived).
+    Oracle: by construction, and a centimetre of saline: 1005 kg/m3 by 9.80665 m/s2, 133.322 Pa a mmHg (derived).
     """
     common = {"systolic": 140.0, "diastolic": 90.0, "pulse_rate": 180.0}
     good = judge_line(zero_mmhg=0.5, below_heart_cm=0.0, response=response(45.0, 0.5), **common)
     assert good.faults == ()
     bad = judge_line(zero_mmhg=3.0, below_heart_cm=10.0, response=response(12.0, 0.1), **common)
     assert bad.faults == ("zero-off", "level-off", "flush-rings-too-much")
-    assert bad.offset_mmhg == pytest.approx(3.0 + 7.8)
+    assert bad.offset_mmhg == pytest.approx(3.0 + 10.0 * 1005.0 * 9.80665 / 100.0 / 133.322, abs=0.01)
     unknown = judge_line(zero_mmhg=None, below_heart_cm=None, response=None, **common)
     assert unknown.faults == ("zero-not-told", "level-not-told", "flush-not-tested")
     assert unknown.systolic_error_mmhg is None

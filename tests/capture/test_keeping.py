@@ -108,7 +108,7 @@ for frame in standard_input(sys.stdin.buffer).frames():
 
 @pytest.mark.parametrize("cut", [1, 3, 9])
 def test_a_line_that_was_cut_is_left_out(tmp_path: Path, cut: int) -> None:
-    """Only whole lines count; how much came after them is told.
+    """Only whole lines count; what came after them is told.
 
     Oracle: by construction.
     """
@@ -116,7 +116,9 @@ def test_a_line_that_was_cut_is_left_out(tmp_path: Path, cut: int) -> None:
     (tmp_path / "received.txt").write_bytes(octets[:-cut])
     found = recover(tmp_path / "received.txt")
     assert found.time_s.size == 49
-    assert 0 < found.cut_octets < 20
+    assert found.unfinished is not None
+    assert found.unfinished.octets == octets.splitlines()[-1][: -cut + 1 or None]
+    assert found.unfinished.number == len(octets.splitlines())
 
 
 def test_nothing_is_ever_written_over(tmp_path: Path) -> None:

@@ -97,6 +97,23 @@ def test_what_a_capture_kept_can_be_played_again(tmp_path: Path, invented: Recor
         file_at_pace(tmp_path / "none.txt")
 
 
+def test_a_kept_file_that_ends_in_mid_line_is_played_and_told(tmp_path: Path) -> None:
+    """Nothing is read from the line's beginning, which might pass for a smaller number; it is told with its number.
+
+    Oracle: by construction.
+    """
+    time_s = np.arange(400) / 200.0
+    source = Paced([(time_s, 100.0 + time_s)], rate_hz=200.0, header={}, circumstances=None, fast=True)
+    whole = listen(source).lines
+    (tmp_path / "received.txt").write_bytes(whole[:-3])
+    again = file_at_pace(tmp_path / "received.txt", fast=True)
+    heard = listen(again)
+    assert heard.time_s.size == 399
+    (cut,) = [frame.unfinished for frame in heard.frames if frame.unfinished is not None]
+    assert (cut.number, cut.octets) == (whole.count(b"\n"), whole.splitlines()[-1][:-2])
+    assert again.troubles == {"unfinished-line": 1}
+
+
 def test_a_pause_in_what_was_kept_is_a_pause_when_it_is_played(tmp_path: Path) -> None:
     """Half a minute without samples, as between two plugs, keeps its length and is told as a gap.
 

@@ -62,12 +62,17 @@ def test_the_limit_is_chosen(fall: float, limit: str, verdict: str):
 
 
 def test_short_and_low_holds_are_told():
-    """30 s at 100 mmHg: too short, and a leak may open higher up.
+    """30 s at 100 mmHg: too short to pass, not to fail, and a leak may open higher up.
 
     Oracle: common practice.
     """
     found = leak(LeakPoints(start_mmhg=(100.0,), end_mmhg=(99.0,), held_s=(30.0,)))
     assert [finding.code for finding in found.findings] == ["low-only", "short-hold"]
+    assert found.verdict == "not-judged"
+    open_valve = LeakPoints(start_mmhg=(100.0,), end_mmhg=(80.0,), held_s=(30.0,))
+    assert leak(open_valve).verdict == "fails"
+    beside = LeakPoints(start_mmhg=(250.0, 100.0), end_mmhg=(250.0, 100.0), held_s=(300.0, 30.0))
+    assert leak(beside).passed
 
 
 @pytest.mark.parametrize("lost", [0.0, 2.0, 6.0, 20.0, 60.0])

@@ -123,6 +123,31 @@ def test_what_beside_the_verdict_is_worth_knowing():
     assert codes(static_accuracy(points((0.0,) * 6, (0.0,) * 6))) == []
 
 
+@pytest.mark.parametrize(
+    ("at", "verdict"),
+    [
+        ((0.0,), "not-judged"),
+        ((0.0, 250.0), "not-judged"),
+        ((0.0, 50.0, 90.0), "not-judged"),
+        ((0.0, 75.0, 150.0), "passes"),
+    ],
+)
+def test_a_few_points_or_a_short_range_can_fail_and_not_pass(at: tuple[float, ...], verdict: str):
+    """One look at zero would else count as a good check, and answer for sessions in doubt.
+
+    Oracle: common practice, three points spread; the 100 mmHg they must span are invented.
+    """
+    for off, expected in ((0.0, verdict), (9.0, "fails")):
+        given = StaticPoints(
+            reference_mmhg=at,
+            instrument_mmhg=tuple(pressure + off for pressure in at),
+            direction=("up",) * len(at),
+            reference=EXACT,
+            resolution_mmhg=0.1,
+        )
+        assert static_accuracy(given).verdict == expected
+
+
 def test_an_error_is_told_as_growing_or_as_alike():
     """A gain that is off is for the service; one error everywhere may be the zero; a crooked one is neither.
 

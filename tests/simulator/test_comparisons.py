@@ -27,12 +27,12 @@ def test_a_line_is_a_second_order_system() -> None:
 
 
 def test_zero_and_level_are_added() -> None:
-    """A transducer 10 cm below the heart tells 7.8 mmHg more.
+    """A transducer 10 cm below the heart tells 7.4 mmHg more.
 
-    Oracle: derived, a column of blood of 1060 kg/m3.
+    Oracle: derived, a column of saline of 1005 kg/m3.
     """
     line = CatheterLine(natural_hz=20.0, damping=0.3, zero_mmhg=2.0, below_heart_cm=10.0)
-    np.testing.assert_allclose(line.tells(np.full(500, 90.0), 1000.0), 99.8)
+    np.testing.assert_allclose(line.tells(np.full(500, 90.0), 1000.0), 99.4)
 
 
 def test_a_comparison_comes_again_from_its_seed() -> None:

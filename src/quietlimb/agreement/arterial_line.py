@@ -25,9 +25,10 @@ from quietlimb.engine.values import Cited
 Samples = NDArray[np.float64]
 Dynamics = Literal["adequate", "rings too much", "damped too much", "too slow", "not tested"]
 
-MMHG_PER_CM: Final = Cited(0.78, "mmHg/cm", "Quietlimb", "a column of blood of 1060 kg/m3", "derived")
+# Tube and transducer are filled with saline, not with blood (0.78).
+MMHG_PER_CM: Final = Cited(0.74, "mmHg/cm", "Quietlimb", "a column of saline of 1005 kg/m3", "derived")
 ZERO_WITHIN: Final = Cited(2.0, "mmHg", "Quietlimb", "this file", "invented")
-LEVEL_WITHIN: Final = Cited(2.0, "cm", "Quietlimb", "this file: 1.6 mmHg", "invented")
+LEVEL_WITHIN: Final = Cited(2.0, "cm", "Quietlimb", "this file: 1.5 mmHg", "invented")
 # The region of natural frequency and damping in which pressures are told to within a few mmHg, drawn for people.
 _REGION = "figure of natural frequency against damping"
 REGION: Final = tuple(

@@ -31,7 +31,7 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Ranked:
     """How one method did for one pressure. [mmHg]
 
     recordings  : with a known pressure
@@ -56,7 +56,7 @@ class Standing:
 
 def rank(
     cases: Sequence[Case], methods: Sequence[str], quantity: Quantity, *, confidence: float = CONFIDENCE
-) -> tuple[Standing, ...]:
+) -> tuple[Ranked, ...]:
     """The methods, the nearest first; those that read nothing come last.
 
     methods : the first is the one that the others are held against
@@ -69,7 +69,7 @@ def rank(
         error = errors[method]
         told = error[np.isfinite(error)]
         found.append(
-            Standing(
+            Ranked(
                 method=method,
                 recordings=len(known),
                 failed=len(known) - told.size,

@@ -48,7 +48,14 @@ def file_at_pace(
         pieces = [(found.time_s, found.cuff_pressure_mmhg)]
         rate_hz = 1.0 / median(np.diff(found.time_s))
         return Paced(
-            pieces, rate_hz=rate_hz, header=header, circumstances=None, fast=fast, began=began, fails=found.failed
+            pieces,
+            rate_hz=rate_hz,
+            header=header,
+            circumstances=None,
+            fast=fast,
+            began=began,
+            fails=found.failed,
+            unfinished=found.unfinished,
         )
     recording = read_recording(path, species=species, defaults=defaults)
     if is_invented(recording.circumstances):

@@ -21,7 +21,7 @@ from quietlimb.engine.recording import Recording
 from quietlimb.exchange.blood_pressure_service import InstrumentReading, decode_measurement
 from quietlimb.exchange.errors import FileError, ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
-from quietlimb.exchange.pressure_lines import LONGEST_LINE_OCTETS
+from quietlimb.exchange.pressure_lines import LONGEST_LINE_OCTETS, UnfinishedLine
 from quietlimb.exchange.recording_csv import write_recording
 
 SYNC_S: Final = 0.3  # with the 0.2 s between two empty frames, half a second at most
@@ -101,7 +101,7 @@ class Recovered:
     first_utc_s         : host clock at the first sample, seconds since 1970; None where it was not kept
     readings            : of an instrument with a mind of its own
     troubles            : how often each thing had gone wrong
-    cut_octets          : octets after the last whole line
+    unfinished          : the line in whose middle the file ends, with its number in the file; None where it ends whole
     failed              : why nothing was read after the last sample; None where all was
     """
 
@@ -111,7 +111,7 @@ class Recovered:
     first_utc_s: float | None
     readings: tuple[InstrumentReading, ...]
     troubles: Mapping[Trouble, int]
-    cut_octets: int
+    unfinished: UnfinishedLine | None
     failed: ProtocolError | None
 
 
@@ -134,7 +134,9 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
             "file-too-large", f"more than {MOST_KEPT_OCTETS // 2**20} MiB", "this was not kept by a capture", path=path
         )
     end = octets.rfind(b"\n") + 1
-    lines = [line for line in octets[:end].split(b"\n")[:-1] if len(line) <= LONGEST_LINE_OCTETS]
+    whole = octets[:end].split(b"\n")[:-1]
+    lines = [line for line in whole if len(line) <= LONGEST_LINE_OCTETS]
+    begun = octets[end:][:LONGEST_LINE_OCTETS]
     decoder = LineDecoder()
     samples = decoder.feed(lines)
     if decoder.failed is not None and samples.time_s.size == 0:
@@ -146,7 +148,7 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
         first_utc_s=decoder.first_utc_s,
         readings=tuple(_readings(lines)),
         troubles=dict(decoder.troubles),
-        cut_octets=len(octets) - end,
+        unfinished=UnfinishedLine(len(whole) + 1, begun) if begun else None,
         failed=decoder.failed,
     )
 

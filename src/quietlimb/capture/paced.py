@@ -15,7 +15,7 @@ from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
-from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, header_line, sample_line
+from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, UnfinishedLine, header_line, sample_line
 
 Piece = tuple[NDArray[np.float64], NDArray[np.float64]]  # (n,) times [s], rising over all pieces, and (n,) mmHg
 
@@ -26,12 +26,13 @@ _PAUSE_US: Final = 500_000  # longer than any gap in a recording
 class Paced:
     """A source of pieces.
 
-    rate_hz : samples a second; over a pause of more than 0.5 s as many are told to be missing
-    header  : what the sensor would tell beside unit and rate
-    fast    : as fast as possible; otherwise each frame at its own time
-    speed   : how many times as fast as it was measured it comes, unless `fast`
-    began   : when the first sample was measured; None where nobody knows, and it is taken for now
-    fails   : what is raised after the last piece; None where that is the end
+    rate_hz    : samples a second; over a pause of more than 0.5 s as many are told to be missing
+    header     : what the sensor would tell beside unit and rate
+    fast       : as fast as possible; otherwise each frame at its own time
+    speed      : how many times as fast as it was measured it comes, unless `fast`
+    began      : when the first sample was measured; None where nobody knows, and it is taken for now
+    fails      : what is raised after the last piece; None where that is the end
+    unfinished : the line in whose middle its file ends, told after the last piece; None where there is none
     """
 
     is_waveform = True
@@ -47,10 +48,11 @@ class Paced:
         speed: float = 1.0,
         began: datetime | None = None,
         fails: ProtocolError | None = None,
+        unfinished: UnfinishedLine | None = None,
     ) -> None:
         self.circumstances, self.began = circumstances, began
         self._pieces, self._told, self._fast, self._rate_hz = pieces, header, fast, rate_hz
-        self._speed, self._fails = speed, fails
+        self._speed, self._fails, self._unfinished = speed, fails, unfinished
         self._closing = threading.Event()
         self._decoder = LineDecoder()
 
@@ -61,7 +63,7 @@ class Paced:
 
     @property
     def troubles(self) -> Mapping[Trouble, int]:
-        """Pauses, as gaps."""
+        """Pauses, as gaps, and a line that is not whole."""
         return dict(self._decoder.troubles)
 
     def close(self) -> None:
@@ -86,6 +88,8 @@ class Paced:
             number, newest_us = int(numbers[-1]), int(clock[-1])
             rows = zip(numbers.tolist(), clock.tolist(), pressure.tolist(), strict=True)
             yield self._frame([sample_line(*row) for row in rows], time.time())
+        if self._unfinished is not None:
+            yield self._frame([self._unfinished.kept], time.time(), self._unfinished)
         if self._fails is not None:
             raise self._fails
 
@@ -93,7 +97,7 @@ class Paced:
         """By how much a sensor's number rises with each step of its clock: by one, and over a pause by its length."""
         return np.where(step_us > _PAUSE_US, np.round(step_us * self._rate_hz / 1e6).astype(np.int64), 1)
 
-    def _frame(self, lines: list[bytes], now: float) -> Frame:
+    def _frame(self, lines: list[bytes], now: float, unfinished: UnfinishedLine | None = None) -> Frame:
         lines = [header_line(RECEIVED_UTC, f"{now:.6f}"), *lines]
         samples = self._decoder.feed(line[:-1] for line in lines)
         return Frame(
@@ -101,6 +105,7 @@ class Paced:
             cuff_pressure_mmhg=samples.cuff_pressure_mmhg,
             received_utc_s=now,
             lines=b"".join(lines),
+            unfinished=unfinished,
         )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import click
 
+from quietlimb.cli.days import Day
 from quietlimb.cli.faults import Batch, remark_on, wrong_use
 from quietlimb.cli.numbers import Number
 from quietlimb.cli.options import channel_option, json_option
@@ -16,6 +16,8 @@ from quietlimb.cli.outputs import refuse_to_overwrite_inputs
 from quietlimb.cli.pictures import numbered, picture_option
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from quietlimb.engine.recording import Recording
     from quietlimb.exchange.json_values import JsonObject
     from quietlimb.figures.look import Spec
@@ -240,9 +242,7 @@ def bleed(paths: tuple[str, ...], standard: float, channel: str | None, as_json:
 @check.command(short_help="The errors of many checks, and when they pass the limit.")
 @click.argument("path", metavar="FILE")
 @_limit(STATIC_CODES)
-@click.option(
-    "--since", callback=lambda _context, _parameter, text: _date(text), metavar="DATE", help="Of the last adjustment."
-)
+@click.option("--since", type=Day(), metavar="DATE", help="Of the last adjustment.")
 @picture_option
 @json_option
 def drift(path: str, limit: str, since: date | None, picture: Path | None, as_json: bool) -> None:
@@ -361,12 +361,3 @@ def _save(spec: Spec, target: Path, path: str) -> None:
 
     save(spec, target)
     click.echo(f"{path}: picture in {target}", err=True)
-
-
-def _date(text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise click.BadParameter(f"{text!r} is no date; write it like 2031-03-04") from None

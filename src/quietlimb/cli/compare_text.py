@@ -12,7 +12,7 @@ from quietlimb.agreement.limits import MULTIPLIER
 from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
-from quietlimb.agreement.ranking import Standing
+from quietlimb.agreement.ranking import Ranked
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.summary import Comparison
 from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
@@ -159,7 +159,7 @@ def plan_lines(plan: PlanFile | None, departs: Sequence[PlanDeviation]) -> list[
 
 
 def ranking_lines(
-    folder: str, ranked: Mapping[str, Sequence[Standing]], recordings: int, first: str, invented: bool
+    folder: str, ranked: Mapping[str, Sequence[Ranked]], recordings: int, first: str, invented: bool
 ) -> list[str]:
     """Methods of reading, the nearest first, pressure by pressure."""
     header = ("", "method", "failed", "bias", "SD", "RMS error", "within 10", f"against {first}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from quietlimb.agreement.ranking import Standing
+from quietlimb.agreement.ranking import Ranked
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.comparison_json import plain
@@ -16,7 +16,7 @@ METHODS: Final = "quietlimb/methods/1"
 
 def methods_object(
     folder: str,
-    ranked: Mapping[str, Sequence[Standing]],
+    ranked: Mapping[str, Sequence[Ranked]],
     recordings: int,
     invented: bool,
     failures: Sequence[tuple[str, str, QuietlimbError]],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtri
@@ -24,6 +25,7 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     Returns
     -------
     CheckResult : figures `leak`, the fastest, and of several holds `hold_1`, `hold_2`, ... in their order. [mmHg/min]
+                  Where none was held for 50 s it can fail but not pass: then it is not judged.
 
     Notes
     -----
@@ -42,7 +44,8 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     shortest = min(points.held_s)
     if shortest < WANTED_HOLD_S:
         findings.append(CheckFinding(code="short-hold", numbers={"seconds": shortest, "wanted": WANTED_HOLD_S}))
-    return _result(figures, limit, findings)
+    result = _result(figures, limit, findings)
+    return replace(result, verdict="not-judged") if result.passed and max(points.held_s) < SHORTEST_HOLD_S else result
 
 
 def leak_of_recording(recording: Recording, limit: LeakLimit | str = "non-automated") -> CheckResult:
@@ -88,9 +91,7 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
         findings.append(CheckFinding(code="still-settling", numbers=numbers))
     result = _result(figures, limit, findings)
     if hidden and result.passed:
-        return CheckResult(
-            kind="leak", verdict="not-judged", figures=result.figures, limit=limit.code, findings=result.findings
-        )
+        return replace(result, verdict="not-judged")
     return result
 
 

@@ -32,6 +32,9 @@ from quietlimb.instruments.limits import DISPLAY_LIMITS, HYSTERESIS, STATIC_LIMI
 Values = NDArray[np.float64]
 
 ENOUGH_POINTS = 5
+# Fewer pressures, or nearer to each other, can show that an instrument is off, not that it is right.
+LEAST_POINTS = Cited(3.0, "pressures", "practice", "at least 3 spread points", "common practice")
+LEAST_SPAN = Cited(100.0, "mmHg", "Quietlimb", "this file", "invented")
 LEAST_HIGH_MMHG, MOST_LOW_MMHG = 200.0, 60.0
 # A reference of more than a third of the limit decides too much by itself: the test uncertainty ratio of the trade.
 REFERENCE_SHARE = Cited(
@@ -52,6 +55,7 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
                       is no verdict. [mmHg]
         hysteresis  : falling minus rising course, the largest; where both were taken. The certificate's part cancels.
                       Judged by the limit of a dial. [mmHg]
+                  Fewer than three pressures, or within less than 100 mmHg, can fail but not pass: then not judged.
 
     Raises
     ------
@@ -75,6 +79,9 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
             numbers = {"hysteresis_mmhg": hysteresis.value, "limit_mmhg": HYSTERESIS.value}
             findings.append(CheckFinding(code="hysteresis-large", numbers=numbers))
     verdict = worst_verdict(figure.verdict for figure in figures.values())
+    little = _pressures(reference) < LEAST_POINTS.value or float(np.ptp(reference)) < LEAST_SPAN.value
+    if little and verdict in ("passes", "passes-crossing"):
+        verdict = "not-judged"
     return CheckResult(kind="static", verdict=verdict, figures=figures, limit=limit.code, findings=tuple(findings))
 
 
@@ -187,9 +194,14 @@ def _hysteresis(reference: Values, error: Values, down: NDArray[np.bool_], steps
     )
 
 
+def _pressures(reference: Values) -> int:
+    """How many pressures were visited, those within some 10 mmHg counted once."""
+    return int(np.unique(10.0 * np.round(reference / 10.0)).size)
+
+
 def _of_points(reference: Values, error: Values, manometer: Reference, limit: PressureLimit) -> list[CheckFinding]:
     findings = []
-    pressures = np.unique(10.0 * np.round(reference / 10.0)).size
+    pressures = _pressures(reference)
     if pressures < ENOUGH_POINTS:
         findings.append(CheckFinding(code="few-points", numbers={"points": pressures, "wanted": ENOUGH_POINTS}))
     lowest, highest = float(reference.min()), float(reference.max())

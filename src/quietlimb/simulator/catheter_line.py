@@ -54,5 +54,5 @@ class CatheterLine:
         w = 2.0 * rate_hz * np.tan(np.pi * self.natural_hz / rate_hz)
         above, below = bilinear([w**2], [1.0, 2.0 * self.damping * w, w**2], fs=rate_hz)
         told, _ = lfilter(above, below, there, zi=lfilter_zi(above, below) * there[0])
-        column_mmhg = 0.78 * self.below_heart_cm  # blood of 1060 kg/m3
+        column_mmhg = 0.74 * self.below_heart_cm  # saline of 1005 kg/m3 fills the line
         return np.asarray(told) + self.zero_mmhg + column_mmhg

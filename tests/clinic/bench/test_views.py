@@ -183,6 +183,19 @@ def test_a_failing_check_is_followed_to_its_end(clinic: Clinic, signed_in: SignI
     assert verify().trouble is None
 
 
+def test_one_look_at_zero_is_no_static_check(clinic: Clinic, signed_in: SignIn) -> None:
+    """It is told what is wanting, and nothing is kept.
+
+    Oracle: common practice.
+    """
+    told = static(clinic, 0.0)
+    told |= {f"shown_{k}": "" for k in range(2, len(POINTS) + 1)}
+    answer = signed_in(clinic.nurse).post(at_the_bench(clinic, "static"), told)
+    assert answer.status_code == 422
+    assert "This cannot be judged: Different pressures: 1; usual are 5 or more." in answer.text
+    assert not Check.objects.exists()
+
+
 def test_a_leak_is_held_whole_or_not_at_all(clinic: Clinic, signed_in: SignIn) -> None:
     """Ten mmHg a minute fails a cuff; a hold without its seconds is asked about.
 

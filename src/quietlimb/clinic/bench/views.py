@@ -19,6 +19,7 @@ from quietlimb.clinic.bench.forms import FORMS, CheckForm, DecisionForm, Schedul
 from quietlimb.clinic.bench.judging import limit_words, picture_of, told_of_check, typed_points
 from quietlimb.clinic.bench.services import BenchError, check_add, decision_add, schedule_set
 from quietlimb.clinic.bench.standing import State, Thing, offered, schedule_of, warnings_of
+from quietlimb.clinic.downloads import download
 from quietlimb.clinic.equipment.models import Check, CheckKind, CheckSchedule, Cuff, Decided, Gauge, Instrument
 from quietlimb.clinic.people.models import Person, PressureUnit
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
@@ -105,9 +106,7 @@ def check_recording(request: HttpRequest, check_id: uuid.UUID) -> HttpResponse:
     kept = fetch(person_of(request), "look", Check, pk=check_id).recording
     if kept is None:
         raise Http404(_("There is no such page here."))
-    plain = "".join(each if each.isascii() and (each.isalnum() or each in "._-") else "_" for each in kept.name)
-    headers = {"Content-Disposition": f'attachment; filename="{plain}"'}
-    return HttpResponse(bytes(kept.content), content_type="application/octet-stream", headers=headers)
+    return download(bytes(kept.content), kept.name)
 
 
 @needs("lead")

@@ -30,6 +30,7 @@ from quietlimb.clinic.comparisons.reckoning import (
     Made,
     made_of,
 )
+from quietlimb.clinic.downloads import download
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.lists import asked_of_a_list, page_of, query_without_page
 from quietlimb.clinic.rights import fetch, may, needs, person_of, visible
@@ -121,7 +122,7 @@ def comparison_pairs(request: HttpRequest) -> HttpResponse:
         text = services.pairs_take(person_of(request), tested=Technique(form.cleaned_data["technique"]))
     except QuietlimbError as error:
         return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
-    return _download(text.encode(), "pairs.csv", "text/csv; charset=utf-8")
+    return download(text.encode(), "pairs.csv", "text/csv; charset=utf-8")
 
 
 @needs("compared")
@@ -156,7 +157,7 @@ def comparison_figure(request: HttpRequest, comparison_id: uuid.UUID) -> HttpRes
 def comparison_file(request: HttpRequest, comparison_id: uuid.UUID) -> HttpResponse:
     """The pairs as they came."""
     row = _fetch(request, comparison_id)
-    return _download(bytes(row.content), row.file_name, "application/octet-stream")
+    return download(bytes(row.content), row.file_name)
 
 
 @needs("compared")
@@ -164,7 +165,7 @@ def comparison_file(request: HttpRequest, comparison_id: uuid.UUID) -> HttpRespo
 def comparison_results(request: HttpRequest, comparison_id: uuid.UUID) -> HttpResponse:
     """The results as they were kept."""
     row = _fetch(request, comparison_id)
-    return _download(comparison_text(row.results).encode(), f"{row.name}.json", "application/json")
+    return download(comparison_text(row.results).encode(), f"{row.name}.json", "application/json")
 
 
 @needs("compared")
@@ -179,7 +180,7 @@ def comparison_report(request: HttpRequest, comparison_id: uuid.UUID) -> HttpRes
         content = comparison_pdf(made.rows, made.comparisons, made.told)
     except QuietlimbError as error:
         return _not_made(error)
-    return _download(content, f"{row.name}.pdf", "application/pdf")
+    return download(content, f"{row.name}.pdf", "application/pdf")
 
 
 @needs("compared")
@@ -204,7 +205,7 @@ def comparison_bundle(request: HttpRequest, comparison_id: uuid.UUID) -> HttpRes
                     archive.writestr(name, path.read_bytes(), zipfile.ZIP_DEFLATED)
     except QuietlimbError as error:
         return _not_made(error)
-    return _download(held.getvalue(), f"{row.name}.zip", "application/zip")
+    return download(held.getvalue(), f"{row.name}.zip", "application/zip")
 
 
 @needs("compare")
@@ -285,8 +286,3 @@ def _blamed(error: QuietlimbError) -> tuple[str, str]:
 
 def _not_made(error: QuietlimbError) -> HttpResponse:
     return HttpResponse(f"{error.says}; {error.remedy}", status=422, content_type="text/plain; charset=utf-8")
-
-
-def _download(content: bytes, name: str, kind: str) -> HttpResponse:
-    plain = "".join(each if each.isascii() and (each.isalnum() or each in "._-") else "_" for each in name)
-    return HttpResponse(content, content_type=kind, headers={"Content-Disposition": f'attachment; filename="{plain}"'})

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from quietlimb.clinic.downloads import download
 from quietlimb.clinic.recordings import services
 from quietlimb.clinic.recordings.files import bare, packed
 from quietlimb.clinic.recordings.results import picture_of, results_told
@@ -89,10 +90,7 @@ def recording_file(request: HttpRequest, reading_id: uuid.UUID) -> HttpResponse:
     reading = fetch(person_of(request), "look", Reading, pk=reading_id, recording__isnull=False)
     kept = reading.recording
     assert kept is not None
-    answer = HttpResponse(bytes(kept.content), content_type="application/octet-stream")
-    plain = "".join(each if each.isascii() and (each.isalnum() or each in "._-") else "_" for each in kept.name)
-    answer.headers["Content-Disposition"] = f'attachment; filename="{plain}"'
-    return answer
+    return download(bytes(kept.content), kept.name)
 
 
 @needs("measure")
