@@ -209,7 +209,7 @@ def _species(rows: Sequence[PairRow]) -> tuple[str, ...] | None:
     return _told(told)
 
 
-def _told(column: list[T | None]) -> tuple[T, ...] | None:
+def _told(column: Sequence[T | None]) -> tuple[T, ...] | None:
     """The column where every row tells it; None otherwise."""
     told = tuple(value for value in column if value is not None)
     return told if len(told) == len(column) else None

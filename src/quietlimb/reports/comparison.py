@@ -94,7 +94,7 @@ def _table(judgement: Any) -> dict[str, Any]:
 def _others(found: Comparison) -> list[dict[str, Any]]:
     """Every other table: heading, columns, rows."""
     names, counts = tables.category_rows(found)
-    made = [
+    made: list[tuple[str, Sequence[str], Sequence[tuple[str, ...]]]] = [
         (_("Bias by range"), tables.RANGE_HEADER, tables.range_rows(found)),
         *(
             (

@@ -91,7 +91,7 @@ def category_rows(found: Comparison) -> tuple[tuple[str, ...], list[tuple[str, .
     if table is None:
         return (), []
     used = [k for k in range(len(table.names)) if table.counts[k].any() or table.counts[:, k].any()]
-    names = [category_name(table.names[k]) for k in used]  # type: ignore[arg-type]
+    names = [category_name(table.names[k]) for k in used]
     header = (_("reference, then tested"), *names)
     return header, [(names[i], *(str(int(table.counts[k][j])) for j in used)) for i, k in enumerate(used)]
 
