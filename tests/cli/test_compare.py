@@ -439,6 +439,23 @@ def test_missing_shows_ranges_and_species(run, table: Path) -> None:
     assert "pairs, cat" in text
 
 
+def test_missing_counts_each_species_by_itself(run, table: Path) -> None:
+    """Five cats and four dogs are no nine animals, and the table shows both.
+
+    Oracle: from memory, 8 animals with a catheter; by construction.
+    """
+    rows = read_pairs(table).rows
+    mixed = tuple(replace(row, species="cat" if k < 20 else "dog") for k, row in enumerate(rows.rows))
+    table.write_text(pairs_text(replace(rows, rows=mixed)), encoding="utf-8")
+    text = run("compare", "missing", table, "--quantity", "systolic").stdout
+    assert "5 animals of 8: 3 missing." in text
+    assert "4 animals of 8: 4 missing." in text
+    assert "pairs, cat  pairs, dog" in text
+    found = told(run("compare", "pairs", table, "--quantity", "systolic", "--json"), "comparison")
+    assert [each["species"] for each in found["compared"][0]["judgements"]] == ["cat", "dog"]
+    assert "species (cat, dog)" in found["before"][0]
+
+
 def test_names_of_options_are_those_of_the_room() -> None:
     """Lists that help shows without loading the statistics.
 

@@ -544,7 +544,7 @@ def missing(path: str, as_json: bool, **chosen: Any) -> None:
             click.echo(dump_line(missing_object(path, lacking, invented=file.rows.invented)))
         for each in () if as_json else compared:
             click.echo(f"{each.comparison.quantity.capitalize()} pressure")
-            click.echo("\n".join(recruitment_table(each.lacks[0])))
+            click.echo("\n".join(recruitment_table(each.lacks)))
             for lacks in each.lacks:
                 click.echo("\n".join(recruitment_lines(lacks)))
             click.echo("")

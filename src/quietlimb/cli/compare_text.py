@@ -132,17 +132,21 @@ def recruitment_lines(lacks: Recruitment) -> list[str]:
     ]
 
 
-def recruitment_table(lacks: Recruitment) -> list[str]:
-    """Low, normal and high pressures, species by species."""
-    species = list(lacks.animals_by_species)
+def recruitment_table(lacks: Sequence[Recruitment]) -> list[str]:
+    """Low, normal and high pressures, species by species.
+
+    lacks : of one pressure; those of the first scheme are shown, one a species where there are several
+    """
+    of_species = [each for each in lacks if each.scheme == lacks[0].scheme]
+    species = list(dict.fromkeys(name for each in of_species for name in each.animals_by_species))
     rows = [
         (
-            each.name,
-            f"{each.animals}",
-            f"{each.pairs}",
-            *[str(each.by_species.get(name, 0)) for name in species],
+            ranges[0].name,
+            f"{sum(each.animals for each in ranges)}",
+            f"{sum(each.pairs for each in ranges)}",
+            *[str(sum(each.by_species.get(name, 0) for each in ranges)) for name in species],
         )
-        for each in lacks.ranges
+        for ranges in zip(*[each.ranges for each in of_species], strict=True)
     ]
     header = ("reference", "animals", "pairs", *[f"pairs, {name}" for name in species])
     return table(header, rows, left=frozenset({"reference"}))

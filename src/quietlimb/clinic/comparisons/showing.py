@@ -182,7 +182,7 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
         others=tuple(words.figure_rows(found)),
         categories=tables.category_rows(found),
         missing=tuple(tables.missing_sentences(found)),
-        lacks=tuple(_lacks(each) for each in compared.lacks),
+        lacks=tuple(_lacks(each, compared.lacks) for each in compared.lacks),
         figures=tuple(pictures),
     )
 
@@ -202,10 +202,12 @@ def _criteria(judgement: Judgement, found: Comparison) -> Criteria:
     )
 
 
-def _lacks(lacks: Recruitment) -> Lacks:
+def _lacks(lacks: Recruitment, all_of_it: Sequence[Recruitment]) -> Lacks:
+    """The table of ranges stands once for each species, with the first scheme."""
     species = list(lacks.animals_by_species)
+    several = len({name for each in all_of_it for name in each.animals_by_species}) > 1
     return Lacks(
-        scheme=lacks.scheme.name,
+        scheme=f"{lacks.scheme.name} ({', '.join(map(_, species))})" if several else lacks.scheme.name,
         header=(
             _("reference"),
             "mmHg",
@@ -221,7 +223,7 @@ def _lacks(lacks: Recruitment) -> Lacks:
                 str(each.pairs),
                 *(str(each.by_species.get(name, 0)) for name in species),
             )
-            for each in lacks.ranges
+            for each in (lacks.ranges if lacks.scheme == all_of_it[0].scheme else ())
         ),
         sentences=tuple(words.recruitment_sentences(lacks)),
     )
