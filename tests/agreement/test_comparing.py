@@ -64,6 +64,9 @@ def test_one_method_with_replicates_and_the_other_without_still_compares() -> No
     assert [each.code for each in found.comparison.missing if each.name == "repeatability_reference"] == [
         "no-replicates"
     ]
+    judged = {each.criterion.key: each.value for each in found.comparison.judgements[0].judged}
+    assert found.comparison.bias is not None
+    assert (judged["bias"], judged["sd"]) == (found.comparison.bias.bias, found.comparison.bias.sd)
     assert found.comparison.deviation == deviation(values) != deviation(rows.pairs("systolic"))
     told = {each.name for each in found.comparison.missing}
     assert not [name for name in told if getattr(found.comparison, name) is not None]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from quietlimb.agreement.criteria import ORDER, Verdict, animal_mean_sd, effective_pairs, judge, verdict_of
+from quietlimb.agreement.criteria import ORDER, Verdict, animal_mean_sd, effective_pairs, judge, judge_each, verdict_of
 from quietlimb.agreement.human_table import LARGEST_SD, largest_sd
 from quietlimb.agreement.interval import Interval
 from quietlimb.agreement.pairs import Pairs, Truth
@@ -283,3 +285,47 @@ def test_every_figure_has_a_source_and_a_standing() -> None:
     seen = {each.key for each in VETERINARY.criteria if each.limit and each.limit.standing == "as quoted"}
     assert seen == {"sd", "within-10", "within-20"}
     assert set(ORDER) < set(Verdict.__args__)
+
+
+def test_what_is_not_judged_says_why() -> None:
+    """A kind of reference that is not told, a method that gave one value, a range without a pair, another design.
+
+    Oracle: by construction.
+    """
+    found = {each.criterion.key: each for each in judge(pairs_of(normal_like(20, 0.0, 4.0))).judged}
+    assert "not told" in (found["animals"].why or "")
+    assert found["bias"].why is None
+    rng = np.random.default_rng(9)
+    flat = Pairs(
+        quantity="systolic",
+        animal=[f"A{k // 3}" for k in range(30)],  # type: ignore[arg-type]
+        tested=np.full(30, 170.0),
+        reference=rng.normal(168.0, 3.0, 30),
+        truth="changing",
+    )
+    judged = {each.criterion.key: each for each in judge(flat, reference_is="intra-arterial").judged}
+    assert (judged["correlation"].verdict, judged["correlation"].value) == ("not-judged", None)
+    assert "same value throughout" in (judged["correlation"].why or "")
+    assert judge(flat, reference_is="intra-arterial").verdict == "not-judged"
+    other = judge(pairs_of(normal_like(20, 0.0, 4.0)), INTERNATIONAL).judged
+    assert {each.criterion.key for each in other if each.why} == {"two-of-three-of-an-animal", "none-of-an-animal"}
+
+
+def test_each_species_is_judged_by_itself() -> None:
+    """Fifteen cats and fifteen dogs are not thirty animals, and a bias of either way is no bias of nought.
+
+    Oracle: by construction.
+    """
+    apart = np.concatenate([normal_like(15, -8.0, 4.0), normal_like(15, 8.0, 4.0)])
+    both = replace(pairs_of(apart), species=("cat",) * 15 + ("dog",) * 15)
+    cats, dogs = judge_each(both, reference_is="indirect")
+    assert (cats.species, dogs.species) == ("cat", "dog")
+    for found, bias in ((cats, -8.0), (dogs, 8.0)):
+        values = {each.criterion.key: each for each in found.judged}
+        assert values["bias"].value is not None
+        assert values["bias"].value.estimate == pytest.approx(bias)
+        assert values["animals"].verdict == "not-enough-animals"
+        assert found.verdict != "passes"
+    (alone,) = judge_each(replace(both, species=("cat",) * 30), reference_is="indirect")
+    assert alone == judge(replace(both, species=("cat",) * 30), reference_is="indirect")
+    assert alone.species is None

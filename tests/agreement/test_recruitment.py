@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from agreement.invented_rows import invented_rows
+from quietlimb.agreement.criteria import effective_pairs
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.recruitment import recruitment
-from quietlimb.agreement.schemes import HUMAN_STANDARD, VETERINARY
+from quietlimb.agreement.schemes import CONTINUOUS, HUMAN_STANDARD, VETERINARY
 
 
 def pairs_of(reference: list[float], animals: list[str], species: list[str]) -> Pairs:
@@ -80,3 +82,15 @@ def test_a_full_comparison_lacks_nothing() -> None:
     too_many = {need.key: need for need in recruitment(crowded, HUMAN_STANDARD, reference_is="intra-arterial").needs}
     assert too_many["pairs-of-an-animal"].missing == 1
     assert too_many["animals"].missing == 1
+
+
+def test_effective_pairs_that_are_too_few_are_missing() -> None:
+    """As the criterion has them, rounded down.
+
+    Oracle: by construction, the criterion's own count.
+    """
+    pairs = invented_rows(7, animals=12, readings=5).pairs("systolic")
+    found = recruitment(pairs, CONTINUOUS, reference_is="intra-arterial")
+    (need,) = found.needs
+    assert (need.have, need.need) == (int(effective_pairs(pairs)), 278)
+    assert not found.complete

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import combinations
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -482,3 +482,42 @@ def test_values_that_never_differ_are_refused(compute: Any) -> None:
     with pytest.raises(PairsError) as caught:
         compute(flat)
     assert caught.value.code in ("pressures-alike", "differences-alike")
+
+
+@pytest.mark.parametrize("value", [170.0, 170.1])
+@pytest.mark.parametrize("truth", get_args(Truth))
+def test_a_method_that_says_the_same_throughout_has_no_correlation(value: float, truth: Truth) -> None:
+    """Whatever the truth did, and whatever the binary digits of the value.
+
+    Oracle: by construction, a correlation with what does not vary is none.
+    """
+    rng = np.random.default_rng(77)
+    animals = [f"A{k}" for k in range(8)] * (1 if truth == "single" else 3)
+    pairs = Pairs(
+        quantity="systolic",
+        animal=animals,  # type: ignore[arg-type]
+        tested=np.full(len(animals), value),
+        reference=rng.normal(130.0, 20.0, len(animals)),
+        truth=truth,
+    )
+    with pytest.raises(PairsError) as caught:
+        correlation(pairs)
+    assert caught.value.code == "pressures-alike"
+
+
+def test_a_method_that_says_the_same_of_each_animal_has_no_correlation_within() -> None:
+    """Its values differ between animals and not within.
+
+    Oracle: by construction.
+    """
+    rng = np.random.default_rng(78)
+    animals = [f"A{k}" for k in range(8) for _ in range(3)]
+    own = np.repeat(rng.normal(130.1, 20.0, 8), 3)
+    pairs = Pairs(
+        quantity="systolic",
+        animal=animals,  # type: ignore[arg-type]
+        tested=own,
+        reference=own + rng.normal(0.0, 5.0, 24),
+        truth="changing",
+    )
+    assert correlation(pairs).within is None

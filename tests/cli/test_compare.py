@@ -13,6 +13,7 @@ from jsonschema import Draft202012Validator
 
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement import pair_rows, window_rule
+from quietlimb.agreement.arterial_line import FlushResponse, judge_line
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pairs import Truth
 from quietlimb.cli import compare_options
@@ -185,6 +186,10 @@ def test_a_bundle_runs_again_to_the_byte(run, table: Path, tmp_path: Path) -> No
         line.partition(":")[0] + ":" for line in changed.stdout.splitlines()
     ]
     assert told(run("compare", "rerun", twin, "--json"), "comparison-rerun")["identical"] is True
+    (twin / "methods.txt").write_text("Otherwise.\n", encoding="utf-8")
+    altered = run("compare", "rerun", twin)
+    assert altered.exit_code == 3
+    assert "but the bundle is not as it was made: methods.txt" in altered.stdout
     assert told(run("compare", "rerun", tmp_path / "none", "--json"), "comparison-rerun")["error"]["code"]
     assert run("compare", "pairs", table, "--bundle", bundle).exit_code == 2
 
@@ -228,6 +233,30 @@ def test_figures_report_and_conversion_are_written(run, table: Path, tmp_path: P
     assert run("compare", "pairs", table, "--out", table).exit_code == 2
 
 
+def test_a_conversion_is_bound_to_what_the_pairs_tell(run, table: Path, tmp_path: Path) -> None:
+    """Instrument and cuffs come from the table where all rows tell them; an option that they contradict is refused.
+
+    Oracle: by construction.
+    """
+    rows = read_pairs(table).rows
+    cuffs = tuple(replace(row, instrument="grey box", cuff_percent=32.0 + k % 9) for k, row in enumerate(rows.rows))
+    table.write_text(pairs_text(replace(rows, rows=cuffs)), encoding="utf-8")
+    assert read_pairs(table).rows.rows == cuffs
+    out = tmp_path / "bound.json"
+    asked = ("compare", "pairs", table, "--quantity", "systolic", "--conversion", out, "--study", "Invented 2031")
+    result = run(*asked, "--sedation", "anaesthetised")
+    assert result.exit_code == 0, result.stderr
+    found = read_conversion(out).conversion
+    assert (found.instrument, found.cuff_shares) == ("grey box", (0.32, 0.40))
+    for wrong in (("--instrument", "white box"), ("--cuff-shares", "35,45")):
+        refused = run(*asked, "--sedation", "anaesthetised", *wrong)
+        assert refused.exit_code == 3
+        assert "among the pairs is" in refused.stderr
+    assert "other" not in run(*asked, "--sedation", "anaesthetised", "--cuff-shares", "30,45").stderr
+    awake = run(*asked, "--sedation", "awake")
+    assert (awake.exit_code, "anaesthetised" in awake.stderr) == (3, True)
+
+
 def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
     """The pairs lie where the simulator's truth lies, with the line judged by its flush.
 
@@ -260,9 +289,58 @@ def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
 
     Oracle: by construction.
     """
-    result = run("compare", "recordings", study, "--method", "fixed-ratios", "--window", "before", "--seconds", "2")
-    assert "line not flushed" in result.stderr
-    assert "6 of 6 recordings" in result.stderr or "whole beats in the window" in result.stderr
+    window = ("--window", "before", "--seconds", "2")
+    none = run("compare", "recordings", study, "--method", "fixed-ratios", *window)
+    assert none.exit_code == 3
+    assert "not flushed" in none.stderr
+    result = run("compare", "recordings", study, "--method", "fixed-ratios", "--quantity", "systolic")
+    text = " ".join(result.stdout.split())
+    assert "Arterial line, 6 of 6 determinations: not flushed" in text
+    assert text.index("not flushed") < text.index("Systolic pressure")
+
+
+def test_what_is_told_of_the_line_stands_in_every_output(run, study: Path, tmp_path: Path) -> None:
+    """A clean line is told with its figures; one with an offset that rings stands before the figures, in text, JSON,
+    methods paragraph and bundle, and the bundle's table gives the same judgement again.
+
+    Oracle: by construction: the simulated line of 40 Hz with damping 0.55, and figures written into the table.
+    """
+    flush, out, bundle = study.with_name("study.flush.csv"), tmp_path / "pairs.csv", tmp_path / "bundle"
+    asked = ("--flush", flush, "--method", "fixed-ratios", "--quantity", "systolic")
+    clean = run("compare", "recordings", study, *asked, "--pairs-out", out, "--bundle", bundle, "--json")
+    line = told(clean, "comparison")["line"]
+    assert (line["determinations"], line["adequate"], line["faults"]) == (6, 6, [])
+    assert all(34.0 <= hz <= 46.0 for hz in line["figures"]["natural_hz"])
+    assert all(0.45 <= damping <= 0.65 for damping in line["figures"]["damping"])
+    assert told(run("compare", "rerun", bundle, "--json"), "comparison-rerun")["identical"] is True
+    rows = read_pairs(out).rows
+    bad = tuple(
+        replace(
+            row,
+            line=judge_line(
+                zero_mmhg=7.0,
+                below_heart_cm=0.0,
+                response=FlushResponse(ended_s=None, natural_hz=12.0, damping=0.1),
+                systolic=row.reference.systolic,
+                diastolic=row.reference.diastolic,
+                pulse_rate=180.0,
+            ),
+        )
+        for row in rows.rows
+    )
+    out.write_text(pairs_text(replace(rows, rows=bad)), encoding="utf-8")
+    assert read_pairs(out).rows.rows == bad
+    result = run("compare", "pairs", out, "--quantity", "systolic")
+    text = " ".join(result.stdout.split())
+    sentences = ("6 of 6 determinations: the transducer says +7.0 mmHg", "6 of 6 determinations: it rings too much")
+    for sentence in sentences:
+        assert text.index(sentence) < text.index("Systolic pressure:")
+    found = told(run("compare", "pairs", out, "--quantity", "systolic", "--json"), "comparison")
+    assert [each["code"] for each in found["line"]["faults"]] == ["zero-off", "flush-rings-too-much"]
+    for sentence, before in zip(sentences, found["before"], strict=False):
+        assert sentence in before
+    assert "natural frequency 12 Hz" in found["methods"]
+    assert "in 0 of 6 determinations" in found["methods"]
 
 
 MINE = """
@@ -331,6 +409,18 @@ def test_size_agrees_with_the_formula_and_names_its_seed(run) -> None:
     assert run("compare", "size", "--between-sd", "8").exit_code == 2
 
 
+def test_size_says_why_there_is_no_number(run) -> None:
+    """Limits that reach over what is tolerable by themselves; a wish that 2000 animals do not fulfil.
+
+    Oracle: derived, 1.96 times 8 is 15.7.
+    """
+    asked = ("compare", "size", "--between-sd", "8", "--readings", "1")
+    text = " ".join(run(*asked, "--tolerable", "15", "--limit-within", "0.1", "--bias-within", "4").stdout.split())
+    assert "limits expected reach to 15.7 mmHg themselves" in text
+    assert "know either limit to 0.1 mmHg: 2000 animals" in text
+    assert "Of the bias nothing is simulated" in text
+
+
 def test_missing_shows_ranges_and_species(run, table: Path) -> None:
     """What there is and what is lacking by the standard for people.
 
@@ -347,6 +437,23 @@ def test_missing_shows_ranges_and_species(run, table: Path) -> None:
     assert (needs["animals"], needs["pairs"]) == ((9, 15), (34, 150))
     assert "9 animals of 15: 6 missing." in lacks["says"]
     assert "pairs, cat" in text
+
+
+def test_missing_counts_each_species_by_itself(run, table: Path) -> None:
+    """Five cats and four dogs are no nine animals, and the table shows both.
+
+    Oracle: from memory, 8 animals with a catheter; by construction.
+    """
+    rows = read_pairs(table).rows
+    mixed = tuple(replace(row, species="cat" if k < 20 else "dog") for k, row in enumerate(rows.rows))
+    table.write_text(pairs_text(replace(rows, rows=mixed)), encoding="utf-8")
+    text = run("compare", "missing", table, "--quantity", "systolic").stdout
+    assert "5 animals of 8: 3 missing." in text
+    assert "4 animals of 8: 4 missing." in text
+    assert "pairs, cat  pairs, dog" in text
+    found = told(run("compare", "pairs", table, "--quantity", "systolic", "--json"), "comparison")
+    assert [each["species"] for each in found["compared"][0]["judgements"]] == ["cat", "dog"]
+    assert "species (cat, dog)" in found["before"][0]
 
 
 def test_names_of_options_are_those_of_the_room() -> None:

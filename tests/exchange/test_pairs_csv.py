@@ -72,6 +72,47 @@ def test_what_is_written_is_read_back(read: Read, tmp_path: Path) -> None:
     assert pairs_text(again) == text
 
 
+LINES = """# truth: single
+animal,tested_systolic_mmHg,reference_systolic_mmHg,reference_diastolic_mmHg,{header}
+A1,118,124,80,{first}
+A2,120,121,82,{second}
+"""
+WHOLE_LINE = "arterial_zero_mmHg,transducer_below_heart_cm,line_natural_Hz,line_damping,artery_pulse_per_min"
+
+
+def test_the_catheters_line_is_read_judged_and_written_back(read: Read) -> None:
+    """The figures of a row give its judgement; another row tells none.
+
+    Oracle: by construction.
+    """
+    found = read(LINES.format(header=WHOLE_LINE, first="0.5,-4,12,0.1,180", second=",,,,")).rows
+    line = found.rows[0].line
+    assert line is not None
+    assert line.faults == ("level-off", "flush-rings-too-much")
+    assert line.systolic_error_mmhg is not None
+    assert line.systolic_error_mmhg > 0.0
+    assert found.rows[1].line is None
+    assert read(pairs_text(found)).rows == found
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "code"),
+    [
+        ("line_natural_Hz,artery_pulse_per_min", "12,180", "line-half-told"),
+        ("arterial_zero_mmHg", "1", "line-half-told"),
+        ("line_natural_Hz,line_damping,artery_pulse_per_min", "12,1.4,180", "out-of-range"),
+    ],
+)
+def test_a_line_told_by_halves_is_told_with_its_row(read: Read, header: str, cells: str, code: str) -> None:
+    """That row is left out, the other goes on.
+
+    Oracle: by construction.
+    """
+    found = read(LINES.format(header=header, first=cells, second="," * header.count(",")))
+    assert [(each.code, each.line) for each in found.left_out] == [(code, 3)]
+    assert [row.animal for row in found.rows.rows] == ["A2"]
+
+
 def test_a_bad_row_is_told_with_its_line_and_the_rest_goes_on(read: Read) -> None:
     """Five rows are at fault, each in its own way; two are read.
 
@@ -112,7 +153,7 @@ def test_a_bad_row_is_told_with_its_line_and_the_rest_goes_on(read: Read) -> Non
         ("# truth: sometimes\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\n", "unknown-choice", 1),
         ("animal,tested_mean_mmHg,reference_mean_mmHg,blinded\na,90,92,yes\n", "belongs-above", 1),
         ("animal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "truth-not-told", None),
-        ("# truth: single\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "replicates-of-one", 1),
+        ("# truth: single\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\na,91,92\n", "empty", 2),
         ("# taken_from: spring\nanimal,tested_mean_mmHg,reference_mean_mmHg\na,90,92\n", "not-a-date", 1),
         ("animal,tested_mean_mmHg,reference_mean_mmHg\na,9000,92\n", "empty", 1),
     ],
@@ -145,3 +186,44 @@ def test_kilopascals_are_converted(read: Read) -> None:
     """
     found = read("animal;tested_systolic_kPa;reference_systolic_mmHg\na;20,0;150\n").rows
     assert found.rows[0].tested.systolic == pytest.approx(20_000 / 133.322387415)
+
+
+HEAD = "animal,species,tested_systolic_mmHg,reference_systolic_mmHg"
+
+
+def test_an_animal_of_two_species_is_left_out_and_told(read: Read) -> None:
+    """All its rows, for nobody can tell here which is right; a row that tells no species contradicts none.
+
+    Oracle: by construction.
+    """
+    rows = "A1,cat,118,124\nA2,,119,120\nA2,dog,121,120\nA1,dog,120,121\nA1,dog,122,121"
+    found = read(f"# truth: changing\n{HEAD}\n{rows}\n")
+    assert [(each.code, each.line) for each in found.left_out] == [("species-differ", 6)]
+    assert "in line 3" in str(found.left_out[0])
+    assert [row.animal for row in found.rows.rows] == ["A2", "A2"]
+
+
+def test_an_animal_that_is_there_twice_hides_no_other_fault(read: Read) -> None:
+    """With one row an animal it is left out, and the row at fault after it is told as well, in order of their lines.
+
+    Oracle: by construction.
+    """
+    rows = "A1,cat,118,124\nA2,cat,many,120\nA1,cat,120,121\nA3,cat,121,122\nA4,horse,121,122"
+    found = read(f"# truth: single\n{HEAD}\n{rows}\n")
+    assert [(each.code, each.line) for each in found.left_out] == [
+        ("not-a-number", 4),
+        ("replicates-of-one", 5),
+        ("unknown-choice", 7),
+    ]
+    assert [row.animal for row in found.rows.rows] == ["A3"]
+
+
+def test_a_truth_that_is_not_told_hides_no_other_fault(read: Read) -> None:
+    """The file is refused, for the arithmetic depends on it, and its faulty rows are told with it.
+
+    Oracle: by construction.
+    """
+    with pytest.raises(FileError) as caught:
+        read(f"{HEAD}\nA1,cat,118,124\nA1,cat,120,121\nA4,horse,121,122\n")
+    assert caught.value.code == "truth-not-told"
+    assert "line 4: species is 'horse'" in str(caught.value)

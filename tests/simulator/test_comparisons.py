@@ -70,3 +70,18 @@ def test_impossible_comparisons_are_refused(wanted: dict) -> None:
         list(simulate_comparison(1, **wanted))
     with pytest.raises(ParameterError):
         CatheterLine(natural_hz=0.0, damping=0.3)
+
+
+def test_all_animals_are_of_one_species_and_of_the_site_asked_for() -> None:
+    """Drawn once for all where no species is told, now a cat and now a dog.
+
+    Oracle: by construction.
+    """
+    drawn = set()
+    for seed in range(6):
+        made = list(simulate_comparison(seed, animals=3, readings=1, site="tail"))
+        around = [each.made.recording.circumstances for each in made]
+        assert {each.site for each in around} == {"tail"}
+        (species,) = {each.species for each in around}
+        drawn.add(species)
+    assert drawn == {"cat", "dog"}

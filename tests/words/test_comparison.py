@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import get_args
 
-import pytest
+from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
 
 from agreement.invented_rows import invented_rows
-from quietlimb.agreement.arterial_line import ArterialLine, Dynamics, FlushResponse
 from quietlimb.agreement.comparing import as_run, compare_rows
 from quietlimb.agreement.criteria import Verdict
 from quietlimb.agreement.plan import Analysis
@@ -44,24 +44,6 @@ def test_every_verdict_has_words() -> None:
     Oracle: by construction.
     """
     assert set(words.VERDICTS) == set(get_args(Verdict))
-
-
-@pytest.mark.parametrize("dynamics", get_args(Dynamics))
-def test_every_fault_of_a_line_has_a_sentence(dynamics: Dynamics) -> None:
-    """With its figures, and what to do.
-
-    Oracle: by construction.
-    """
-    response = None if dynamics == "not tested" else FlushResponse(ended_s=1.0, natural_hz=12.0, damping=0.1)
-    line = ArterialLine(
-        zero_mmhg=4.0, below_heart_cm=10.0, response=response, dynamics=dynamics, systolic_error_mmhg=6.0
-    )
-    told = words.line_sentences(line)
-    assert len(told) == len(line.faults)
-    assert "4.0 mmHg" in told[0]
-    assert "10 cm" in told[1]
-    unknown = replace(line, zero_mmhg=None, below_heart_cm=None)
-    assert len(words.line_sentences(unknown)) == len(unknown.faults)
 
 
 def test_every_reason_and_window_has_a_sentence() -> None:
@@ -102,3 +84,41 @@ def test_the_methods_paragraph_holds_the_numbers_of_this_comparison() -> None:
         "There was no analysis plan.",
     ):
         assert part in text, part
+
+
+def test_names_and_limits_of_criteria_say_what_they_are_of() -> None:
+    """A grade's rows name it, a bias may be off to either side, a count has no interval.
+
+    Oracle: by construction.
+    """
+    rows, analysis = as_run(invented_rows(5), ALL)
+    (found,) = compare_rows(rows, analysis)
+    told = {
+        judgement.scheme.key: [
+            (words.criterion_name(each), words.criterion_value(each), words.criterion_limit(each))
+            for each in judgement.judged
+        ]
+        for judgement in found.comparison.judgements
+    }
+    assert [name.partition(":")[0] for name, _, _ in told["bhs-grades"]] == ["grade A"] * 3 + ["grade B"] * 3 + [
+        "grade C"
+    ] * 3
+    assert told["veterinary-consensus"][0][2] == "within ±10"
+    (effective,) = (value for name, value, _ in told["iso-81060-3"] if name == "effective pairs")
+    assert " to " not in effective
+
+
+def test_the_interval_of_a_whole_share_is_explained_by_its_animals() -> None:
+    """Where animals have several pairs the sentence gives the end of the interval of a share of 100 %.
+
+    Oracle: reference library statsmodels 0.14, Wilson's interval of 9 of 9; widened for nine animals by the squared
+    ratio of the t quantiles, as the module's docstring has it.
+    """
+    rows, analysis = as_run(invented_rows(5), Analysis(quantities=("systolic",)))
+    (found,) = compare_rows(rows, analysis)
+    worth = 9.0 * float(stats.t.ppf(0.975, 35) / stats.t.ppf(0.975, 8)) ** 2
+    low = float(proportion_confint(worth, worth, method="wilson")[0])
+    (sentence,) = (each for each in words.comparison_sentences(found.comparison) if "are alike" in each)
+    assert f"no better than {100.0 * low:.0f} % to 100 %" in sentence
+    (single,) = compare_rows(*as_run(invented_rows(5, readings=1), Analysis(quantities=("systolic",))))
+    assert not any("are alike" in each for each in words.comparison_sentences(single.comparison))

@@ -62,12 +62,12 @@ MOST_UNEXPLAINED: Final = 0.15  # of the variance [invented]
 class FlushResponse:
     """What rings after a fast flush.
 
-    ended_s    : when the flush ended [s]
+    ended_s    : when the flush ended [s]; None where only the two figures are told
     natural_hz : natural frequency [Hz]
     damping    : as a share of the critical damping, at most 0.98: what does not swing at all
     """
 
-    ended_s: float
+    ended_s: float | None
     natural_hz: float
     damping: float
 
@@ -191,13 +191,15 @@ class ArterialLine:
     zero_mmhg            : what the transducer said when open to the air [mmHg]
     below_heart_cm       : height of the transducer, positive below the heart [cm]
     response             : of its fast flush
-    dynamics             : what that makes of this animal's pulse
-    systolic_error_mmhg  : by how much it would tell the systolic pressure too high
+    pulse_rate           : of the animal [/min]
+    dynamics             : what the response makes of this pulse
+    systolic_error_mmhg  : by how much it would tell the systolic pressure too high; None where no pressure is known
     """
 
     zero_mmhg: float | None
     below_heart_cm: float | None
     response: FlushResponse | None
+    pulse_rate: float
     dynamics: Dynamics
     systolic_error_mmhg: float | None
 
@@ -228,15 +230,17 @@ def judge_line(
     zero_mmhg: float | None,
     below_heart_cm: float | None,
     response: FlushResponse | None,
-    systolic: float,
-    diastolic: float,
+    systolic: float | None,
+    diastolic: float | None,
     pulse_rate: float,
 ) -> ArterialLine:
     """The line of an animal with these pressures [mmHg] and this pulse [/min]."""
+    known = response is not None and systolic is not None and diastolic is not None and systolic > diastolic
     return ArterialLine(
         zero_mmhg=zero_mmhg,
         below_heart_cm=below_heart_cm,
         response=response,
+        pulse_rate=pulse_rate,
         dynamics=dynamics(response, pulse_rate),
-        systolic_error_mmhg=None if response is None else systolic_error(response, systolic, diastolic, pulse_rate),
+        systolic_error_mmhg=systolic_error(response, systolic, diastolic, pulse_rate) if known else None,  # type: ignore[arg-type]
     )

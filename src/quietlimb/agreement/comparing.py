@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from quietlimb.agreement.criteria import by_species
 from quietlimb.agreement.pair_rows import PairRows, Quantity, truth_of
 from quietlimb.agreement.plan import Analysis
 from quietlimb.agreement.recruitment import Recruitment, recruitment
@@ -14,7 +15,7 @@ from quietlimb.engine.errors import PairsError
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
-    """One pressure: what came of it, and what it still lacks, one a scheme."""
+    """One pressure: what came of it, and what it still lacks, one a scheme and species."""
 
     comparison: Comparison
     lacks: tuple[Recruitment, ...]
@@ -75,5 +76,9 @@ def _one(rows: PairRows, quantity: Quantity, analysis: Analysis) -> Compared:
         error_ratio=analysis.error_ratio,
         confidence=analysis.confidence,
     )
-    lacks = tuple(recruitment(pairs, scheme, reference_is=analysis.reference_is, bounds=bounds) for scheme in schemes)
+    lacks = tuple(
+        recruitment(part, scheme, reference_is=analysis.reference_is, bounds=bounds)
+        for scheme in schemes
+        for _, part in by_species(pairs)
+    )
     return Compared(comparison=found, lacks=lacks)

@@ -31,7 +31,7 @@ class Deviation:
     """What the law of the differences says if it is normal.
 
     index       : total deviation index, within which `share` of the differences lie [unit]
-    index_by_lin: its usual approximation, good where the bias is small beside the scatter: z sqrt(mean of D^2) [unit]
+    index_by_lin: its usual approximation, good where the bias is small beside the scatter: z sqrt(bias^2 + SD^2) [unit]
     coverage    : share of the differences that lie within `within`
     """
 

@@ -19,6 +19,8 @@ from quietlimb.engine.errors import PairsError
 
 Array = NDArray[np.float64]
 
+ALIKE = 1e-12  # of a value: what is left of the same numbers when their mean is taken out
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correlation:
@@ -77,14 +79,22 @@ def fisher_interval(r: float, weight: float, confidence: float) -> Interval:
 
 
 def atanh(r: float) -> float:
-    """Fisher's z, infinite at 1 and -1."""
-    return math.atanh(r) if abs(r) < 1.0 else math.copysign(math.inf, r)
+    """Fisher's z, infinite at 1 and -1; nan of nan, which is no correlation of 1."""
+    return math.atanh(r) if abs(r) < 1.0 or math.isnan(r) else math.copysign(math.inf, r)
 
 
 def _pearson(x: Array, y: Array) -> float:
+    """nan where one of the two does not vary, but for the last digits."""
     dx, dy = x - x.mean(), y - y.mean()
+    if _alike(dx, x) or _alike(dy, y):
+        return float("nan")
     scale = math.sqrt(float((dx**2).sum()) * float((dy**2).sum()))
     return min(1.0, max(-1.0, float((dx * dy).sum()) / scale)) if scale > 0.0 else float("nan")
+
+
+def _alike(apart: Array, values: Array) -> bool:
+    """Whether values, apart from their means by so much, are the same but for the last digits."""
+    return float(np.abs(apart).max()) <= ALIKE * float(np.abs(values).max())
 
 
 def _within(pairs: Pairs, confidence: float) -> Interval | None:
@@ -94,6 +104,8 @@ def _within(pairs: Pairs, confidence: float) -> Interval | None:
     """
     index, sizes = pairs.index, np.bincount(pairs.index)
     x, y = (v - (np.bincount(index, v) / sizes)[index] for v in (pairs.tested, pairs.reference))
+    if _alike(x, pairs.tested) or _alike(y, pairs.reference):
+        return None
     r = _pearson(x, y)
     df = pairs.n - sizes.size - 1
     return None if math.isnan(r) or df < 1 else fisher_interval(r, df - 1.0, confidence)

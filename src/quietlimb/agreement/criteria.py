@@ -21,7 +21,7 @@ from quietlimb.agreement.differences import RangeName, bias_of, in_ranges
 from quietlimb.agreement.human_table import largest_sd
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.laws import chi_squared_quantile
-from quietlimb.agreement.pairs import Pairs
+from quietlimb.agreement.pairs import Pairs, Replicates
 from quietlimb.agreement.schemes import VETERINARY, Criterion, ReferenceKind, Scheme
 from quietlimb.agreement.shares import SLACK, share_of
 from quietlimb.engine.errors import PairsError
@@ -29,6 +29,10 @@ from quietlimb.engine.errors import PairsError
 Verdict = Literal["passes", "passes-crossing", "fails-crossing", "fails", "not-enough-animals", "not-judged"]
 COUNTS = ("animals", "pairs", "effective-pairs")
 TWO_OF_THREE_ANIMALS = 33
+REFERENCE_NOT_TOLD = (
+    "the kind of the reference is not told; say whether it is intra-arterial or indirect (reference_is)"
+)
+OTHER_DESIGN = "these pairs are of another design than the text asks for; see the statistics' page"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +44,14 @@ class Judged:
     limit   : that it was held against; None where the text allows nothing, or has no number
     verdict : by the estimate; "-crossing" where the interval reaches over the limit, or where there is no interval.
               A count that is too low is "not-enough-animals"
+    why     : why nothing was found, and what to do; None where something was, or where nothing could have been
     """
 
     criterion: Criterion
     value: Interval | None
     limit: float | None
     verdict: Verdict
+    why: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +70,7 @@ class RangeJudgement:
 class Judgement:
     """All criteria of a scheme.
 
+    species : of the animals, where those of the comparison are of several and each is judged by itself; else None
     verdict : over all pairs: the worst of the criteria that were judged, a lack of animals coming after a failure and
               before a pass. "not-judged" in place of a pass where a criterion was left open, but for a refereed paper,
               and always for a scheme with grades
@@ -73,6 +80,7 @@ class Judgement:
 
     scheme: Scheme
     quantity: str
+    species: str | None = None
     judged: tuple[Judged, ...]
     ranges: tuple[RangeJudgement, ...]
     verdict: Verdict
@@ -84,14 +92,18 @@ def judge(
     pairs: Pairs,
     scheme: Scheme = VETERINARY,
     *,
+    replicates: Replicates | None = None,
     reference_is: ReferenceKind | None = None,
     bounds: tuple[float, float] | None = None,
     confidence: float = CONFIDENCE,
+    species: str | None = None,
 ) -> Judgement:
     """The pairs held against each criterion of a scheme.
 
     Parameters
     ----------
+    replicates   : all values of a constant truth, where there are more than the pairs; bias and SD rest on them.
+    species      : of the animals, to be told with the judgement.
     reference_is : kind of the reference, on which many counts depend; what depends on it is not judged where it is not
                    told.
     bounds       : ends of the low and beginning of the high range of the reference; thirds of the pairs without. [unit]
@@ -101,9 +113,9 @@ def judge(
     asked = [each for each in scheme.criteria if each.quantity in (None, pairs.quantity)]
     asked = [each for each in asked if each.reference is None or reference_is in (None, each.reference)]
     judged = tuple(
-        _not_judged(each)
+        _not_judged(each, REFERENCE_NOT_TOLD)
         if each.reference is not None and reference_is is None
-        else _judge_one(pairs, each, confidence)
+        else _judge_one(pairs, each, confidence, replicates)
         for each in asked
     )
     locally = [each for each in asked if each.in_ranges]
@@ -121,12 +133,50 @@ def judge(
     return Judgement(
         scheme=scheme,
         quantity=pairs.quantity,
+        species=species,
         judged=judged,
         ranges=ranges,
         verdict="not-judged" if scheme.grades else _worst(judged),
         grade=_grade(scheme, judged, ("passes", "passes-crossing")),
         grades_allowed=_grades_allowed(scheme, judged),
     )
+
+
+def judge_each(
+    pairs: Pairs,
+    scheme: Scheme = VETERINARY,
+    *,
+    replicates: Replicates | None = None,
+    reference_is: ReferenceKind | None = None,
+    bounds: tuple[float, float] | None = None,
+    confidence: float = CONFIDENCE,
+) -> tuple[Judgement, ...]:
+    """The judgement; of pairs of several species one for each, for agreement in one says nothing of another.
+
+    Parameters as of `judge`.
+    """
+    return tuple(
+        judge(
+            part,
+            scheme,
+            replicates=None if replicates is None else replicates.of(part.animals),
+            reference_is=reference_is,
+            bounds=bounds,
+            confidence=confidence,
+            species=species,
+        )
+        for species, part in by_species(pairs)
+    )
+
+
+def by_species(pairs: Pairs) -> tuple[tuple[str | None, Pairs], ...]:
+    """Pairs of several species parted, each with its name; else all of them, with None."""
+    names = sorted(set(pairs.species or ()))
+    if len(names) < 2:
+        return ((None, pairs),)
+    column = np.array(pairs.species)
+    parts = ((name, pairs.where(column == name)) for name in names)
+    return tuple((name, part) for name, part in parts if part is not None)
 
 
 def verdict_of(value: Interval, lowest: float, highest: float) -> Verdict:
@@ -141,20 +191,26 @@ def verdict_of(value: Interval, lowest: float, highest: float) -> Verdict:
     return "fails" if apart else "fails-crossing"
 
 
-def _judge_one(pairs: Pairs | None, criterion: Criterion, confidence: float) -> Judged:
+def _judge_one(
+    pairs: Pairs | None, criterion: Criterion, confidence: float, replicates: Replicates | None = None
+) -> Judged:
     if pairs is None:
-        return _judged(criterion, None, "not-enough-animals")
+        return _judged(criterion, None, "not-enough-animals", "no pair lies in this range")
     if criterion.measure == "publication":
-        return _not_judged(criterion)
+        return _not_judged(criterion, None)
     if criterion.measure == "two-of-three-within":
         return _two_of_three(pairs, criterion, confidence)
     try:
-        value = MEASURES[criterion.measure](pairs, criterion, confidence)
+        if replicates is not None and criterion.measure in ("bias", "sd"):
+            value: Interval | None = getattr(bias_of(replicates, confidence=confidence), criterion.measure)
+        else:
+            value = MEASURES[criterion.measure](pairs, criterion, confidence)
     except PairsError as error:
         few = error.code == "too-few-animals"
-        return _judged(criterion, None, "not-enough-animals" if few else "not-judged")
+        verdict: Verdict = "not-enough-animals" if few else "not-judged"
+        return _judged(criterion, None, verdict, f"{error.says}; {error.remedy}")
     if value is None:
-        return _not_judged(criterion)
+        return _not_judged(criterion, OTHER_DESIGN)
     if criterion.measure == "sd-of-animal-means":
         allowed = largest_sd(float(pairs.difference.mean()))
         limit = None if allowed is None else allowed.value
@@ -172,13 +228,13 @@ def _judge_one(pairs: Pairs | None, criterion: Criterion, confidence: float) -> 
     return Judged(criterion=criterion, value=value, limit=limit, verdict=verdict)
 
 
-def _judged(criterion: Criterion, value: Interval | None, verdict: Verdict) -> Judged:
+def _judged(criterion: Criterion, value: Interval | None, verdict: Verdict, why: str | None) -> Judged:
     limit = None if criterion.limit is None else criterion.limit.value
-    return Judged(criterion=criterion, value=value, limit=limit, verdict=verdict)
+    return Judged(criterion=criterion, value=value, limit=limit, verdict=verdict, why=why)
 
 
-def _not_judged(criterion: Criterion) -> Judged:
-    return _judged(criterion, None, "not-judged")
+def _not_judged(criterion: Criterion, why: str | None) -> Judged:
+    return _judged(criterion, None, "not-judged", why)
 
 
 def _two_of_three(pairs: Pairs, criterion: Criterion, confidence: float) -> Judged:

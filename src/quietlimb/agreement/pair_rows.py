@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
+from quietlimb.agreement.arterial_line import ArterialLine
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
 from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.agreement.window_rule import Rule
@@ -21,6 +22,7 @@ T = TypeVar("T")
 Quantity = Literal["systolic", "mean", "diastolic"]
 Failed = Literal["tested", "reference", "both"]
 
+NOT_TOLD: Final = "not told"
 QUANTITIES: Final[tuple[Quantity, ...]] = get_args(Quantity)
 
 
@@ -48,6 +50,9 @@ class PairRow:
     """One determination by both methods.
 
     failed : which of them was tried and gave no value at all; None where neither is known to have failed
+    line   : of the catheter that the reference came by; None where nothing is told of it
+    instrument   : of the tested method, by name
+    cuff_percent : width of its cuff in percent of the limb's circumference
     """
 
     animal: str
@@ -59,6 +64,9 @@ class PairRow:
     condition: str | None = None
     first: First | None = None
     failed: Failed | None = None
+    line: ArterialLine | None = None
+    instrument: str | None = None
+    cuff_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +125,7 @@ class PairRows:
             reference=[row.reference.of(quantity) for row in kept],  # type: ignore[arg-type]
             truth=self.truth,
             occasion=_told([row.occasion for row in kept]),  # type: ignore[arg-type]
-            species=_told([row.species for row in kept]),
+            species=_species(kept),
             site=_told([row.site for row in kept]),
             condition=_told([row.condition for row in kept]),
             first=_told([row.first for row in kept]),
@@ -184,7 +192,7 @@ def truth_of(rows: Sequence[PairRow], told: Truth | None) -> Truth:
         raise PairsError(
             "truth-not-told",
             f"animal {animal} has {most} rows, and it is not told whether its true pressure stood still between them",
-            "write '# truth: constant' or '# truth: changing' above the table, or give --truth",
+            "write '# truth: constant' or '# truth: changing' above the table, or choose the truth beside it",
         )
     return "single"
 
@@ -193,7 +201,15 @@ def _both(row: PairRow, quantity: Quantity) -> bool:
     return row.tested.of(quantity) is not None and row.reference.of(quantity) is not None
 
 
-def _told(column: list[T | None]) -> tuple[T, ...] | None:
+def _species(rows: Sequence[PairRow]) -> tuple[str, ...] | None:
+    """Of each; where some tell none, that is told in its place if the others are of several species."""
+    told = [row.species for row in rows]
+    if None in told and len(set(told)) > 2:
+        return tuple(name or NOT_TOLD for name in told)
+    return _told(told)
+
+
+def _told(column: Sequence[T | None]) -> tuple[T, ...] | None:
     """The column where every row tells it; None otherwise."""
     told = tuple(value for value in column if value is not None)
     return told if len(told) == len(column) else None

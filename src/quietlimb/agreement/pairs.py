@@ -246,6 +246,16 @@ class Replicates:
             unit=pairs.unit,
         )
 
+    def of(self, animals: Sequence[str]) -> Replicates:
+        """Those of some of the animals, in their order here."""
+        kept = [i for i, name in enumerate(self.animals) if name in animals]
+        return replace(
+            self,
+            animals=tuple(self.animals[i] for i in kept),
+            tested=tuple(self.tested[i] for i in kept),
+            reference=tuple(self.reference[i] for i in kept),
+        )
+
     @property
     def tested_means(self) -> Array:
         """(k,) mean of the tested values of each animal. [unit]"""

@@ -10,7 +10,9 @@ from typing import Final
 
 import numpy as np
 
+from quietlimb.agreement.criteria import effective_pairs
 from quietlimb.agreement.differences import RANGES, RangeName
+from quietlimb.agreement.pair_rows import NOT_TOLD
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.schemes import ReferenceKind, Scheme
 from quietlimb.agreement.shares import SLACK
@@ -27,7 +29,6 @@ BOUNDS: Final[Mapping[str, tuple[Cited, Cited]]] = {
         Cited(100.0, "mmHg", "Quietlimb", "this file", "invented"),
     ),
 }
-NOT_TOLD: Final = "not told"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,4 +151,8 @@ def _needs(pairs: Pairs, scheme: Scheme, reference_is: ReferenceKind | None) -> 
             }[each.measure]
             at_most = each.sense == "at most"
             found.append(Need(key=each.key, band=None, have=have, need=int(limit.value), limit=limit, at_most=at_most))
+        elif each.measure == "effective-pairs":
+            worth = effective_pairs(pairs)
+            if not math.isnan(worth):
+                found.append(Need(key=each.key, band=None, have=int(worth), need=int(limit.value), limit=limit))
     return tuple(found)

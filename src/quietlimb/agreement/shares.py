@@ -75,6 +75,11 @@ def share_of(hits: NDArray[np.bool_], index: NDArray[np.int64], *, confidence: f
     )
 
 
+def share_if_all(pairs: Pairs, *, confidence: float = CONFIDENCE) -> Interval:
+    """The interval of a share of these pairs if all of them were hits: no share can be known better at that end."""
+    return share_of(np.ones(pairs.n, dtype=bool), pairs.index, confidence=confidence).by_animal
+
+
 def effective_size(values: NDArray[np.float64], index: NDArray[np.int64]) -> float:
     """Independent values that (n,) values of several animals are worth: n over 1 + (m - 1) ICC.
 

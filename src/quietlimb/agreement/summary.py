@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 from quietlimb.agreement.categories import CategoryTable, Detection, category_table, detection
 from quietlimb.agreement.concordance import Deviation, concordance, deviation
 from quietlimb.agreement.correlation import Correlation, correlation
-from quietlimb.agreement.criteria import Judgement, judge
+from quietlimb.agreement.criteria import Judgement, judge_each
 from quietlimb.agreement.differences import (
     Bias,
     ProportionalBias,
@@ -64,7 +64,7 @@ class Comparison:
     against_average, against_reference : proportional bias
     repeatability_tested, repeatability_reference : of replicates of a constant truth only
     categories, high : of systolic pressure only; low : of systolic and mean pressure
-    judgements     : one a scheme
+    judgements     : one a scheme, and of pairs of several species one for each of them
     success        : of either method, where failures were counted
     """
 
@@ -98,7 +98,7 @@ class Comparison:
         return self.pairs.quantity
 
     def judgement(self, scheme: str) -> Judgement:
-        """By the key of its scheme. Raises KeyError for one that was not asked for."""
+        """By the key of its scheme, of several species the last. Raises KeyError for one that was not asked for."""
         return {each.scheme.key: each for each in self.judgements}[scheme]
 
 
@@ -118,7 +118,7 @@ def compare(
     Parameters
     ----------
     replicates   : all values of a constant truth, where a method has more of them than there are pairs; bias, limits,
-                   repeatability and deviation rest on them, all else on the pairs.
+                   repeatability, deviation and the criteria on bias and SD rest on them, all else on the pairs.
     schemes      : criteria to judge by.
     reference_is : kind of the reference, for counts of animals that depend on it.
     bounds       : end of low and beginning of high pressure, for bias by range and for the criteria. [unit]
@@ -171,7 +171,16 @@ def compare(
         low=None if below is None else detection(pairs, below, "low", confidence=confidence),
         trending=if_any("trending", lambda: trending(pairs, confidence=confidence)),
         judgements=tuple(
-            judge(pairs, scheme, reference_is=reference_is, bounds=bounds, confidence=confidence) for scheme in schemes
+            judgement
+            for scheme in schemes
+            for judgement in judge_each(
+                pairs,
+                scheme,
+                replicates=replicates,
+                reference_is=reference_is,
+                bounds=bounds,
+                confidence=confidence,
+            )
         ),
         success=_success(pairs, confidence),
         missing=tuple(missing),

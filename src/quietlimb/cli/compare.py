@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from quietlimb.agreement.plan import Analysis
     from quietlimb.agreement.summary import Comparison
 
+CONSCIOUSNESS = ("awake", "sedated", "anaesthetised")
 OUTPUTS = tuple(Outputs.__dataclass_fields__)
 
 
@@ -136,6 +137,7 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
                 path=str(outputs.conversion),
             )
         whose[name] = told.pop()
+    instrument, cuff_shares = _bound_to(outputs, rows)
     found = estimate_conversion(
         rows.pairs(outputs.conversion_of),  # type: ignore[arg-type]
         converts_to=rows.reference_name,
@@ -143,17 +145,51 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         sedation=outputs.sedation,  # type: ignore[arg-type]
         study=outputs.study,
         version=outputs.conversion_version,
-        instrument=outputs.instrument,
-        cuff_shares=outputs.cuff_shares,
+        instrument=instrument,
+        cuff_shares=cuff_shares,
         **whose,
     )
     outputs.conversion.write_text(conversion_text(found, invented=rows.invented), encoding="utf-8")
     click.echo(f"conversion in {outputs.conversion}; nothing uses it unless it is named", err=True)
-    open_to = [
-        name for name, told in (("instrument", outputs.instrument), ("cuff", outputs.cuff_shares)) if told is None
-    ]
+    open_to = [name for name, told in (("instrument", instrument), ("cuff", cuff_shares)) if told is None]
     if open_to:
         click.echo(f"It is for any {' and any '.join(open_to)}: say so where it was found with one.", err=True)
+
+
+def _bound_to(outputs: Outputs, rows: PairRows) -> tuple[str | None, tuple[float, float] | None]:
+    """Instrument and cuffs that a conversion is for: as asked for, or else as all rows tell.
+
+    Raises
+    ------
+    FileError : rows tell another instrument, cuffs beyond the range, or another state of the animals.
+    """
+    from quietlimb.exchange.errors import FileError
+
+    def refuse(name: str, told: str, asked: str) -> FileError:
+        return FileError(
+            f"other-{name}",
+            f"the conversion is asked for {name} {asked}, and among the pairs is {told}",
+            "correct the option, or give the pairs that it is for",
+            path=str(outputs.conversion),
+        )
+
+    states = {row.condition for row in rows.rows if row.condition in CONSCIOUSNESS}
+    for state in sorted(states - {outputs.sedation}):
+        raise refuse("sedation", str(state), str(outputs.sedation))
+    names = {row.instrument for row in rows.rows}
+    if outputs.instrument is not None:
+        for other in sorted(name for name in names - {outputs.instrument} if name is not None):
+            raise refuse("instrument", other, outputs.instrument)
+    instrument = outputs.instrument or (names.pop() if len(names) == 1 else None)
+    told = [None if row.cuff_percent is None else row.cuff_percent / 100.0 for row in rows.rows]
+    known = [share for share in told if share is not None]
+    if outputs.cuff_shares is None:
+        return instrument, (min(known), max(known)) if known and None not in told else None
+    low, high = outputs.cuff_shares
+    for share in known:
+        if not low <= share <= high:
+            raise refuse("cuff", f"one of {share:.0%} of the limb", f"of {low:.0%} to {high:.0%}")
+    return instrument, outputs.cuff_shares
 
 
 def _parted(options: dict[str, Any]) -> tuple[Outputs, dict[str, Any]]:
@@ -233,11 +269,13 @@ def recordings(
     signal. The same animal has the same name in each ('# animal: ...'). What is told of the line (arterial_zero_mmHg,
     transducer_below_heart_cm, a flush) is judged.
     """
+    from quietlimb.agreement.line_summary import summarise_lines
     from quietlimb.agreement.window_rule import Rule
-    from quietlimb.cli.compare_recordings import by_ours, line_remarks, pairs_of_recordings
+    from quietlimb.cli.compare_recordings import by_ours, pairs_of_recordings
     from quietlimb.cli.plug_in import load_plug_in, read_by_plug_in
     from quietlimb.exchange.pairs_csv import pairs_text
     from quietlimb.exchange.plan_json import read_plan
+    from quietlimb.words.arterial_line import line_fault_sentences
 
     outputs, chosen = _parted(options)
     function = None if plug_in is None else load_plug_in(plug_in)
@@ -266,12 +304,16 @@ def recordings(
             species=species,
             flush=flush,
         )
-        for sentence in line_remarks(made.determinations):
-            remark_on(folder)(sentence)
         if pairs_out is not None:
             pairs_out.write_text(pairs_text(made.rows), encoding="utf-8")
             click.echo(f"pairs in {pairs_out}", err=True)
-        run(folder, made.rows, outputs, chosen, as_json)
+        try:
+            run(folder, made.rows, outputs, chosen, as_json)
+        except QuietlimbError:  # then no output holds it, and the line may be the reason
+            lines = summarise_lines(made.rows)
+            for sentence in [] if lines is None else line_fault_sentences(lines):
+                remark_on(folder)(sentence)
+            raise
     batch.end()
 
 
@@ -502,7 +544,7 @@ def missing(path: str, as_json: bool, **chosen: Any) -> None:
             click.echo(dump_line(missing_object(path, lacking, invented=file.rows.invented)))
         for each in () if as_json else compared:
             click.echo(f"{each.comparison.quantity.capitalize()} pressure")
-            click.echo("\n".join(recruitment_table(each.lacks[0])))
+            click.echo("\n".join(recruitment_table(each.lacks)))
             for lacks in each.lacks:
                 click.echo("\n".join(recruitment_lines(lacks)))
             click.echo("")
@@ -533,6 +575,11 @@ def rerun(bundle: Path, as_json: bool) -> None:
         if as_json:
             told = {name: getattr(found, name) for name in ("identical", "changed", "differing", "engine_then")}
             click.echo(dump_line(rerun_object(str(bundle), **told)))
+        elif found.identical and found.changed:
+            click.echo(
+                f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now}), but the bundle is not "
+                f"as it was made: {', '.join(found.changed)}"
+            )
         elif found.identical:
             click.echo(f"{bundle}: the results are the same to the byte (Quietlimb {found.engine_now})")
         else:

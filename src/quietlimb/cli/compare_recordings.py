@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from quietlimb.agreement.arterial_line import ArterialLine, judge_line
 from quietlimb.agreement.pair_rows import QUANTITIES, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.ranking import Case
 from quietlimb.agreement.synchrony import Determination, TwoChannels, determine
@@ -20,7 +21,7 @@ from quietlimb.engine.reading import Method, read
 from quietlimb.engine.recording import Recording
 from quietlimb.exchange.arterial_channel import read_arterial, read_two_channels
 from quietlimb.exchange.errors import FileError
-from quietlimb.exchange.pairs_csv import HIGHEST, LOWEST
+from quietlimb.exchange.pairs_csv import CUFF_PERCENT, HIGHEST, LOWEST
 from quietlimb.exchange.recording_file import read_recording
 from quietlimb.exchange.table import Decimals, read_table
 from quietlimb.exchange.text_file import read_text
@@ -29,7 +30,7 @@ from quietlimb.words import comparison as words
 
 if TYPE_CHECKING:
     from quietlimb.agreement.pairs import Truth
-    from quietlimb.engine.circumstances import Species
+    from quietlimb.engine.circumstances import Circumstances, Species
 
 Reads = Callable[[Recording], tuple[Pressures, float | None]]
 
@@ -105,6 +106,9 @@ def pairs_of_recordings(
                 tested=_possible(determination.tested),
                 reference=_possible(determination.reference),
                 failed=determination.failed,
+                line=_line(determination),
+                instrument=around.instrument,
+                cuff_percent=_cuff_percent(around),
             )
         )
         for sentence in _remarks(determination):
@@ -135,19 +139,30 @@ def _possible(pressures: Pressures) -> Pressures:
     )
 
 
+def _cuff_percent(around: Circumstances) -> float | None:
+    """Width of the cuff in percent of the limb, where both are told and a table of pairs may hold it."""
+    width, limb = around.cuff_width_cm, around.limb_circumference_cm
+    percent = None if width is None or not limb else round(100.0 * width / limb, 1)
+    return percent if percent is not None and CUFF_PERCENT[0] <= percent <= CUFF_PERCENT[1] else None
+
+
+def _line(determination: Determination) -> ArterialLine | None:
+    """The line, judged with the reference that the row tells, as whoever reads the table again would judge it."""
+    line, reference = determination.line, _possible(determination.reference)
+    if line is None:
+        return None
+    return judge_line(
+        zero_mmhg=line.zero_mmhg,
+        below_heart_cm=line.below_heart_cm,
+        response=line.response,
+        systolic=reference.systolic,
+        diastolic=reference.diastolic,
+        pulse_rate=line.pulse_rate,
+    )
+
+
 def _remarks(determination: Determination) -> list[str]:
     return [words.reason_sentence(reason) for reason in determination.reasons]
-
-
-def line_remarks(determinations: Sequence[tuple[str, Determination]]) -> list[str]:
-    """What is wrong with the lines of the catheters, each once, with how many recordings it is true of."""
-    counts = Counter(
-        sentence
-        for _, each in determinations
-        if each.line is not None
-        for sentence in (words.line_sentences(each.line) if each.line.faults else [])
-    )
-    return [f"{sentence} ({count} of {len(determinations)} recordings)" for sentence, count in counts.items()]
 
 
 def cases_of(

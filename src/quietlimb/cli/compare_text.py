@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 
 from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judgement
-from quietlimb.agreement.design import RUNS, Expected, SizeRow
-from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.design import MOST_ANIMALS, RUNS, Expected, SizeRow
+from quietlimb.agreement.limits import MULTIPLIER
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
 from quietlimb.agreement.ranking import Ranked
@@ -19,6 +20,9 @@ from quietlimb.exchange.errors import one_line
 from quietlimb.exchange.plan_json import PlanFile
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.words import comparison as words
+from quietlimb.words import comparison_tables as tables
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.language import _
 from quietlimb.words.numerals import percent
 
@@ -36,17 +40,18 @@ def comparison_lines(
         f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
         f"determinations ({words.truth_words(rows.truth)})."
     )
-    cautions = list(words.CAUTIONS)
-    if rows.reference_is != "intra-arterial":
-        cautions.insert(0, words.AGREEMENT_IS_NO_TRUTH)
+    before = cautions_before(rows, [each.comparison for each in compared])
+    lines = summarise_lines(rows)
     return [
         one_line(name) + (f" ({INVENTED_WORDS})" if rows.invented else ""),
         *wrapped(about),
         "",
         *paragraphs(
+            ["Before the figures", *bullets(before)] if before else [],
+            [] if lines is None else [line for each in line_sentences(lines) for line in wrapped(each)],
             *[quantity_lines(each) for each in compared],
             plan_lines(plan, departs),
-            ["Cautions", *bullets(_(each) for each in cautions)],
+            ["Cautions", *bullets(words.cautions_after(rows))],
         ),
         "",
     ]
@@ -61,7 +66,7 @@ def quantity_lines(compared: Compared) -> list[str]:
         heading,
         *[line for sentence in words.comparison_sentences(found) for line in wrapped(sentence)],
         *[line for judged in found.judgements for line in ["", *judgement_lines(judged)]],
-        *range_lines(found.bias_by_bounds or found.bias_by_third),
+        *range_lines(found),
         *figure_lines(found),
         *[line for lacks in compared.lacks for line in recruitment_lines(lacks)],
     ]
@@ -81,22 +86,28 @@ def judgement_lines(judgement: Judgement) -> list[str]:
     ]
     sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
     return [
-        f"  {judgement.scheme.name}",
+        f"  {words.scheme_name(judgement)}",
         *table(header, rows, left=frozenset(header)),
+        *bullets(words.why_not(judgement)),
         *wrapped(" ".join(source for source in sources if source)),
     ]
 
 
-def range_lines(ranges: Sequence[RangeBias]) -> list[str]:
-    """Bias at low, normal and high pressure."""
-    rows = []
-    for each in ranges:
-        span = f"under {each.high:.0f}" if each.name == "low" else f"{each.low:.0f} or more"
-        span = f"{each.low:.0f} to {each.high:.0f}" if each.name == "normal" else span
-        bias = "-" if each.bias is None else words.interval_words(each.bias, signed=True)
-        rows.append((each.name, span, bias, str(each.pairs), str(each.animals)))
-    header = ("range", "mmHg", "bias", "pairs", "animals")
-    return ["", *table(header, rows, left=frozenset({"range", "mmHg", "bias"}))] if rows else []
+def range_lines(found: Comparison) -> list[str]:
+    """Bias by range of pressure, then the criteria that hold in each range."""
+    header = tuple(map(_, tables.RANGE_HEADER))
+    rows = tables.range_rows(found)
+    lines = ["", *table(header, rows, left=frozenset(header[:3]))] if rows else []
+    for judgement in found.judgements:
+        verdicts = tables.verdict_rows(judgement, found)
+        if verdicts:
+            header = tuple(map(_, tables.VERDICT_HEADER))
+            lines += [
+                "",
+                f"  {words.scheme_name(judgement)}, by range",
+                *table(header, verdicts, left=frozenset(header)),
+            ]
+    return lines
 
 
 def figure_lines(found: Comparison) -> list[str]:
@@ -104,8 +115,11 @@ def figure_lines(found: Comparison) -> list[str]:
     header = ("figure", "value")
     told = words.figure_rows(found)
     lines = ["", *table(header, told, left=frozenset(header))] if told else []
-    reasons = dict.fromkeys(f"{each.says}; {each.remedy}" for each in found.missing if each.name in ("bias", "limits"))
-    return lines + bullets(reasons)
+    names, counts = tables.category_rows(found)
+    if counts:
+        lines += ["", *table(names, counts, left=frozenset(names[:1]))]
+    reasons = tables.missing_sentences(found)
+    return [*lines, "", *bullets(reasons)] if reasons else lines
 
 
 def recruitment_lines(lacks: Recruitment) -> list[str]:
@@ -118,17 +132,21 @@ def recruitment_lines(lacks: Recruitment) -> list[str]:
     ]
 
 
-def recruitment_table(lacks: Recruitment) -> list[str]:
-    """Low, normal and high pressures, species by species."""
-    species = list(lacks.animals_by_species)
+def recruitment_table(lacks: Sequence[Recruitment]) -> list[str]:
+    """Low, normal and high pressures, species by species.
+
+    lacks : of one pressure; those of the first scheme are shown, one a species where there are several
+    """
+    of_species = [each for each in lacks if each.scheme == lacks[0].scheme]
+    species = list(dict.fromkeys(name for each in of_species for name in each.animals_by_species))
     rows = [
         (
-            each.name,
-            f"{each.animals}",
-            f"{each.pairs}",
-            *[str(each.by_species.get(name, 0)) for name in species],
+            ranges[0].name,
+            f"{sum(each.animals for each in ranges)}",
+            f"{sum(each.pairs for each in ranges)}",
+            *[str(sum(each.by_species.get(name, 0) for each in ranges)) for name in species],
         )
-        for each in lacks.ranges
+        for ranges in zip(*[each.ranges for each in of_species], strict=True)
     ]
     header = ("reference", "animals", "pairs", *[f"pairs, {name}" for name in species])
     return table(header, rows, left=frozenset({"reference"}))
@@ -191,7 +209,7 @@ def size_lines(expected: Expected, rows: Sequence[SizeRow], *, seed: int) -> lis
         (
             _WISHES[row.wish].format(wanted=row.wanted),
             str(row.readings),
-            "no number" if row.animals is None else str(row.animals),
+            "none" if row.animals is None else str(row.animals),
             _size(row, row.formula),
             _size(row, row.simulated),
         )
@@ -206,13 +224,33 @@ def size_lines(expected: Expected, rows: Sequence[SizeRow], *, seed: int) -> lis
         "",
         *table(("wish", "readings", "animals", "formula", "simulated"), told, left=frozenset({"wish"})),
         "",
+        *bullets(dict.fromkeys(_why_none(expected, row) for row in rows if row.animals is None)),
         *wrapped(f"Simulated: {RUNS} comparisons from seed {seed}; the same seed gives the same answer.", indent=""),
+        *(
+            wrapped(
+                "Of the bias nothing is simulated: its formula, the t law, is exact for normal differences.", indent=""
+            )
+            if any(row.wish == "bias" for row in rows)
+            else []
+        ),
         *wrapped(
             "Formula and simulation take differences for normal and readings of an animal for linked pairs. Recruit "
             "more, for determinations that fail.",
             indent="",
         ),
     ]
+
+
+def _why_none(expected: Expected, row: SizeRow) -> str:
+    """Why no number of animals fulfils a wish."""
+    wish = _WISHES[row.wish].format(wanted=row.wanted)
+    reach = abs(expected.bias) + MULTIPLIER * expected.sd
+    if row.wish == "tolerable" and reach >= row.wanted:
+        return (
+            f"{wish}: no number of animals shows it, for the limits expected reach to {reach:.1f} mmHg themselves "
+            f"(bias and {MULTIPLIER:g} SD): tolerate more, or choose a method that scatters less."
+        )
+    return f"{wish}: {MOST_ANIMALS} animals with {row.readings} readings of each are too few: wish for less."
 
 
 def _size(row: SizeRow, value: float | None) -> str:

@@ -33,6 +33,7 @@ FAMILIES: dict[str, str] = {
     "tube-law": "tube law",
     "exponential-linear": "exponential-linear",
 }
+SITES = ("forelimb", "hindlimb", "tail")
 SCENARIOS = (
     "undisturbed",
     "mild-motion",
@@ -98,7 +99,7 @@ def shared_options(command: Command) -> Command:
     return command
 
 
-def _given(chosen: dict[str, float | None]) -> Any:
+def _given(chosen: dict[str, Any]) -> Any:
     return {name: value for name, value in chosen.items() if value is not None}
 
 
@@ -205,6 +206,13 @@ def session(
     show_default=True,
     help="Its damping, as a share of the critical one.",
 )
+@click.option(
+    "--site",
+    type=click.Choice((*SITES, "drawn")),
+    default="tail",
+    show_default=True,
+    help="Of all cuffs; 'drawn' draws one for each animal.",
+)
 @shared_options
 def comparison(
     out: Path,
@@ -212,6 +220,7 @@ def comparison(
     readings: int,
     line_hz: float,
     line_damping: float,
+    site: str,
     seed: int,
     species: Species | None,
     family: str | None,
@@ -237,7 +246,7 @@ def comparison(
                 family=family and FAMILIES[family],
                 scenario=scenario,
                 line=line,
-                **_given(chosen),
+                **_given({**chosen, "site": None if site == "drawn" else site}),
             )
         )
     batch = Batch()

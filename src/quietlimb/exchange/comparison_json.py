@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.plan import Analysis, PlanDeviation
@@ -23,6 +24,7 @@ from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.exchange.json_values import JsonObject, error_object, number_or_null
 from quietlimb.exchange.plan_json import PlanFile, analysis_object
 from quietlimb.words import comparison as words
+from quietlimb.words.comparison_cautions import cautions_before
 
 COMPARISON: Final = "quietlimb/comparison/1"
 DECIMALS: Final = 6
@@ -42,6 +44,7 @@ def comparison_object(
 
     compared : each quantity with what it still lacks, one a scheme
     """
+    lines = summarise_lines(rows)
     return {
         "schema": COMPARISON,
         "tested": rows.tested_name,
@@ -52,6 +55,9 @@ def comparison_object(
         "invented": rows.invented,
         "animals": len(rows.animals),
         "rows": len(rows.rows),
+        "line": None if lines is None else plain(lines),
+        "before": cautions_before(rows, [each for each, _ in compared]),
+        "cautions": words.cautions_after(rows),
         "analysis": analysis_object(analysis),
         "plan": None if plan is None else _plan(plan, departs),
         "compared": [quantity_object(comparison, lacks) for comparison, lacks in compared],

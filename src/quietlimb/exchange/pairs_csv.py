@@ -11,18 +11,21 @@
     A1,2,cat,anaesthetised,together,,131,tested
 
 All columns but `animal` and the values of one pressure by both methods may be left out, in any order; `_kPa` is
-converted. `failed` says which method was tried and gave nothing: tested, reference or both. A row that is at fault is
-told with its line and left out, and the others go on; what is wrong above the rows ends the reading.
+converted. There may be instrument and cuff_percent_of_limb of the tested method, and of a catheter's line
+arterial_zero_mmHg, transducer_below_heart_cm, line_natural_Hz, line_damping and artery_pulse_per_min. `failed` says
+which method was tried and gave nothing: tested, reference or both. A row that is at fault is told with its line and
+left out, and the others go on; what is wrong above the rows ends the reading.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, get_args
 
+from quietlimb.agreement.arterial_line import MOST_DAMPING, ArterialLine, FlushResponse, judge_line
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, PairRow, PairRows, Pressures, truth_of
 from quietlimb.agreement.pairs import First, Truth
 from quietlimb.agreement.schemes import ReferenceKind
@@ -42,7 +45,17 @@ PRESSURES: Final[Mapping[str, Mapping[str, str]]] = {
     for name in QUANTITIES
     for side in SIDES
 }
-TEXTS: Final = ("animal", "occasion", "species", "site", "condition", "first", "failed")
+# What is told of the catheter's line, with the ends that are believed. [invented]
+LINE: Final[Mapping[str, tuple[str, float, float]]] = {
+    "arterial_zero_mmHg": ("mmHg", -100.0, 100.0),
+    "transducer_below_heart_cm": ("cm", -200.0, 200.0),
+    "line_natural_Hz": ("Hz", 1.0, 200.0),
+    "line_damping": ("", 0.0, MOST_DAMPING),
+    "artery_pulse_per_min": ("/min", 20.0, 400.0),
+}
+TEXTS: Final = ("animal", "occasion", "species", "site", "condition", "instrument", "first", "failed")
+CUFF: Final = "cuff_percent_of_limb"
+CUFF_PERCENT: Final = (1.0, 200.0)  # [invented]
 CHOICES: Final[Mapping[str, tuple[str, ...]]] = {
     "species": get_args(Species),
     "first": get_args(First),
@@ -65,6 +78,7 @@ RULE_KEYS: Final = ("window", "window_seconds", "fewest_beats", "clock_later_s")
 LOWEST: Final = Cited(5.0, "mmHg", "Quietlimb", "this file: bleeding and shock are compared too", "invented")
 HIGHEST: Final = Cited(350.0, "mmHg", "Quietlimb", "this file", "invented")
 _MISSPELT_FROM: Final = 0.8
+MOST_TOLD: Final = 20  # rows in one error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,15 +102,20 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
     above = _above(table)
     columns: dict[str, Column | None] = {name: table.column(name, {name: ""}) for name in TEXTS}
     columns |= {name: table.column(name, units) for name, units in PRESSURES.items()}
+    columns |= {name: table.column(name, {name: unit}) for name, (unit, _, _) in LINE.items()}
+    columns[CUFF] = table.column(CUFF, {CUFF: "%"})
     refuse_misnamed_columns(
         table,
-        [*TEXTS, *(name for units in PRESSURES.values() for name in units)],
+        [*TEXTS, CUFF, *(name for units in PRESSURES.values() for name in units), *LINE],
         above=[key for key in ABOVE if key not in SIDES],
         of="all pairs",
         remedy="one file a comparison",
     )
     _refuse_missing(table, columns)
-    rows, left_out = _rows(table, columns)
+    lined, left_out = _rows(table, columns)
+    lined, contradicting = _without_contradictions(table, lined, above, truth)
+    left_out = sorted([*left_out, *contradicting], key=lambda each: each.line or 0)
+    rows = [row for _, row in lined]
     if not rows:
         raise table.error(
             "empty",
@@ -104,7 +123,7 @@ def read_pairs(path: str | os.PathLike[str], *, truth: Truth | None = None) -> P
             "give at least one row with values by both methods",
             table.header_line,
         )
-    return PairsFile(rows=_with_truth(table, rows, above, truth), left_out=tuple(left_out))
+    return PairsFile(rows=_with_truth(table, rows, above, truth, left_out), left_out=tuple(left_out))
 
 
 def pairs_text(pairs: PairRows) -> str:
@@ -123,7 +142,8 @@ def pairs_text(pairs: PairRows) -> str:
     if pairs.invented:
         lines.append("# invented: yes, not patients")
     rows = [_cells(row) for row in pairs.rows]
-    names = [name for name in (*TEXTS, *(f"{each}_mmHg" for each in PRESSURES)) if any(row[name] for row in rows)]
+    all_names = (*TEXTS, CUFF, *(f"{each}_mmHg" for each in PRESSURES), *LINE)
+    names = [name for name in all_names if any(row[name] for row in rows)]
     lines.append(",".join(names))
     lines += [",".join(row[name] for name in names) for row in rows]
     return "\n".join(lines) + "\n"
@@ -131,11 +151,23 @@ def pairs_text(pairs: PairRows) -> str:
 
 def _cells(row: PairRow) -> dict[str, str]:
     cells = {name: _quoted(printed(getattr(row, name) or "")) for name in TEXTS}
+    cells[CUFF] = _digits(row.cuff_percent)
     for side in SIDES:
         for name in QUANTITIES:
             value = getattr(row, side).of(name)
-            cells[f"{side}_{name}_mmHg"] = "" if value is None else repr(float(value)).removesuffix(".0")
-    return cells
+            cells[f"{side}_{name}_mmHg"] = _digits(value)
+    line = row.line
+    response = None if line is None else line.response
+    told = (
+        *((None, None) if line is None else (line.zero_mmhg, line.below_heart_cm)),
+        *((None, None) if response is None else (response.natural_hz, response.damping)),
+        None if line is None else line.pulse_rate,
+    )
+    return cells | {name: _digits(value) for name, value in zip(LINE, told, strict=True)}
+
+
+def _digits(value: float | None) -> str:
+    return "" if value is None else repr(float(value)).removesuffix(".0")
 
 
 def _quoted(text: str) -> str:
@@ -201,17 +233,49 @@ def _refuse_missing(table: Table, columns: Mapping[str, Column | None]) -> None:
         )
 
 
-def _rows(table: Table, columns: Mapping[str, Column | None]) -> tuple[list[PairRow], list[FileError]]:
+def _rows(table: Table, columns: Mapping[str, Column | None]) -> tuple[list[tuple[int, PairRow]], list[FileError]]:
+    """Each row with its line, and the errors of those that cannot be used."""
     decimals = Decimals(table)
     rows, left_out = [], []
     for line, text in zip(table.lines, table.rows, strict=True):
         try:
             cells = table.cells_of(line, text)
             if any(map(str.strip, cells)):
-                rows.append(_row(table, columns, decimals, line, cells))
+                rows.append((line, _row(table, columns, decimals, line, cells)))
         except FileError as error:
             left_out.append(error)
     return rows, left_out
+
+
+def _without_contradictions(
+    table: Table, rows: list[tuple[int, PairRow]], above: Mapping[str, Remark], truth: Truth | None
+) -> tuple[list[tuple[int, PairRow]], list[FileError]]:
+    """The rows without animals of which some contradict each other: which of them is right nobody can tell here."""
+    single = (above["truth"].value.lower() if "truth" in above else truth) == "single"
+    first: dict[str, tuple[int, PairRow]] = {}
+    faults: dict[str, FileError] = {}
+    for line, row in rows:
+        before, other = first.setdefault(row.animal, (line, row))
+        if row.animal in faults or line == before:
+            continue
+        if row.species is not None and other.species is None:
+            first[row.animal] = (line, row)
+        elif row.species is not None and row.species != other.species:
+            faults[row.animal] = table.error(
+                "species-differ",
+                f"animal {quoted(row.animal)} is a {row.species} here and a {other.species} in line {before}",
+                "correct one of them, or give two animals two names; all rows of this animal are left out",
+                line,
+            )
+        if single and row.animal not in faults:
+            faults[row.animal] = table.error(
+                "replicates-of-one",
+                f"truth is 'single' and animal {quoted(row.animal)} has a row in line {before} already",
+                "write '# truth: constant' or '# truth: changing', or keep one row an animal; all rows of this animal "
+                "are left out",
+                line,
+            )
+    return [(line, row) for line, row in rows if row.animal not in faults], list(faults.values())
 
 
 def _row(
@@ -246,7 +310,55 @@ def _row(
             line,
         )
     texts: dict[str, Any] = {name: told.get(name) for name in TEXTS}
-    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"])
+    cuff = None
+    if CUFF in told:
+        cuff = _within(table, decimals.number(told[CUFF], CUFF, line), CUFF, CUFF_PERCENT, line)
+    line_told = _line(table, columns, decimals, told, sides["reference"], line)
+    return PairRow(**texts, tested=sides["tested"], reference=sides["reference"], line=line_told, cuff_percent=cuff)
+
+
+def _within(table: Table, value: float, name: str, ends: tuple[float, float], line: int) -> float:
+    if not ends[0] <= value <= ends[1]:
+        says = f"{name} is {value:g}, outside {ends[0]:g} to {ends[1]:g}"
+        raise table.error("out-of-range", says, "correct the number", line)
+    return value
+
+
+def _line(
+    table: Table,
+    columns: Mapping[str, Column | None],
+    decimals: Decimals,
+    told: Mapping[str, str],
+    reference: Pressures,
+    line: int,
+) -> ArterialLine | None:
+    """Of the catheter, judged anew; None where the row tells nothing of it."""
+    values: dict[str, float | None] = dict.fromkeys(LINE)
+    for name, (_, least, most) in LINE.items():
+        if columns[name] is None or name not in told:
+            continue
+        values[name] = _within(table, decimals.number(told[name], name, line), name, (least, most), line)
+    zero, below_heart, natural_hz, damping, pulse_rate = values.values()
+    if zero is below_heart is natural_hz is damping is pulse_rate is None:
+        return None
+    if (natural_hz is None) != (damping is None) or pulse_rate is None:
+        raise table.error(
+            "line-half-told",
+            "the line of the catheter is told by halves",
+            "give line_natural_Hz with line_damping, and artery_pulse_per_min with whatever is told of the line",
+            line,
+        )
+    response = None
+    if natural_hz is not None and damping is not None:
+        response = FlushResponse(ended_s=None, natural_hz=natural_hz, damping=damping)
+    return judge_line(
+        zero_mmhg=zero,
+        below_heart_cm=below_heart,
+        response=response,
+        systolic=reference.systolic,
+        diastolic=reference.diastolic,
+        pulse_rate=pulse_rate,
+    )
 
 
 def _pressures(
@@ -301,7 +413,13 @@ def _rule(table: Table, above: Mapping[str, Remark]) -> Rule | None:
         raise table.error(error.code, error.says, error.remedy, above["window"].line) from None
 
 
-def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], truth: Truth | None) -> PairRows:
+def _with_truth(
+    table: Table,
+    rows: list[PairRow],
+    above: Mapping[str, Remark],
+    truth: Truth | None,
+    left_out: Sequence[FileError],
+) -> PairRows:
     told: Any = above["truth"].value.lower() if "truth" in above else None
     if told is not None and truth is not None and told != truth:
         raise table.error(
@@ -313,16 +431,9 @@ def _with_truth(table: Table, rows: list[PairRow], above: Mapping[str, Remark], 
     try:
         found = truth_of(rows, told or truth)
     except PairsError as error:
-        raise table.error(error.code, error.says, error.remedy, None) from None
+        besides = f"; besides, rows cannot be used: {'; '.join(map(str, left_out[:MOST_TOLD]))}" if left_out else ""
+        raise table.error(error.code, f"{error.says}{besides}", error.remedy, None) from None
     animals = [row.animal for row in rows]
-    if found == "single" and len(set(animals)) < len(animals):
-        twice = next(name for k, name in enumerate(animals) if name in animals[:k])
-        raise table.error(
-            "replicates-of-one",
-            f"truth is 'single' and animal {quoted(twice)} has several rows",
-            "write '# truth: constant' or '# truth: changing', or keep one row an animal",
-            above["truth"].line if "truth" in above else None,
-        )
     kind: Any = above["reference_is"].value.lower() if "reference_is" in above else None
     names = {f"{side}_name": above[side].value for side in SIDES if side in above}
     invented = "invented" in above and above["invented"].value.lower() not in ("no", "false")

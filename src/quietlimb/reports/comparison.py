@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.summary import Comparison
 from quietlimb.engine.errors import ParameterError
@@ -15,7 +16,10 @@ from quietlimb.figures.export import svg
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.reports.typesetting import Paper, cleaned, typeset
 from quietlimb.words import comparison as words
-from quietlimb.words.language import _
+from quietlimb.words import comparison_tables as tables
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
+from quietlimb.words.language import _, mark
 
 TEMPLATE = Path(__file__).parent / "comparison.typ"
 LONGEST_NAME, LONGEST_TEXT = 120, 4000
@@ -41,6 +45,8 @@ def comparison_pdf(
             "heading": f"{each.quantity.capitalize()} pressure",
             "says": words.comparison_sentences(each),
             "tables": [_table(judged) for judged in each.judgements],
+            "others": _others(each),
+            "missing": tables.missing_sentences(each),
             "pictures": [
                 {"svg": svg(spec), "description": spec["description"]}
                 for name, spec in pictures
@@ -49,19 +55,19 @@ def comparison_pdf(
         }
         for each in compared
     ]
-    cautions = [_(each) for each in words.CAUTIONS]
-    if rows.reference_is != "intra-arterial":
-        cautions.insert(0, _(words.AGREEMENT_IS_NO_TRUTH))
+    lines = summarise_lines(rows)
     content = {
         "paper": paper,
         "title": cleaned(f"{rows.tested_name} against {rows.reference_name}", LONGEST_NAME),
         "about": f"{len(rows.animals)} animals, {len(rows.rows)} determinations ({words.truth_words(rows.truth)})",
         "invented": INVENTED_WORDS if rows.invented else None,
+        "before": {"heading": _("Before the figures"), "says": cautions_before(rows, compared)},
+        "line": [] if lines is None else line_sentences(lines),
         "columns": [_("criterion"), _("found"), _("wanted"), _("verdict")],
         "parts": parts,
         "plan": _plan(told["plan"]),
         "methods": cleaned(told["methods"], LONGEST_TEXT),
-        "cautions": cautions,
+        "cautions": words.cautions_after(rows),
         "footer": f"Quietlimb {ENGINE_VERSION}, not a certified medical device",
     }
     return typeset(TEMPLATE, content, None, "pdf")[0]
@@ -70,7 +76,8 @@ def comparison_pdf(
 def _table(judgement: Any) -> dict[str, Any]:
     sources = dict.fromkeys(words.criterion_source(each) for each in judgement.judged)
     return {
-        "name": judgement.scheme.name,
+        "name": words.scheme_name(judgement),
+        "why": words.why_not(judgement),
         "rows": [
             [
                 words.criterion_name(each),
@@ -82,6 +89,29 @@ def _table(judgement: Any) -> dict[str, Any]:
         ],
         "sources": " ".join(source for source in sources if source),
     }
+
+
+def _others(found: Comparison) -> list[dict[str, Any]]:
+    """Every other table: heading, columns, rows."""
+    names, counts = tables.category_rows(found)
+    made: list[tuple[str, Sequence[str], Sequence[tuple[str, ...]]]] = [
+        (_("Bias by range"), tables.RANGE_HEADER, tables.range_rows(found)),
+        *(
+            (
+                _("{scheme}, by range").format(scheme=words.scheme_name(each)),
+                tables.VERDICT_HEADER,
+                tables.verdict_rows(each, found),
+            )
+            for each in found.judgements
+        ),
+        (_("Other figures"), (mark("figure"), mark("value")), words.figure_rows(found)),
+        (_("Risk categories"), names, counts),
+    ]
+    return [
+        {"name": name, "columns": [_(each) for each in header], "rows": [list(row) for row in rows]}
+        for name, header, rows in made
+        if rows
+    ]
 
 
 def _plan(told: Mapping[str, Any] | None) -> list[str]:

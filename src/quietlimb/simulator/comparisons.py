@@ -54,6 +54,11 @@ def simulate_comparison(
 ) -> Iterator[SimulatedDetermination]:
     """The determinations of a comparison, animal by animal; the truth moves between the readings of an animal.
 
+    Parameters
+    ----------
+    species : of all animals; one is drawn for all of them where it is None, for agreement in one says nothing of
+              another. A site is drawn for each animal where `settings` name none.
+
     Raises
     ------
     ParameterError : fewer than one animal or reading, or as for `simulate_session`.
@@ -65,7 +70,10 @@ def simulate_comparison(
     if scenario == "empty-cuff":
         raise ParameterError("impossible-comparison", "an empty cuff has no artery", "choose another scenario")
     settings.setdefault("sampling_hz", TWO_CHANNEL_HZ)
-    for k, rng in enumerate(streams(seed, animals), start=1):
+    *of_animals, of_species = streams(seed, animals + 1)
+    if species is None:
+        species = "cat" if of_species.uniform() < 0.5 else "dog"
+    for k, rng in enumerate(of_animals, start=1):
         session = simulate_session(
             rng,
             species=species,

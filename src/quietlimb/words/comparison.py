@@ -5,19 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from quietlimb.agreement.arterial_line import ArterialLine
 from quietlimb.agreement.criteria import Judged, Judgement, Verdict
 from quietlimb.agreement.interval import Interval
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import Analysis, Plan, PlanDeviation
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
-from quietlimb.agreement.shares import Share
+from quietlimb.agreement.shares import Share, share_if_all
 from quietlimb.agreement.summary import Comparison
 from quietlimb.agreement.synchrony import Reason
 from quietlimb.agreement.trending import WANTED
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.version import ENGINE_VERSION
+from quietlimb.words.arterial_line import line_sentences
 from quietlimb.words.language import _, mark, plural
 from quietlimb.words.numerals import percent
 from quietlimb.words.sources import source_and_standing
@@ -27,6 +28,8 @@ CAUTIONS = (
     mark("Anaesthetised animals are not awake ones, and one species is not another: a method is compared for each."),
     mark("A conversion from these pairs, or a subtraction of the bias, is no way round a criterion that was not met."),
 )
+
+LINE_NOT_TOLD = mark("Nothing is told of the catheter's line: one that rings or is off its zero tells no truth.")
 
 VERDICTS: Mapping[Verdict, str] = {
     "passes": mark("met"),
@@ -76,26 +79,6 @@ _COUNTS = (
     "animals-with-none-within",
 )
 
-LINE_FAULTS: Mapping[str, str] = {
-    "zero-not-told": mark("zero of the arterial transducer not told: open it to the air and write what it says"),
-    "level-not-told": mark("height of the arterial transducer not told"),
-    "flush-not-tested": mark("line not flushed, so how it rings is not known: flush it before and after a series"),
-    "zero-off": mark("the arterial transducer says {zero:.1f} mmHg when open to the air: zero it"),
-    "level-off": mark("the arterial transducer is {height:.0f} cm from the level of the heart ({offset:+.1f} mmHg)"),
-    "flush-rings-too-much": mark(
-        "the line rings too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for long "
-        "or soft tubes"
-    ),
-    "flush-damped-too-much": mark(
-        "the line is damped too much ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): look for "
-        "air, a clot or a kink"
-    ),
-    "flush-too-slow": mark(
-        "the line is too slow for this pulse ({hz:.0f} Hz, damping {damping:.2f}; about {error:+.0f} mmHg systolic): "
-        "shorten it"
-    ),
-}
-
 REASONS: Mapping[str, str] = {
     "tested-failed": mark("the cuff told no pressure"),
     "no-window": mark("no deflation was found, so there is no window"),
@@ -129,6 +112,14 @@ _DEVIATIONS: Mapping[str, str] = {
     "rule": mark("beats that the cuff is held against"),
     "data-before-plan": mark("day of the first pair, against the day of the plan"),
 }
+
+
+def cautions_after(rows: PairRows) -> list[str]:
+    """What has to be known beside the figures of any comparison."""
+    found = [_(each) for each in CAUTIONS]
+    if rows.reference_is != "intra-arterial":
+        return [_(AGREEMENT_IS_NO_TRUTH), *found]
+    return found if any(row.line is not None for row in rows.rows) else [_(LINE_NOT_TOLD), *found]
 
 
 def interval_words(interval: Interval, digits: int = 1, *, signed: bool = False) -> str:
@@ -189,61 +180,143 @@ def comparison_sentences(comparison: Comparison) -> list[str]:
         if each.failed
     ]
     found += [verdict_sentence(each) for each in comparison.judgements]
+    if any(each.share.n > each.share.animals for each in comparison.shares):
+        found.append(
+            _(
+                "Pairs of one animal are alike, so the intervals of shares count animals more than pairs: of {animals} "
+                "animals even a share of 100 % is known no better than {low} to 100 %."
+            ).format(
+                animals=len(comparison.pairs.animals),
+                low=percent(share_if_all(comparison.pairs).low),
+            )
+        )
     return [sentence for sentence in found if sentence]
 
 
 def figure_rows(found: Comparison) -> list[tuple[str, str]]:
     """Name and value of every other figure that these pairs give: lines, correlation, shares, categories, trend."""
-    rows: list[tuple[str, str]] = []
+    return [
+        *_limit_rows(found),
+        *_line_rows(found),
+        *_likeness_rows(found),
+        *_share_rows(found),
+        *_category_rows(found),
+        *_replicate_rows(found),
+    ]
 
-    def tell(name: str, value: Interval | None, digits: int = 2) -> None:
-        if value is not None:
-            rows.append((name, interval_words(value, digits)))
 
-    def tell_share(name: str, value: Share | None) -> None:
-        if value is not None:
-            rows.append((name, _share_words(value)))
+def _row(name: str, value: Interval | None, digits: int = 2, *, signed: bool = False) -> list[tuple[str, str]]:
+    return [] if value is None else [(name, interval_words(value, digits, signed=signed))]
 
+
+def _share_row(name: str, value: Share | None) -> list[tuple[str, str]]:
+    return [] if value is None else [(name, share_words(value))]
+
+
+def _limit_rows(found: Comparison) -> list[tuple[str, str]]:
+    limits = found.limits
+    if limits is None:
+        return []
+    lower, upper = limits.approximate()
+    rows = [
+        (
+            _("limits, approximate intervals, mmHg"),
+            f"{interval_words(lower, signed=True)}; {interval_words(upper, signed=True)}",
+        )
+    ]
+    if limits.tolerance is not None:
+        name = _("limits that hold 95 % of all differences jointly, mmHg")
+        low, high = limits.tolerance
+        rows.append((name, _("{low:+.1f} to {high:+.1f}").format(low=low, high=high)))
+    return rows
+
+
+def _line_rows(found: Comparison) -> list[tuple[str, str]]:
+    rows = []
+    for name, against in (
+        (_("slope of the difference on the mean of both"), found.against_average),
+        (_("slope of the difference on the reference"), found.against_reference),
+    ):
+        rows += _row(name, None if against is None else against.slope, signed=True)
     for name, line in ((_("Deming's line"), found.deming), (_("Passing and Bablok's line"), found.passing_bablok)):
         if line is not None:
-            tell(_("slope of {line}").format(line=name), line.slope)
-            tell(_("intercept of {line}, mmHg").format(line=name), line.intercept, 1)
+            rows += _row(_("slope of {line}").format(line=name), line.slope)
+            rows += _row(_("intercept of {line}, mmHg").format(line=name), line.intercept, 1)
+    return rows
+
+
+def _likeness_rows(found: Comparison) -> list[tuple[str, str]]:
+    rows = []
     if found.correlation is not None:
-        tell(_("correlation over all pairs"), found.correlation.pooled)
-        tell(_("correlation within animals"), found.correlation.within)
-    tell(_("concordance (Lin)"), found.concordance)
+        rows += _row(_("correlation over all pairs"), found.correlation.pooled)
+        rows += _row(_("correlation within animals"), found.correlation.within)
+    rows += _row(_("concordance (Lin)"), found.concordance)
     if found.intraclass is not None:
-        tell(_("intraclass correlation (2,1)"), found.intraclass.two_way_single)
+        rows += _row(_("intraclass correlation (1,1)"), found.intraclass.one_way_single)
+        rows += _row(_("intraclass correlation (2,1)"), found.intraclass.two_way_single)
+        rows += _row(_("intraclass correlation (3,1)"), found.intraclass.consistency_single)
     if found.deviation is not None:
         name = _("{share} of differences within, mmHg").format(share=percent(found.deviation.share))
-        tell(name, found.deviation.index, 1)
-    for each in found.shares:
-        tell_share(_("within {limit:g} mmHg").format(limit=each.limit), each.share)
+        rows += _row(name, found.deviation.index, 1)
+        name = _("share within {within:g} mmHg under a normal law").format(within=found.deviation.within)
+        rows.append((name, _percents(found.deviation.coverage)))
+    return rows
+
+
+def _share_rows(found: Comparison) -> list[tuple[str, str]]:
+    return [
+        row
+        for each in found.shares
+        for row in _share_row(_("within {limit:g} mmHg").format(limit=each.limit), each.share)
+    ]
+
+
+def _category_rows(found: Comparison) -> list[tuple[str, str]]:
+    rows = []
     if found.categories is not None:
-        tell_share(_("same risk category"), found.categories.same)
-        tell(_("weighted kappa of categories, linear"), found.categories.linear)
+        rows += _share_row(_("same risk category"), found.categories.same)
+        rows += _share_row(_("a lower risk category"), found.categories.lower)
+        rows += _share_row(_("a higher risk category"), found.categories.higher)
+        rows += _row(_("weighted kappa of categories, linear"), found.categories.linear)
+        rows += _row(_("weighted kappa of categories, quadratic"), found.categories.quadratic)
     beyond, short = mark("{limit:g} mmHg or more"), mark("under {limit:g} mmHg")
     for detected, names in ((found.high, (beyond, short)), (found.low, (short, beyond))):
         if detected is not None:
             asked, others = (_(name).format(limit=detected.limit) for name in names)
-            tell_share(_("{pressures}, found (sensitivity)").format(pressures=asked), detected.sensitivity)
-            tell_share(_("{pressures}, told so (specificity)").format(pressures=others), detected.specificity)
+            rows += _share_row(_("{pressures}, found (sensitivity)").format(pressures=asked), detected.sensitivity)
+            rows += _share_row(_("{pressures}, told so (specificity)").format(pressures=others), detected.specificity)
+            rows += _share_row(_("told {pressures}, and so it was").format(pressures=asked), detected.positive_value)
+            rows += _share_row(_("told {pressures}, and so it was").format(pressures=others), detected.negative_value)
     if found.trending is not None and found.trending.concordance is not None:
         name = _("changes the same way, of {changes} (customary: {wanted})").format(
             changes=found.trending.changes - found.trending.left_out, wanted=percent(WANTED.value)
         )
-        tell_share(name, found.trending.concordance)
+        rows += _share_row(name, found.trending.concordance)
+    return rows
+
+
+def _replicate_rows(found: Comparison) -> list[tuple[str, str]]:
+    rows = []
     for name, spread in (
         (_("repeatability of the tested method, mmHg"), found.repeatability_tested),
         (_("repeatability of the reference, mmHg"), found.repeatability_reference),
     ):
-        tell(name, None if spread is None else spread.coefficient, 1)
+        rows += _row(name, None if spread is None else spread.coefficient, 1)
     return rows
 
 
-def _share_words(share: Share) -> str:
-    """A share with the interval that knows the animals."""
-    found = share.by_animal
+def share_words(share: Share) -> str:
+    """A share with the interval that knows the animals; beside it the plain one where animals have several pairs."""
+    told = _percents(share.by_animal)
+    if share.n == share.animals:
+        return told
+    plain = share.plain
+    return _("{told}; {low} to {high} if each pair were of another animal").format(
+        told=told, low=percent(plain.low), high=percent(plain.high)
+    )
+
+
+def _percents(found: Interval) -> str:
     return _("{value} ({low} to {high})").format(
         value=percent(found.estimate), low=percent(found.low), high=percent(found.high)
     )
@@ -255,16 +328,39 @@ def verdict_sentence(judgement: Judgement) -> str:
     yardstick = "" if scheme.made_for == "animals" else _(" (made for people: a yardstick)")
     if judgement.grade is not None:
         return _("By {scheme}{yardstick}: grade {grade}.").format(
-            scheme=scheme.name, yardstick=yardstick, grade=judgement.grade
+            scheme=scheme_name(judgement), yardstick=yardstick, grade=judgement.grade
         )
     return _("By {scheme}{yardstick}: {verdict}.").format(
-        scheme=scheme.name, yardstick=yardstick, verdict=_(VERDICTS[judgement.verdict])
+        scheme=scheme_name(judgement), yardstick=yardstick, verdict=_(VERDICTS[judgement.verdict])
     )
 
 
+def scheme_name(judgement: Judgement) -> str:
+    """Name of the scheme, and of the species where each is judged by itself."""
+    if judgement.species is None:
+        return judgement.scheme.name
+    return _("{scheme}, {species}").format(scheme=judgement.scheme.name, species=_species_name(judgement.species))
+
+
+def _species_name(species: str) -> str:
+    return _({"cat": mark("cats"), "dog": mark("dogs")}.get(species, mark("species not told")))
+
+
+def why_not(judgement: Judgement) -> list[str]:
+    """Why criteria were not judged, each reason once with the criteria that it is true of."""
+    found: dict[str, list[str]] = {}
+    for each in judgement.judged:
+        if each.why is not None:
+            found.setdefault(each.why, []).append(criterion_name(each))
+    return [f"{', '.join(names)}: {why}." for why, names in found.items()]
+
+
 def criterion_name(judged: Judged) -> str:
-    """What is looked at: `share within 10 mmHg`."""
-    return _(_MEASURES[judged.criterion.measure]).format(band=judged.criterion.band or 0.0)
+    """What is looked at: `share within 10 mmHg`, and for which grade."""
+    name = _(_MEASURES[judged.criterion.measure]).format(band=judged.criterion.band or 0.0)
+    if judged.criterion.grade is None:
+        return name
+    return _("grade {grade}: {name}").format(grade=judged.criterion.grade, name=name)
 
 
 def criterion_value(judged: Judged) -> str:
@@ -280,6 +376,8 @@ def criterion_value(judged: Judged) -> str:
         )
     if measure in _COUNTS:
         return f"{value.estimate:.0f}"
+    if measure == "effective-pairs":
+        return f"{value.estimate:.1f}"
     return interval_words(value, 2 if measure == "correlation" else 1, signed=measure == "bias")
 
 
@@ -287,6 +385,8 @@ def criterion_limit(judged: Judged) -> str:
     """What it is held against: `at least 50 %`."""
     if judged.limit is None:
         return "-"
+    if judged.criterion.measure == "bias":
+        return _("within ±{limit:g}").format(limit=judged.limit)
     sense = _("at most") if judged.criterion.sense == "at most" else _("at least")
     told = percent(judged.limit) if judged.criterion.measure in _SHARES else f"{judged.limit:g}"
     return f"{sense} {told}"
@@ -314,7 +414,7 @@ def recruitment_sentences(lacks: Recruitment) -> list[str]:
                 )
             )
         elif need.missing:
-            what = _("animals") if need.key == "animals" else _("pairs")
+            what = {"animals": _("animals"), "effective-pairs": _("effective pairs")}.get(need.key, _("pairs"))
             if need.band is not None:
                 low = need.key == "low-enough"
                 what = (_("pairs at {band:g} mmHg or less") if low else _("pairs at {band:g} mmHg or more")).format(
@@ -335,22 +435,6 @@ def recruitment_sentences(lacks: Recruitment) -> list[str]:
                 }[each.name].format(low=each.low, high=each.high)
             )
     return found or [_("Nothing is missing.")]
-
-
-def line_sentences(line: ArterialLine) -> list[str]:
-    """What is wrong with an arterial line, or was not looked at."""
-    response = line.response
-    return [
-        _(LINE_FAULTS[fault]).format(
-            zero=line.zero_mmhg or 0.0,
-            height=abs(line.below_heart_cm or 0.0),
-            offset=line.offset_mmhg,
-            hz=0.0 if response is None else response.natural_hz,
-            damping=0.0 if response is None else response.damping,
-            error=line.systolic_error_mmhg or 0.0,
-        )
-        for fault in line.faults
-    ]
 
 
 def reason_sentence(reason: Reason) -> str:
@@ -422,6 +506,9 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
         found.append(_("Taken first: {told}.").format(told=", ".join(told)))
     if analysis.rule is not None:
         found.append(rule_sentence(analysis.rule))
+    lines = summarise_lines(rows)
+    if lines is not None:
+        found += line_sentences(lines)
     if plan is None:
         found.append(_("There was no analysis plan."))
     else:

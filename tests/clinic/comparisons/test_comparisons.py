@@ -34,7 +34,9 @@ from quietlimb.exchange.comparison_json import comparison_object
 from quietlimb.exchange.pairs_csv import pairs_text
 from quietlimb.exchange.plan_json import plan_text
 from quietlimb.reports.comparison_bundle import rerun_bundle
+from quietlimb.words import comparison_tables as tables
 from quietlimb.words.comparison import figure_rows, interval_words
+from quietlimb.words.comparison_cautions import cautions_before
 
 SignIn = Callable[[Person], Client]
 ROWS = invented_rows(3, animals=8, readings=4, failed=1)
@@ -147,6 +149,19 @@ def test_the_page_shows_limits_verdicts_what_is_missing_and_the_paragraph(clinic
     assert found.trending is not None
     for name, value in figure_rows(found):
         assert f'<th scope="row">{name}</th><td>{value}</td>' in page
+    before = cautions_before(ROWS, [found])
+    assert before, "the example has few animals"
+    for line in [*before, *tables.missing_sentences(found)]:
+        assert line in page
+    assert found.missing
+    for criterion, span, value, verdict in tables.verdict_rows(found.judgements[0], found):
+        cells = "".join(f"<td>{cell}</td>" for cell in (span, value, verdict))
+        assert f'<th scope="row">{criterion}</th>{cells}' in page
+    header, counts = tables.category_rows(found)
+    assert "".join(f'<th scope="col">{name}</th>' for name in header) in page
+    for name, *cells in counts:
+        assert f'<th scope="row">{name}</th>' + "".join(f"<td>{cell}</td>" for cell in cells) in page
+    assert "lowest third" in page
     assert "What is missing for veterinary consensus" in page
     assert row.results["methods"] in page
     assert "There was no analysis plan." in page

@@ -9,14 +9,18 @@ from typing import Any, Final
 
 from quietlimb.agreement.comparing import Compared
 from quietlimb.agreement.criteria import Judged, Judgement
-from quietlimb.agreement.differences import RangeBias
+from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.schemes import SCHEMES
+from quietlimb.agreement.summary import Comparison
 from quietlimb.clinic.comparisons.reckoning import Made
 from quietlimb.figures.comparison import comparison_figures
 from quietlimb.figures.look import Theme
 from quietlimb.words import comparison as words
+from quietlimb.words import comparison_tables as tables
+from quietlimb.words.arterial_line import line_sentences
+from quietlimb.words.comparison_cautions import cautions_before
 from quietlimb.words.language import _, mark
 
 PRESSURES: Final = {
@@ -36,10 +40,12 @@ class Understood:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criteria:
-    """A scheme: its sentence, then (criterion, found, wanted, verdict) a row, then where its figures come from."""
+    """A scheme: its sentence, (criterion, found, wanted, verdict) a row, by range, and why some were not judged."""
 
     sentence: str
     rows: tuple[tuple[str, str, str, str], ...]
+    by_range: tuple[tuple[str, str, str, str], ...]
+    why: tuple[str, ...]
     sources: tuple[str, ...]
 
 
@@ -55,7 +61,13 @@ class Lacks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One pressure. agreement, others: (name, value with interval); ranges: (range, mmHg, bias, pairs, animals)."""
+    """One pressure.
+
+    agreement, others : (name, value with interval)
+    ranges            : (range, mmHg, bias, pairs, animals)
+    categories        : header, then rows
+    missing           : which figures the pairs do not give, and why
+    """
 
     heading: str
     pairs: int
@@ -63,8 +75,10 @@ class Part:
     sentences: tuple[str, ...]
     agreement: tuple[tuple[str, str], ...]
     criteria: tuple[Criteria, ...]
-    ranges: tuple[tuple[str, str, str, int, int], ...]
+    ranges: tuple[tuple[str, str, str, str, str], ...]
     others: tuple[tuple[str, str], ...]
+    categories: tuple[tuple[str, ...], list[tuple[str, ...]]]
+    missing: tuple[str, ...]
     lacks: tuple[Lacks, ...]
     figures: tuple[tuple[str, str], ...]
 
@@ -86,6 +100,9 @@ def understood(rows: PairRows) -> Understood:
         (_("Read without knowledge of the other"), _yes(rows.blinded)),
         (_("Day of the first pair"), rows.taken_from or _("not told")),
     ]
+    summary = summarise_lines(rows)
+    if summary is not None:
+        lines.append((_("Arterial line"), " ".join(line_sentences(summary))))
     return Understood(lines=tuple(lines))
 
 
@@ -118,8 +135,12 @@ def plan_lines(made: Made) -> list[str]:
 
 def cautions(made: Made) -> list[str]:
     """What has to be known beside the figures."""
-    found = [_(each) for each in words.CAUTIONS]
-    return found if made.rows.reference_is == "intra-arterial" else [_(words.AGREEMENT_IS_NO_TRUTH), *found]
+    return words.cautions_after(made.rows)
+
+
+def before(made: Made) -> list[str]:
+    """What has to be known before the figures are looked at."""
+    return cautions_before(made.rows, made.comparisons)
 
 
 def verdicts(results: Any) -> list[str]:
@@ -130,6 +151,7 @@ def verdicts(results: Any) -> list[str]:
             grade, verdict = each.get("grade"), each["verdict"]
             told = _("grade {grade}").format(grade=grade) if grade else _(words.VERDICTS.get(verdict, verdict))
             scheme = SCHEMES[each["scheme"]].name if each["scheme"] in SCHEMES else each["scheme"]
+            scheme += f" ({_(each['species'])})" if each.get("species") else ""
             found.append(f"{_(PRESSURES[compared['quantity']])}, {scheme}: {told}")
     return found
 
@@ -147,25 +169,25 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
     if found.limits is not None:
         agreement.append((_("Lower limit of agreement, mmHg"), words.interval_words(found.limits.lower, signed=True)))
         agreement.append((_("Upper limit of agreement, mmHg"), words.interval_words(found.limits.upper, signed=True)))
-    reasons = [f"{each.says}; {each.remedy}." for each in found.missing if each.name in ("bias", "limits")]
     beside = {words.verdict_sentence(each) for each in found.judgements}  # they stand over their tables
-    told = [each for each in [*words.comparison_sentences(found), *reasons] if each not in beside]
-    ranges = found.bias_by_bounds or found.bias_by_third
+    told = [each for each in words.comparison_sentences(found) if each not in beside]
     return Part(
         heading=_(PRESSURES[found.quantity]),
         pairs=found.pairs.n,
         animals=len(found.pairs.animals),
         sentences=tuple(dict.fromkeys(told)),
         agreement=tuple(agreement),
-        criteria=tuple(_criteria(each) for each in found.judgements),
-        ranges=tuple(_range(each) for each in ranges),
+        criteria=tuple(_criteria(each, found) for each in found.judgements),
+        ranges=tuple(tables.range_rows(found)),
         others=tuple(words.figure_rows(found)),
-        lacks=tuple(_lacks(each) for each in compared.lacks),
+        categories=tables.category_rows(found),
+        missing=tuple(tables.missing_sentences(found)),
+        lacks=tuple(_lacks(each, compared.lacks) for each in compared.lacks),
         figures=tuple(pictures),
     )
 
 
-def _criteria(judgement: Judgement) -> Criteria:
+def _criteria(judgement: Judgement, found: Comparison) -> Criteria:
     def row(each: Judged) -> tuple[str, str, str, str]:
         verdict = _(words.VERDICTS[each.verdict])
         return words.criterion_name(each), words.criterion_value(each), words.criterion_limit(each), verdict
@@ -174,27 +196,18 @@ def _criteria(judgement: Judgement) -> Criteria:
     return Criteria(
         sentence=words.verdict_sentence(judgement),
         rows=tuple(map(row, judgement.judged)),
+        by_range=tuple(tables.verdict_rows(judgement, found)),
+        why=tuple(words.why_not(judgement)),
         sources=tuple(each for each in sources if each),
     )
 
 
-def _range(each: RangeBias) -> tuple[str, str, str, int, int]:
-    bias = "-" if each.bias is None else words.interval_words(each.bias, signed=True)
-    return _(RANGES[each.name]), _span(each.name, each.low, each.high), bias, each.pairs, each.animals
-
-
-def _span(name: str, low: float, high: float) -> str:
-    if name == "low":
-        return _("under {high:.0f}").format(high=high)
-    if name == "high":
-        return _("{low:.0f} or more").format(low=low)
-    return _("{low:.0f} to {high:.0f}").format(low=low, high=high)
-
-
-def _lacks(lacks: Recruitment) -> Lacks:
+def _lacks(lacks: Recruitment, all_of_it: Sequence[Recruitment]) -> Lacks:
+    """The table of ranges stands once for each species, with the first scheme."""
     species = list(lacks.animals_by_species)
+    several = len({name for each in all_of_it for name in each.animals_by_species}) > 1
     return Lacks(
-        scheme=lacks.scheme.name,
+        scheme=f"{lacks.scheme.name} ({', '.join(map(_, species))})" if several else lacks.scheme.name,
         header=(
             _("reference"),
             "mmHg",
@@ -205,12 +218,12 @@ def _lacks(lacks: Recruitment) -> Lacks:
         rows=tuple(
             (
                 _(RANGES[each.name]),
-                _span(each.name, each.low, each.high),
+                tables.range_span(each.low, each.high),
                 str(each.animals),
                 str(each.pairs),
                 *(str(each.by_species.get(name, 0)) for name in species),
             )
-            for each in lacks.ranges
+            for each in (lacks.ranges if lacks.scheme == all_of_it[0].scheme else ())
         ),
         sentences=tuple(words.recruitment_sentences(lacks)),
     )

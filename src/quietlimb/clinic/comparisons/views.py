@@ -249,6 +249,7 @@ def _page(request: HttpRequest, row: Comparison, form: RetireForm, *, status: in
         "understood": showing.understood(made.rows).lines,
         "compared": showing.parts(made),
         "plan_lines": showing.plan_lines(made),
+        "before": showing.before(made),
         "cautions": showing.cautions(made),
         "left_out": made.left_out[:MOST_SHOWN],
         "more_left_out": len(made.left_out[MOST_SHOWN:]),
