@@ -9,7 +9,7 @@ from quietlimb.words.live import SENTENCES, at_the_end, say
 from words.examples import a_remark
 
 # The sentence says that it is happening, or which of two limits was passed.
-FOR_PROGRAMS_ONLY = {("limb-moving", "seconds"), ("valve-open-now", "pressure_mmhg")}
+FOR_PROGRAMS_ONLY = {("limb-moving", "seconds"), ("limb-moved-too-long", "goes_on"), ("valve-open-now", "pressure_mmhg")}
 
 
 def test_every_remark_has_a_sentence_and_no_sentence_lacks_a_remark():
@@ -54,8 +54,10 @@ def test_what_to_do_is_told_with_numbers_and_units():
 
     Oracle: invented, the wording that we agreed on.
     """
-    moved = Finding(code="limb-moved-too-long", severity="spoils", numbers={"seconds": 2.4})
-    assert say(moved) == "Moving for 2.4 s: let the air out, let the limb rest, and start again."
+    moved = Finding(code="limb-moved-too-long", severity="spoils", numbers={"seconds": 2.4, "goes_on": 0.0})
+    assert say(moved) == "Moved for 2.4 s: let the air out, let the limb rest, and start again."
+    moving = Finding(code="limb-moved-too-long", severity="spoils", numbers={"seconds": 2.4, "goes_on": 1.0})
+    assert say(moving) == "Moving for 2.4 s: let the air out, let the limb rest, and start again."
     higher = Finding(code="inflate-higher", severity="doubt", numbers={"to_mmhg": 190.0})
     assert say(higher) == "Inflate to 190 mmHg next time."
     assert say(Finding(code="enough", severity="note")) == "Enough: let the air out."

@@ -63,7 +63,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
 # said while the pressure falls, of what is to be done now
 REMARK_CODES: Mapping[str, tuple[str, ...]] = {
     "valve-open-now": ("pressure_mmhg", "inflated_s"),
-    "limb-moved-too-long": ("seconds",),
+    "limb-moved-too-long": ("seconds", "goes_on"),
     "limb-moving": ("seconds",),
     "falling-too-fast": ("mmhg_per_s",),
     "enough": (),

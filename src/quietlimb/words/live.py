@@ -11,7 +11,7 @@ from quietlimb.words.language import _, mark
 
 SENTENCES: Mapping[str, str] = {
     "valve-open-now": mark("Open the valve now: the cuff has held pressure for {inflated_s:.0f} s."),
-    "limb-moved-too-long": mark("Moving for {seconds:.1f} s: let the air out, let the limb rest, and start again."),
+    "limb-moved-too-long": mark("Moved for {seconds:.1f} s: let the air out, let the limb rest, and start again."),
     "limb-moving": mark("The limb is moving: hold it gently and wait."),
     "falling-too-fast": mark(
         "Falling {mmhg_per_s:.0f} mmHg a second, too fast for this pulse: close the valve a little."
@@ -20,6 +20,7 @@ SENTENCES: Mapping[str, str] = {
     "inflate-higher": mark("Inflate to {to_mmhg:.0f} mmHg next time."),
     "recording-refused": mark("This one cannot be read: inflate again."),
 }
+MOVES_STILL = mark("Moving for {seconds:.1f} s: let the air out, let the limb rest, and start again.")
 TOO_HIGH = mark("Open the valve now: {pressure_mmhg:.0f} mmHg in the cuff.")
 REFUSED = mark("This one cannot be read: {told}.")
 NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
@@ -45,6 +46,8 @@ def sentence_of(remark: Finding) -> str:
     sentence = SENTENCES[remark.code]
     if remark.code == "valve-open-now" and remark.numbers["pressure_mmhg"] > CALM_AGAIN_MMHG:
         sentence = TOO_HIGH
+    elif remark.code == "limb-moved-too-long" and remark.numbers["goes_on"]:
+        sentence = MOVES_STILL
     elif remark.code == "recording-refused" and remark.told:
         sentence = REFUSED
     return sentence

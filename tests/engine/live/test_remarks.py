@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -75,6 +77,38 @@ def test_a_movement_of_two_to_three_seconds_ends_the_reading():
     assert not codes(after) & {"limb-moving", "enough"}
 
 
+def test_the_time_of_a_movement_is_told_as_past_once_it_has_ended():
+    """Motion from 12 to 18 s: it counts on while the limb moves; a second and a half later it is past, and the time
+    stands.
+
+    Oracle: by construction. Tolerance: 1 s, as a sign holds 0.7 s and begins up to 0.6 s late.
+    """
+    told = said(watched(shaken(inflation(stop_mmhg=40.0), 12.0, 18.0)), "limb-moved-too-long")
+    assert all(numbers["goes_on"] for at_s, numbers in told if at_s < 18.0)
+    past = [numbers for at_s, numbers in told if at_s > 19.6]
+    assert past
+    assert not any(numbers["goes_on"] for numbers in past)
+    assert len({numbers["seconds"] for numbers in past}) == 1
+    assert past[0]["seconds"] == pytest.approx(6.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("seed", "settings"), [(11, {"systolic": 160.0}), (3111, {})])
+def test_the_clock_counts_on_while_the_limb_goes_on_moving(seed: int, settings: Any):
+    """A limb that moves throughout: the time told never falls, and in the second half of the fall it is within 2 s of
+    the time since the movement was first told, wherever it is told as still going on.
+
+    Oracle: by construction, the scenario moves from beginning to end.
+    """
+    moments = simulated(simulate_recording(seed, scenario="sustained-motion", species="cat", **settings))
+    began = said(moments, "limb-moving")[0][0]
+    told = said(moments, "limb-moved-too-long")
+    seconds = [numbers["seconds"] for _, numbers in told]
+    assert seconds == sorted(seconds)
+    late = [(at_s, numbers) for at_s, numbers in told if at_s > 0.5 * (told[0][0] + told[-1][0]) and numbers["goes_on"]]
+    assert len(late) > 0.25 * len(told)
+    assert all(numbers["seconds"] == pytest.approx(at_s - began, abs=2.0) for at_s, numbers in late)
+
+
 def test_a_movement_of_a_second_does_not_end_the_reading():
     """Two movements of a second, seconds apart, are not one of two seconds.
 
@@ -107,6 +141,38 @@ def test_a_fall_too_fast_for_the_pulse_is_told():
     assert told
     assert told[0][1]["mmhg_per_s"] == pytest.approx(14.0, abs=1.5)
     assert "falling-too-fast" not in codes(watched(at(0.4)))
+
+
+@pytest.mark.parametrize("seed", [11, 3112])
+def test_of_a_cuff_that_is_let_out_or_almost_empty_no_fall_is_too_fast(seed: int):
+    """Falls of 40 mmHg a second and more, and the last air of any: nothing is said of the valve.
+
+    Oracle: invented, 20 mmHg a second and 20 mmHg; the pressure shown lags by a tenth of a second.
+    """
+    for moment in simulated(simulate_recording(seed, scenario="fast-deflation", species="cat")):
+        for remark in moment.remarks:
+            if remark.code == "falling-too-fast":
+                assert remark.numbers["mmhg_per_s"] <= 20.0
+                assert remark.at_mmhg is not None
+                assert remark.at_mmhg >= 20.0
+
+
+def test_the_dump_after_a_fall_that_was_too_fast_is_not_told():
+    """At 14 mmHg a second and pulses of 1 s it is told on the way, and no more from 20 mmHg down.
+
+    Oracle: by construction.
+    """
+    base = line(230.0, 3.0, 14.0, RATE_HZ)
+    feet = np.arange(0.13, base.size / RATE_HZ, 1.0)
+    pressure = whole_course(ride(base, RATE_HZ, feet, lambda cuff: 0.0 * cuff + 1.0, 1.0)[0], RATE_HZ)
+    told = [
+        moment.pressure_mmhg
+        for moment in watched(pressure)
+        for remark in moment.remarks
+        if remark.code == "falling-too-fast"
+    ]
+    assert told
+    assert min(told) > 18.0
 
 
 def test_below_everything_known_a_fast_fall_is_enough():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from quietlimb.engine.deflation import DUMP_MMHG_PER_S
 from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.judgement.course import FAST_MMHG_PER_PULSE
 from quietlimb.engine.judgement.movement import MOVING_TOO_LONG_S
@@ -18,6 +17,11 @@ HIGHEST = Cited(300.0, "mmHg", source="IEC80601", place="highest cuff pressure, 
 LONGEST_INFLATED = Cited(90.0, "s", source="IEC80601", place="longest under pressure, newborns", standing="from memory")
 CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
 BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
+ALMOST_EMPTY = Cited(20.0, "mmHg", "Quietlimb", "no pulse is read below, so no fall is too fast", "invented")
+LET_OUT = Cited(20.0, "mmHg/s", "Quietlimb", "slowest fall of a cuff that is let out on purpose", "invented")
+GOES_ON_SHARE = (
+    0.5  # invented: of the time between two looks, that much more found disturbed is a limb that moves still
+)
 
 
 class Remarks:
@@ -26,8 +30,11 @@ class Remarks:
     def __init__(self) -> None:
         self._too_high = False
         self._too_fast: float | None = None
-        self._moved_too_long_s = 0.0
+        self._moved_too_long_s = self._moves_since_s = 0.0
         self._moving_s = 0.0
+        self._looked_at_s: float | None = None
+        self._disturbed_s = 0.0
+        self._disturbed_still = False
         self._enough = False
         self._inflate_to: float | None = None
         self._at_s = self._level = self._inflated_s = 0.0
@@ -40,13 +47,33 @@ class Remarks:
         self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
         self._moving_s = course.motion.moving_s(time_s)
         if self._moving_s > MOVING_TOO_LONG_S and _counts(level_mmhg, look, before):
+            if not self._moved_too_long_s:
+                self._moves_since_s = time_s - self._moving_s
             self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
-        self._too_fast = _too_fast(course, look, before)
+        self._too_fast = _too_fast(level_mmhg, course, look, before)
         if look is not None:
+            self._see_whether_it_moves_still(look)
             # However fast it falls there, a slower fall would bring nothing more.
             self._enough |= look.enough or (self._too_fast is not None and _all_known_above(level_mmhg, look))
             # before the top of the envelope was passed, nothing is known of the flank above
             self._inflate_to = None if look.reading.mean is None else _inflate_to(look.reading, course.top_mmhg)
+
+    def _see_whether_it_moves_still(self, look: Look) -> None:
+        """A limb that moves on and on becomes usual to the watch over its rises; the reader still finds it disturbed.
+
+        That begins no remark: it only lets one that stands count on.
+        """
+        if self._looked_at_s == look.at_s:
+            return
+        found = [each.numbers["seconds"] for each in look.so_far.findings if each.code == "limb-kept-moving"]
+        disturbed_s = found[0] if found else 0.0
+        passed_s = 0.0 if self._looked_at_s is None else look.at_s - self._looked_at_s
+        more_s = disturbed_s - self._disturbed_s
+        self._disturbed_still = bool(found) and more_s >= GOES_ON_SHARE * passed_s
+        if self._moved_too_long_s and self._disturbed_still:
+            # what lies before the first sign does not count, however much of it the reader finds disturbed
+            self._moved_too_long_s = max(self._moved_too_long_s, min(disturbed_s, look.at_s - self._moves_since_s))
+        self._looked_at_s, self._disturbed_s = look.at_s, disturbed_s
 
     def now(self) -> tuple[Finding, ...]:
         """What to say now."""
@@ -58,7 +85,8 @@ class Remarks:
         if self._too_high or self._inflated_s > LONGEST_INFLATED.value:
             say("valve-open-now", "note", {"pressure_mmhg": self._level, "inflated_s": self._inflated_s})
         if self._moved_too_long_s:
-            say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s})
+            goes_on = bool(self._moving_s) or self._disturbed_still
+            say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s, "goes_on": float(goes_on)})
         elif self._moving_s:
             say("limb-moving", "doubt", {"seconds": self._moving_s})
         if self._too_fast is not None and not self._enough:
@@ -98,19 +126,21 @@ def _all_known_above(level_mmhg: float, look: Look) -> bool:
     return level_mmhg < known.diastolic.low - BAND_MMHG
 
 
-def _too_fast(course: Course, look: Look | None, before: Reading | None) -> float | None:
+def _too_fast(level_mmhg: float, course: Course, look: Look | None, before: Reading | None) -> float | None:
     """The rate of the last 2 s where it, and the whole fall so far, is more than this pulse bears. [mmHg/s]
 
-    Before the pulse is known it is that of the inflation before; without one, only a fall that nobody can read.
+    Before the pulse is known it is that of the inflation before. None without either; in a cuff that is almost empty;
+    and where the air is let out on purpose.
     """
     whole, lately = course.whole_fall_mmhg_per_s, course.fall_mmhg_per_s
-    if whole is None or lately is None:
+    if whole is None or lately is None or level_mmhg < ALMOST_EMPTY.value or lately > LET_OUT.value:
         return None
-    limit = DUMP_MMHG_PER_S
     if look is not None and look.period_s is not None:
         limit = FAST_MMHG_PER_PULSE / look.period_s
     elif before is not None and before.pulse_rate is not None:
         limit = FAST_MMHG_PER_PULSE * before.pulse_rate.value / 60.0
+    else:
+        return None
     return lately if min(whole, lately) > limit else None
 
 
