@@ -108,6 +108,45 @@ def test_readings_lost_and_thrown_out_are_told_of_the_choice_that_cost_them() ->
     assert (cost.found_mmhg, cost.widened_mmhg, cost.readings) == (None, None, 2)
 
 
+def test_a_reading_is_lost_to_the_choice_that_cost_it_alone() -> None:
+    """Five inflations to 220 mmHg at 6 mmHg a second with weight upon the limb, four as high and fast without it: the
+    weight cost the readings, and neither the height nor the fall.
+
+    Oracle: by construction: without the weight the same height and fall are read.
+    """
+    loaded = replace(GOOD, limb_loaded=True, inflate_to_mmhg=220.0, fall_mmhg_per_s=6.0)
+    done = attempts(loaded, 9)
+    for k in range(5, 9):
+        done[k] = replace(done[k], choices=replace(loaded, limb_loaded=False))
+    done[:5] = [replace(each, kept=False, why="moved") for each in done[:5]]
+    by_code = {cost.code: cost for cost in costs_of(QUIET, done)}
+    assert set(by_code) == {"limb-loaded", "inflation-high", "deflation-fast"}
+    weight = by_code["limb-loaded"]
+    assert len(weight.lost) >= 2
+    assert set(weight.lost) <= {1, 2, 3, 4, 5}
+    assert len(weight.lost) == weight.readings
+    assert by_code["inflation-high"].lost == by_code["deflation-fast"].lost == ()
+    assert by_code["deflation-fast"].numbers == tuple(range(1, 10))
+
+
+def test_where_mending_a_choice_brings_no_reading_it_is_not_blamed() -> None:
+    """Weight upon the limb in every inflation, and a fall of 6 mmHg a second: with the fall alone mended the weight
+    still spoils what it spoiled.
+
+    Oracle: by construction, the engine's own reading of the same inflations with that alone changed.
+    """
+    loaded = replace(GOOD, limb_loaded=True, fall_mmhg_per_s=6.0)
+    done, animal = attempts(loaded, 5), TrainingAnimal(QUIET)
+    slow = replace(loaded, fall_mmhg_per_s=3.0)
+    usable = [
+        reading.verdict != "discard" and reading.systolic is not None
+        for reading in read([animal.inflate(slow, minute=each.minute, number=each.number).recording for each in done])
+    ]
+    (fall,) = [each for each in costs_of(QUIET, done) if each.code == "deflation-fast"]
+    assert not all(usable)
+    assert not set(fall.lost) & {k + 1 for k, good in enumerate(usable) if not good}
+
+
 def test_each_inflation_keeps_the_figure_by_which_it_departed() -> None:
     """Three tops that are too high, the last of them told.
 

@@ -9,7 +9,11 @@ from quietlimb.words.live import SENTENCES, at_the_end, say
 from words.examples import a_remark
 
 # The sentence says that it is happening, or which of two limits was passed.
-FOR_PROGRAMS_ONLY = {("limb-moving", "seconds"), ("limb-moved-too-long", "goes_on"), ("valve-open-now", "pressure_mmhg")}
+FOR_PROGRAMS_ONLY = {
+    ("limb-moving", "seconds"),
+    ("limb-moved-too-long", "goes_on"),
+    ("valve-open-now", "pressure_mmhg"),
+}
 
 
 def test_every_remark_has_a_sentence_and_no_sentence_lacks_a_remark():

@@ -83,6 +83,10 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
             {"found_mmhg": None, "widened_mmhg": None},
             "What it cost cannot be told: too few readings could be used.",
         ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None, "rule": RULES["deflation-fast"]},
+            "With it mended no reading more is usable.",
+        ),
     ],
 )
 def test_a_cost_is_told_as_it_was_found(changed: dict[str, Any], says: str) -> None:

@@ -10,7 +10,7 @@ choice is mended, with this one as it was and without it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
@@ -39,8 +39,9 @@ class Cost:
 
     numbers       : inflations that depart: those that count, and those that were thrown out where the choice spoils
     departures    : of each of them
-    lost          : of them, where the choice spoils readings, those whose reading was spoiled;
-                    not what was broken off
+    lost          : of them, where the choice spoils readings, those whose reading was spoiled and would be usable with
+                    this choice mended, the others beside it as told; not what was broken off, and not what had
+                    something else amiss too where the same choice by itself spoiled nothing
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -257,12 +258,14 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
         done, best, beside = _to_compare(bench, counting, better, code)
         saved = [_mended(animal, each, code) for each in thrown_out]
         told = any(departing)
+        pairs = [(each, a, b) for each, a, b, d in zip(counting, done, best, departing, strict=True) if d]
+        pairs += list(zip(thrown_out, thrown_out, saved, strict=True))
         costs.append(
             Cost(
                 code=code,
                 numbers=tuple(each.number for each in so),
                 departures=tuple(found[each.number][code] for each in so),
-                lost=_lost(bench, so) if rule.way == "spoils readings" else (),
+                lost=_lost(bench, code, found, pairs) if rule.way == "spoils readings" else (),
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
                 found_mmhg=_difference(bench, done, best, lambda charted: charted.value) if told else None,
                 beside=beside,
@@ -276,13 +279,51 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
     return tuple(costs)
 
 
-def _lost(bench: Bench, attempts: Sequence[Attempt]) -> tuple[int, ...]:
-    readings = bench.readings(attempts)
+def _lost(
+    bench: Bench,
+    code: Code,
+    found: Mapping[int, Mapping[Code, Departure]],
+    pairs: Sequence[tuple[Attempt, Attempt, Attempt]],
+) -> tuple[int, ...]:
+    """Inflations whose reading this choice cost.
+
+    found : departures of each inflation, by its number
+    pairs : each inflation that departs so: as it was, and what is compared, with this choice and with it mended
+    """
+    readings = bench.readings([was for was, _, _ in pairs])
+    withs, withouts = (bench.readings([each[k] for each in pairs]) for k in (1, 2))
+    harmless = [
+        found[was.number][code]
+        for (was, _, _), reading in zip(pairs, readings, strict=True)
+        if not _is_spoiled(reading) and not _else_amiss(found[was.number], code)
+    ]
     return tuple(
-        each.number
-        for each, one in zip(attempts, readings, strict=True)
-        if _is_spoiled(one) and _broken_off_at(each, one) is None
+        sorted(
+            was.number
+            for (was, _, _), reading, with_it, without in zip(pairs, readings, withs, withouts, strict=True)
+            if _is_spoiled(reading)
+            and _broken_off_at(was, reading) is None
+            and _is_spoiled(with_it)
+            and not _is_spoiled(without)
+            and not (
+                _else_amiss(found[was.number], code)
+                and any(_as_far(each, found[was.number][code]) for each in harmless)
+            )
+        )
     )
+
+
+def _else_amiss(of_one: Mapping[Code, Departure], code: Code) -> bool:
+    return any(RULES[each].way == "spoils readings" for each in of_one if each != code)
+
+
+def _as_far(one: Departure, other: Departure) -> bool:
+    """Whether one departs at least as far as the other; choices without a figure depart alike."""
+    if one.chosen is None or other.chosen is None:
+        return True
+    if one.wanted is None or other.wanted is None:
+        return abs(one.chosen) >= abs(other.chosen)
+    return abs(one.chosen - one.wanted) >= abs(other.chosen - other.wanted)
 
 
 def _to_compare(

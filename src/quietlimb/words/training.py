@@ -256,6 +256,8 @@ def cost_sentence(cost: Cost) -> str:
                 cost.readings,
             ).format(readings=cost.readings)
         )
+    elif cost.rule.way == "spoils readings" and cost.found_mmhg is None and not cost.lost:
+        told.append(_("With it mended no reading more is usable."))
     elif cost.found_mmhg is None and not cost.lost:
         told.append(_("What it cost cannot be told: too few readings could be used."))
     return " ".join(told)
