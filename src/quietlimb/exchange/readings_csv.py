@@ -30,7 +30,7 @@ from quietlimb.engine.findings import Finding
 from quietlimb.engine.session.series import Series, series_from_values
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import Cited
-from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of, printed
+from quietlimb.exchange.circumstance_lines import INVENTED_KEY, circumstance_lines, circumstances_of, printed
 from quietlimb.exchange.column_names import refuse_misnamed_columns
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_csv import write_text
@@ -167,8 +167,10 @@ def write_readings(series: Series, path: str | os.PathLike[str]) -> None:
     write_text(path, readings_text(series))
 
 
-def readings_text(series: Series) -> str:
+def readings_text(series: Series, *, invented: str | None = None) -> str:
     """A series as the text of a typed session; empty columns are left out.
+
+    invented : why it is of no patient, for a line that says so; read again, its instrument is then the simulator
 
     A recording from which no systolic pressure was read is set aside in it, for a typed reading has one.
 
@@ -185,7 +187,7 @@ def readings_text(series: Series) -> str:
         for name in COLUMNS
         if name in ("minute", "systolic") or not np.isnan(getattr(series, name)).all()
     }
-    lines = circumstance_lines(series.circumstances)
+    lines = circumstance_lines(series.circumstances, {INVENTED_KEY: invented} if invented else None)
     lines.append(",".join([*columns, *([SET_ASIDE] if aside else [])]))
     for k, values in enumerate(zip(*(column.tolist() for column in columns.values()), strict=True), start=1):
         cells = ["" if np.isnan(value) else repr(value).removesuffix(".0") for value in values]

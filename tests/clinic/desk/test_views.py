@@ -338,6 +338,29 @@ def test_documents_are_of_what_was_signed(measured: Clinic, signed_in: SignIn, t
     assert escape(note.splitlines()[0]) in browser.get(address(measured, "result")).text
 
 
+def test_files_of_an_invented_practice_say_so(measured: Clinic, signed_in: SignIn, tmp_path: Path) -> None:
+    """Names of files, and a line in the CSV that its reader knows; a patient's have neither.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(measured.veterinarian)
+    sign(browser, measured)
+    files = ("page.pdf", "readings.csv")
+    for name in files:
+        answer = browser.get(address(measured, name))
+        assert "invented" not in answer.headers["Content-Disposition"]
+    assert b"# invented" not in browser.get(address(measured, "readings.csv")).content
+    measured.practice.invented = True
+    measured.practice.save()
+    for name in files:
+        assert 'filename="invented-' in browser.get(address(measured, name)).headers["Content-Disposition"]
+    content = browser.get(address(measured, "readings.csv")).content
+    assert b"# invented: INVENTED - not a patient\n" in content
+    file = tmp_path / "session.csv"
+    file.write_bytes(content)
+    assert read_readings(file).circumstances.is_invented
+
+
 def test_prints_of_demo_data_say_so(measured: Clinic, signed_in: SignIn) -> None:
     """In a practice that is invented, note and both pictures carry the words; elsewhere none does.
 

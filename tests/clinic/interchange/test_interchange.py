@@ -171,6 +171,20 @@ def test_the_sessions_of_an_animal_go_out_as_a_table(clinic: Clinic, signed_in: 
     assert [each.circumstances for each in found.sessions] == [each.circumstances for each in wanted.sessions]
 
 
+def test_files_of_an_invented_practice_are_named_so(clinic: Clinic, signed_in: SignIn) -> None:
+    """Bundles and the table; a patient's are not.
+
+    Oracle: by construction.
+    """
+    browser = signed_in(clinic.veterinarian)
+    signed(clinic, browser)
+    pages = [address(clinic, "sessions.csv"), f"/sessions/{clinic.session.pk}/bundle.json"]
+    assert not any("invented" in browser.get(page).headers["Content-Disposition"] for page in pages)
+    clinic.practice.invented = True
+    clinic.practice.save()
+    assert all('filename="invented-' in browser.get(page).headers["Content-Disposition"] for page in pages)
+
+
 def shown(browser: Client, clinic: Clinic, content: bytes | dict[str, Any]) -> HttpResponse:
     """The page that tells what would happen."""
     raw = content if isinstance(content, bytes) else bundle_text(content).encode()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -19,8 +20,10 @@ from quietlimb.clinic.sessions.models import Reading, Session
 from quietlimb.clinic.stores import PRACTICE, TEACHING
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
+from quietlimb.clinic.teaching.panel import usual_fall
 from quietlimb.clinic.teaching.room import ROOM
-from quietlimb.simulator.training import CASES, Fault, case_from
+from quietlimb.simulator.training import CASES, Fault, as_mapping, case_from
+from quietlimb.teaching.practice import SLOWEST_FALL, fastest_fall
 
 pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
 SignIn = Callable[[Person], Client]
@@ -76,6 +79,29 @@ def test_what_was_chosen_is_what_stands_on_the_pages(learning: Learning) -> None
     assert (chosen["limb_loaded"], chosen["tail_held"], chosen["deflation"]) == (True, True, "steps")
     assert (chosen["inflate_to_mmhg"], chosen["fall_mmhg_per_s"], chosen["setup_checked"]) == (175.0, 5.0, True)
     assert 6.9 < chosen["acclimatisation_min"] < 8.0  # five minutes, and two for looking cuff and tube over
+
+
+def test_whoever_leaves_the_form_as_it_is_departs_from_no_rule_on_the_fall(learning: Learning) -> None:
+    """The fall that stands in the form, and every case's, is neither too fast nor too slow for its animal."""
+    page = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}").text
+    found = re.search(r'name="fall" value="([0-9.]+)"', page)
+    assert found is not None
+    assert float(found[1]) == 3.0
+    for case in CASES.values():
+        usual = usual_fall(TrainingRun(case=as_mapping(case)))
+        assert SLOWEST_FALL.value <= usual <= fastest_fall(case)
+
+
+def test_the_table_is_offered_where_there_is_one(learning: Learning) -> None:
+    """In the carrier it is not asked for, and where it is sent all the same that is told and nothing is inflated."""
+    page = f"{ROOM}/sessions/{learning.session.pk}"
+    assert 'name="on_table"' not in learning.browser.get(page).text
+    assert learning.inflate(on_table="on") == 422
+    assert not TrainingInflation.objects.using(TEACHING).exists()
+    Session.objects.using(TEACHING).filter(pk=learning.session.pk).update(place="consulting-room")
+    assert 'name="on_table"' in learning.browser.get(page).text
+    assert learning.inflate(on_table="on") == 201
+    assert TrainingInflation.objects.using(TEACHING).get().choices["on_table"] is True
 
 
 def test_impossible_choices_are_told(learning: Learning) -> None:

@@ -58,6 +58,18 @@ def test_the_page_of_the_class_says_what_its_figures_are(clinic: Clinic, signed_
         assert head in page
 
 
+def test_runs_that_nobody_put_forward_are_not_told_as_none(clinic: Clinic, signed_in: SignIn) -> None:
+    """Without a run, none was finished; with one of nobody, nobody has put one forward."""
+    browser = signed_in(clinic.lead)
+    none = browser.get("/teaching/class").text
+    assert none.count("No run has been finished yet.") == 3
+    assert "put a run forward" not in none
+    a_result(clinic, 1.0)
+    page = browser.get("/teaching/class").text
+    assert page.count("Nobody has put a run forward yet.") == 1
+    assert "No run has been finished yet." not in page
+
+
 def test_what_owners_were_told_is_counted_where_it_was_asked(clinic: Clinic, signed_in: SignIn) -> None:
     """Of six runs two are from before it was asked; of four one held, two did not follow, one misled."""
     for standing in ("", "", "holds", "does not follow", "does not follow", "truth is another"):

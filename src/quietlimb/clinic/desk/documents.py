@@ -77,7 +77,9 @@ def drawn(question: Question, width: int, theme: Theme) -> str:
 
 
 def file_name(signed: SignedValue, ending: str, *, of: str = "") -> str:
-    """A name in plain letters for a file of this session; `of` tells it from others."""
+    """A name in plain letters for a file of this session; `of` tells it from others. That of an invented practice,
+    as the teaching room's are, says so."""
     kind = f"-{of.replace(' ', '-')}" if of else ""
     name = re.sub(r"[^A-Za-z0-9]+", "-", signed.session.animal.name).strip("-") or "animal"
+    name = f"invented-{name}" if signed.session.practice.invented else name
     return f"{name}-{timezone.localtime(signed.session.started_at):%Y-%m-%d}{kind}.{ending}"

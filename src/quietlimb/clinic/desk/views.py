@@ -46,6 +46,7 @@ from quietlimb.clinic.sessions.models import Series, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, height_of, late_readings_of
 from quietlimb.clinic.sessions.table import is_kept_back
 from quietlimb.exchange.readings_csv import readings_text
+from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.look import Theme
 from quietlimb.reports import owner as reports_owner
 from quietlimb.reports.errors import ReportError
@@ -207,7 +208,11 @@ def readings(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     if series is None:
         return _plain(request, _("No pressure was obtained; there are no readings."), 409)
     headers = {"Content-Disposition": f'attachment; filename="{documents.file_name(signed, "csv")}"'}
-    return HttpResponse(readings_text(series), content_type="text/csv; charset=utf-8", headers=headers)
+    return HttpResponse(
+        readings_text(series, invented=INVENTED_WORDS if session.practice.invented else None),
+        content_type="text/csv; charset=utf-8",
+        headers=headers,
+    )
 
 
 @needs("look")

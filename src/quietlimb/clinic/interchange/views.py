@@ -138,7 +138,7 @@ def _bundle(animal: Animal, signed: list[SignedValue], name: str) -> HttpRespons
 
 def _named(animal: Animal, ending: str) -> str:
     name = re.sub(r"[^A-Za-z0-9]+", "-", animal.name).strip("-") or "animal"
-    return f"{name}-sessions.{ending}"
+    return f"{'invented-' if animal.practice.invented else ''}{name}-sessions.{ending}"
 
 
 def _plain(request: HttpRequest, sentence: str, status: int = 409) -> HttpResponse:

@@ -13,6 +13,8 @@ from quietlimb.clinic.teaching.models import TrainingRun
 from quietlimb.engine.errors import ParameterError
 from quietlimb.simulator.training import Choices
 
+WHERE_A_TABLE_IS = "consulting-room"
+
 
 def choices_of(run: TrainingRun, series: Series, told: dict[str, Any], *, first_at: datetime) -> Choices:
     """Everything chosen for one inflation.
@@ -31,6 +33,12 @@ def choices_of(run: TrainingRun, series: Series, told: dict[str, Any], *, first_
     ):
         if not chosen:
             raise EntryError("not-chosen", says, _("open a new series below, or correct the session, and say it"))
+    if told["on_table"] and session.place != WHERE_A_TABLE_IS:
+        raise EntryError(
+            "no-table",
+            _("There is an examination table in the consulting room only"),
+            _("untick it, or correct in the session where the animal is"),
+        )
     assert series.cuff is not None
     try:
         return Choices(
@@ -46,7 +54,7 @@ def choices_of(run: TrainingRun, series: Series, told: dict[str, Any], *, first_
             deflation="steps" if told["steps"] else "linear",
             limb_loaded=not told["limb_free"],
             tail_held=told["tail_held"],
-            on_table=told["on_table"] and session.place == "consulting-room",
+            on_table=told["on_table"],
             before_examination=session.before_examination is not False,
             owner_present=session.owner_present is not False,
             drug_free=not session.calming_medicine and session.sedation in ("", "awake"),

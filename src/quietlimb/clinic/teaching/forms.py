@@ -60,7 +60,7 @@ class InflateForm(forms.Form):
         label=_("Inflate to, mmHg"), min_value=LOWEST_TOP_MMHG, max_value=HIGHEST_TOP_MMHG, initial=180
     )
     fall = forms.FloatField(
-        label=_("Let it fall, mmHg a second"), min_value=SLOWEST_MMHG_PER_S, max_value=FASTEST_MMHG_PER_S, initial=6
+        label=_("Let it fall, mmHg a second"), min_value=SLOWEST_MMHG_PER_S, max_value=FASTEST_MMHG_PER_S, initial=3
     )
     steps = forms.BooleanField(label=_("By steps"), required=False)
     limb_free = forms.BooleanField(label=_("A hand sees that no weight rests on the limb"), required=False)

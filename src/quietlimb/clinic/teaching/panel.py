@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 
 from django.utils import timezone
 
 from quietlimb.clinic.sessions.models import Session
+from quietlimb.clinic.teaching.choosing import WHERE_A_TABLE_IS
 from quietlimb.clinic.teaching.forms import InflateForm, OwnerForm
+from quietlimb.clinic.teaching.models import TrainingRun
 from quietlimb.clinic.teaching.services import WAITS_MIN, run_of
+from quietlimb.simulator.training import case_from
+from quietlimb.teaching.practice import SLOWEST_FALL, fall_wanted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,17 +37,26 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
     chosen = {} if last is None else last.choices
     initial = {
         "inflate_to": chosen.get("inflate_to_mmhg", 180),
-        "fall": chosen.get("fall_mmhg_per_s", 6),
+        "fall": chosen.get("fall_mmhg_per_s", usual_fall(run)),
         "steps": chosen.get("deflation") == "steps",
         "limb_free": not chosen.get("limb_loaded", True),
         "tail_held": chosen.get("tail_held", False),
         "on_table": chosen.get("on_table", False),
     }
+    form = InflateForm(initial=initial)
+    if session.place != WHERE_A_TABLE_IS:
+        del form.fields["on_table"]
     return AtTheCuff(
-        form=InflateForm(initial=initial),
+        form=form,
         minutes=int((timezone.now() - run.came_in_at).total_seconds() // 60),
         waits=WAITS_MIN if run.fast else (),
         checked=run.checked,
         finished=run.finished_at is not None,
         owner=OwnerForm(),
     )
+
+
+def usual_fall(run: TrainingRun) -> float:
+    """What stands in the form before anything was chosen: the fall that is usual for this animal, so that whoever
+    leaves it departs from no rule [mmHg/s]."""
+    return max(SLOWEST_FALL.value, floor(10.0 * fall_wanted(case_from(run.case))) / 10.0)
