@@ -144,17 +144,19 @@ def test_a_fall_too_fast_for_the_pulse_is_told():
 
 
 @pytest.mark.parametrize("seed", [11, 3112])
-def test_of_a_cuff_that_is_let_out_or_almost_empty_no_fall_is_too_fast(seed: int):
-    """Falls of 40 mmHg a second and more, and the last air of any: nothing is said of the valve.
+def test_of_a_cuff_that_is_almost_empty_no_fall_is_too_fast(seed: int):
+    """Falls of 40 mmHg a second and more are told, and of the last 20 mmHg nothing is said of the valve.
 
-    Oracle: invented, 20 mmHg a second and 20 mmHg; the pressure shown lags by a tenth of a second.
+    Oracle: by construction, over 12 mmHg a pulse; invented, 20 mmHg. The pressure shown lags by a tenth of a second.
     """
-    for moment in simulated(simulate_recording(seed, scenario="fast-deflation", species="cat")):
-        for remark in moment.remarks:
-            if remark.code == "falling-too-fast":
-                assert remark.numbers["mmhg_per_s"] <= 20.0
-                assert remark.at_mmhg is not None
-                assert remark.at_mmhg >= 20.0
+    told = [
+        remark.at_mmhg
+        for moment in simulated(simulate_recording(seed, scenario="fast-deflation", species="cat"))
+        for remark in moment.remarks
+        if remark.code == "falling-too-fast"
+    ]
+    assert told
+    assert all(at is not None and at >= 20.0 for at in told)
 
 
 def test_the_dump_after_a_fall_that_was_too_fast_is_not_told():

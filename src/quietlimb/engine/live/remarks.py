@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from quietlimb.engine.deflation import DUMP_MMHG_PER_S
 from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.judgement.course import FAST_MMHG_PER_PULSE
 from quietlimb.engine.judgement.movement import MOVING_TOO_LONG_S
@@ -18,10 +19,7 @@ LONGEST_INFLATED = Cited(90.0, "s", source="IEC80601", place="longest under pres
 CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
 BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
 ALMOST_EMPTY = Cited(20.0, "mmHg", "Quietlimb", "no pulse is read below, so no fall is too fast", "invented")
-LET_OUT = Cited(20.0, "mmHg/s", "Quietlimb", "slowest fall of a cuff that is let out on purpose", "invented")
-GOES_ON_SHARE = (
-    0.5  # invented: of the time between two looks, that much more found disturbed is a limb that moves still
-)
+GOES_ON_SHARE = 0.5  # invented: of the time between two looks, so much more found disturbed is a limb that moves still
 
 
 class Remarks:
@@ -129,18 +127,18 @@ def _all_known_above(level_mmhg: float, look: Look) -> bool:
 def _too_fast(level_mmhg: float, course: Course, look: Look | None, before: Reading | None) -> float | None:
     """The rate of the last 2 s where it, and the whole fall so far, is more than this pulse bears. [mmHg/s]
 
-    Before the pulse is known it is that of the inflation before. None without either; in a cuff that is almost empty;
-    and where the air is let out on purpose.
+    Before the pulse is known it is that of the inflation before; without one, only a fall that nobody can read. None in
+    a cuff that is almost empty.
     """
     whole, lately = course.whole_fall_mmhg_per_s, course.fall_mmhg_per_s
-    if whole is None or lately is None or level_mmhg < ALMOST_EMPTY.value or lately > LET_OUT.value:
+    if whole is None or lately is None or level_mmhg < ALMOST_EMPTY.value:
         return None
     if look is not None and look.period_s is not None:
         limit = FAST_MMHG_PER_PULSE / look.period_s
     elif before is not None and before.pulse_rate is not None:
         limit = FAST_MMHG_PER_PULSE * before.pulse_rate.value / 60.0
     else:
-        return None
+        limit = DUMP_MMHG_PER_S
     return lately if min(whole, lately) > limit else None
 
 
