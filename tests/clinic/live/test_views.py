@@ -23,9 +23,13 @@ class Told:
 
     def __init__(self, now_mmhg: float | None) -> None:
         self.now_mmhg, self.board, self.is_alive, self.stopped = now_mmhg, Board(), True, False
+        self.is_full, self.lost, self.air = True, "", ""
 
     def stop(self) -> None:
         self.stopped = True
+
+    def air_is_out(self) -> None:
+        self.air = ""
 
 
 @pytest.fixture
@@ -92,6 +96,30 @@ def test_what_cannot_be_compared_is_refused(
 def test_it_is_stopped_by_whoever_measures(clinic: Clinic, series: Series, signed_in: SignIn, standing: Told) -> None:
     assert signed_in(clinic.colleague).post(f"/series/{series.pk}/live/stop").status_code == 200
     assert standing.stopped
+
+
+def test_a_page_that_is_loaded_while_nothing_comes_says_so(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told
+) -> None:
+    standing.lost = "Look at the manometer."
+    page = signed_in(clinic.nurse).get(f"/sessions/{series.session_id}").text
+    assert 'data-full="yes"' in page
+    assert 'data-live="says">Look at the manometer.</p>' in page
+
+
+def test_a_capture_that_ended_with_a_full_cuff_says_so_until_somebody_saw_it_empty(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told
+) -> None:
+    """Each page says it, and no press of *Stop listening* takes it away."""
+    standing.air, standing.is_alive = "Let the air out: 144 mmHg.", False
+    browser, address = signed_in(clinic.nurse), f"/sessions/{series.session_id}"
+    browser.post(f"/series/{series.pk}/live/stop")
+    page = browser.get(address).text
+    assert 'data-live="says">Let the air out: 144 mmHg.</p>' in page
+    assert 'data-air="Let the air out: 144 mmHg."' in page
+    assert "The air is out" in page
+    browser.post(f"/series/{series.pk}/live/stop", {"air": "out"})
+    assert "144 mmHg" not in browser.get(address).text
 
 
 def test_what_was_not_left_is_not_recovered(clinic: Clinic, series: Series, signed_in: SignIn) -> None:

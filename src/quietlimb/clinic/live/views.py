@@ -46,10 +46,12 @@ def live_start(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
 @needs("measure")
 @require_POST
 def live_stop(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
-    """Stop listening; what has come is kept and read."""
+    """Stop listening; what has come is kept and read. After the end, with `air=out`: somebody saw the cuff empty."""
     series = fetch(person_of(request), "measure", Series, pk=series_id)
     running = CAPTURES.of(series.pk)
-    if running is not None:
+    if running is not None and request.POST.get("air") == "out":
+        running.air_is_out()
+    elif running is not None:
         running.stop()
     return JsonResponse({})
 

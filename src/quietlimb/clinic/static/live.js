@@ -6,6 +6,10 @@ import { swap } from "./table.js";
 const NAMES = ["systolic", "mean", "diastolic", "pulse_rate"];
 const LEAST_TOP_MMHG = 200;
 const LEAST_SPAN_S = 30;
+// The clinic tells within a second when nothing comes from the source; longer without a word is no news from the clinic. Of an
+// instrument that measures by itself pressures come more seldom. [invented]
+const SILENT_MS = 2500;
+const SELDOM_MS = 5000;
 const TRACE_SHARE = 0.62; // of the width; pulse heights have the rest
 
 export function follow(place) {
@@ -16,6 +20,26 @@ export function follow(place) {
   let values = {};
   let source = null;
   let drawn = false;
+  let silence = null;
+  let full = Boolean(place.dataset.full); // air was in the cuff, as far as anybody saw
+
+  // For the clock at the table: `up` with air in it, `unseen` where it had and nobody sees it now, `down` without.
+  function cuff(state, seconds = 0) { document.dispatchEvent(new CustomEvent("cuff", { detail: { state, seconds } })); }
+
+  // A number that nobody renews must not stand there as if it were the pressure now.
+  function lose(text, atOnce = true) {
+    clearTimeout(silence);
+    for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
+    say(text, atOnce);
+    if (full) cuff("unseen");
+  }
+
+  function heard(news, longest) {
+    clearTimeout(silence);
+    silence = setTimeout(() => lose(place.dataset.lost), longest);
+    full = news.full;
+    cuff(full ? "up" : "down", news.inflated_s);
+  }
 
   function begin() { trace = { t: [], p: [] }; pulses = []; values = {}; }
 
@@ -96,6 +120,7 @@ export function follow(place) {
       trace.t.push(...news.t); trace.p.push(...news.p);
     },
     moment(news) {
+      heard(news, SILENT_MS);
       part("now").textContent = news.now;
       part("phase").textContent = place.dataset[news.phase] ?? "";
       part("fall").textContent = news.fall === null || news.phase !== "deflating" ? "" : `${news.fall} mmHg/s`;
@@ -108,7 +133,16 @@ export function follow(place) {
         part(`${name}-interval`).textContent = known ? `${known[1]}-${known[2]}` : "";
       }
     },
-    pressure(news) { part("now").textContent = news.now; },
+    pressure(news) {
+      heard(news, SELDOM_MS);
+      part("now").textContent = news.now;
+      say("");
+    },
+    lost(news) {
+      full = news.full;
+      lose(news.says, news.at_once);
+      if (!full) cuff("down");
+    },
     begun: begin,
     trouble(news) { note(news.says); },
     refused(news) { note(news.says); },
@@ -123,15 +157,20 @@ export function follow(place) {
       source.close();
       if (!place.dataset.training) note(news.says);
       place.dataset.running = "";
+      place.dataset.air = place.dataset.training ? "" : news.air;
+      full = Boolean(place.dataset.air);
+      lose(place.dataset.air, full);
+      if (!full) cuff("down");
       show();
     },
   };
 
   function show() {
-    const running = Boolean(place.dataset.running);
+    const state = place.dataset.running ? "running" : place.dataset.air ? "air" : "idle";
     // While air is let out nothing is typed: the numerals stand first.
-    if (running || place.dataset.training) document.getElementById("entry")?.before(place);
-    for (const each of place.querySelectorAll("[data-while]")) each.hidden = (each.dataset.while === "running") !== running;
+    if (state !== "idle" || place.dataset.training) document.getElementById("entry")?.before(place);
+    if (state !== "idle") place.querySelector("details").open = true;
+    for (const each of place.querySelectorAll("[data-while]")) each.hidden = !each.dataset.while.split(" ").includes(state);
   }
 
   function listen() {
@@ -146,11 +185,7 @@ export function follow(place) {
       take[news.kind]?.(news);
       soon();
     });
-    // A number that nobody renews must not stand there as if it were the pressure now.
-    source.addEventListener("error", () => {
-      for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
-      say(source.readyState === EventSource.CLOSED ? place.dataset.gone : place.dataset.lost, true);
-    });
+    source.addEventListener("error", () => lose(source.readyState === EventSource.CLOSED ? place.dataset.gone : place.dataset.lost));
   }
 
   async function send(form) {
@@ -171,13 +206,19 @@ export function follow(place) {
     const told = await send(form);
     if (told && form.dataset.send === "start") {
       if (told.series && String(told.series) !== place.dataset.series) { window.location.assign(`?series=${told.series}`); return; }
-      place.dataset.running = "yes"; show(); listen();
+      place.dataset.running = "yes"; place.dataset.air = "";
+      say(""); show(); listen();
+    }
+    if (told && form.dataset.send === "air") {
+      place.dataset.air = ""; full = false;
+      say(""); cuff("down"); show();
     }
     if (told && form.dataset.send === "look") form.reset();
   });
   window.addEventListener("resize", soon);
   for (const each of place.querySelectorAll("[data-ready]")) each.disabled = false;
   show();
+  if (full || place.dataset.air) cuff("unseen"); // until the news come
   if (place.dataset.running) listen();
   return { listen, note };
 }
