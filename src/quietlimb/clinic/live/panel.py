@@ -15,12 +15,14 @@ from quietlimb.clinic.sessions.models import Series
 class Panel:
     """Whether a capture runs, what else could be listened to, and what earlier ones left when they were cut off.
 
+    capture : the name of the newest one, running or ended; empty before the first
     full : whether air is in the cuff, by what a capture that runs has seen last
     says : what to do now, where nothing comes from the source that is listened to
     air  : what to do now, where a capture has ended with a full cuff
     """
 
     running: bool
+    capture: str
     full: bool
     says: str
     air: str
@@ -35,6 +37,7 @@ def panel_of(series: Series) -> Panel:
     alive = running is not None and running.is_alive
     return Panel(
         running=alive,
+        capture="" if running is None else running.name,
         full=running is not None and alive and running.is_full,
         says=running.lost if running is not None and alive else "",
         air=running.air if running is not None and not alive else "",

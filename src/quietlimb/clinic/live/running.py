@@ -99,6 +99,11 @@ class Running:
         self.air = ""
 
     @property
+    def name(self) -> str:
+        """By which one capture of a series is told from the next."""
+        return self.order.keeping.folder.name
+
+    @property
     def is_full(self) -> bool:
         """Whether the cuff was last seen with air in it, by a source that is a sensor on it."""
         return self.order.source.is_waveform and self.now_mmhg is not None and self.now_mmhg >= IDLE_MMHG
@@ -215,6 +220,11 @@ class Captures:
     def of(self, series_id: uuid.UUID) -> Running | None:
         """The capture of a series; one that has ended stays until the next, so that a late screen sees its end."""
         return self._running.get(series_id)
+
+    def alive(self) -> set[uuid.UUID]:
+        """The series that are listened to now."""
+        with self._lock:
+            return {key for key, each in self._running.items() if each.is_alive}
 
     def start(self, series_id: uuid.UUID, order: Order) -> Running | None:
         """Start one; None where this series has one, or another one has the same source."""

@@ -10,6 +10,9 @@ const LEAST_SPAN_S = 30;
 // instrument that measures by itself pressures come more seldom. [invented]
 const SILENT_MS = 2500;
 const SELDOM_MS = 5000;
+// So late at most a page that was opened before notices that somebody listens. One that is refused asks ten times more seldom.
+const ASK_EVERY_MS = 4000;
+const REFUSED_RESTS = 10;
 const TRACE_SHARE = 0.62; // of the width; pulse heights have the rest
 
 export function follow(place) {
@@ -31,7 +34,9 @@ export function follow(place) {
     clearTimeout(silence);
     for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
     say(text, atOnce);
-    if (full) cuff("unseen");
+    if (!full) return;
+    cuff("unseen");
+    part("says").scrollIntoView({ block: "nearest" });
   }
 
   function heard(news, longest) {
@@ -114,6 +119,11 @@ export function follow(place) {
     while (list.children.length > 6) list.firstChild.remove();
   }
 
+  async function renew() {
+    const answer = await fetch(place.dataset.changes, { credentials: "same-origin" }).catch(() => null);
+    if (answer?.ok) swap(await answer.text());
+  }
+
   const take = {
     samples(news) {
       // A pause as long as between two inflations: what is drawn belongs to the one before.
@@ -150,18 +160,13 @@ export function follow(place) {
       if (news.says) note(news.says);
       if (!news.reading) return;
       if (String(news.series) !== place.dataset.series) { window.location.assign(`?series=${news.series}`); return; }
-      const answer = await fetch(place.dataset.changes, { credentials: "same-origin" }).catch(() => null);
-      if (answer?.ok) swap(await answer.text());
+      await renew();
     },
     ended(news) {
       source.close();
       if (!place.dataset.training) note(news.says);
       place.dataset.running = "";
-      place.dataset.air = place.dataset.training ? "" : news.air;
-      full = Boolean(place.dataset.air);
-      lose(place.dataset.air, full);
-      if (!full) cuff("down");
-      show();
+      air(news.air);
     },
   };
 
@@ -171,6 +176,56 @@ export function follow(place) {
     if (state !== "idle" || place.dataset.training) document.getElementById("entry")?.before(place);
     if (state !== "idle") place.querySelector("details").open = true;
     for (const each of place.querySelectorAll("[data-while]")) each.hidden = !each.dataset.while.split(" ").includes(state);
+  }
+
+  // A capture has ended: with air left in the cuff, as far as anybody saw, or without.
+  function air(text) {
+    place.dataset.air = place.dataset.training ? "" : text;
+    full = Boolean(place.dataset.air);
+    lose(place.dataset.air, full);
+    if (!full) cuff("down");
+    show();
+  }
+
+  function run() {
+    place.dataset.running = "yes";
+    place.dataset.air = "";
+    say("");
+    show();
+    listen();
+  }
+
+  // Somebody may begin to listen at another screen. A page that nobody sees does not ask.
+  let rests = 0;
+  let asking = false;
+  let elsewhere; // as told the last time
+  async function ask() {
+    if (document.hidden || place.dataset.running || asking) return;
+    if (rests > 0) { rests -= 1; return; }
+    asking = true;
+    const answer = await fetch(place.dataset.here, { credentials: "same-origin", redirect: "manual" }).catch(() => null);
+    const told = answer?.ok ? await answer.json().catch(() => null) : null;
+    asking = false;
+    rests = answer && !answer.ok ? REFUSED_RESTS : 0;
+    if (told && !place.dataset.running) hear(told); // meanwhile it may have begun here
+  }
+
+  function hear(told) {
+    if (told.capture !== place.dataset.capture) {
+      place.dataset.capture = told.capture;
+      if (told.capture) renew(); // what it has read already
+    }
+    if (told.running) run();
+    else if (!place.dataset.training && told.air !== place.dataset.air) air(told.air);
+    const link = part("elsewhere");
+    link.hidden = told.elsewhere === null;
+    link.firstElementChild.href = `?series=${told.elsewhere}`;
+    if (!link.hidden) place.querySelector("details").open = true;
+    // It goes there by itself where that began just now and nothing is typed here.
+    const began = elsewhere === null && told.elsewhere !== null;
+    elsewhere = told.elsewhere;
+    const fields = [...document.querySelectorAll("main input:not([type=hidden]), main textarea")];
+    if (began && !told.running && fields.every((each) => each.value === each.defaultValue)) window.location.assign(link.firstElementChild.href);
   }
 
   function listen() {
@@ -206,13 +261,9 @@ export function follow(place) {
     const told = await send(form);
     if (told && form.dataset.send === "start") {
       if (told.series && String(told.series) !== place.dataset.series) { window.location.assign(`?series=${told.series}`); return; }
-      place.dataset.running = "yes"; place.dataset.air = "";
-      say(""); show(); listen();
+      run();
     }
-    if (told && form.dataset.send === "air") {
-      place.dataset.air = ""; full = false;
-      say(""); cuff("down"); show();
-    }
+    if (told && form.dataset.send === "air") air("");
     if (told && form.dataset.send === "look") form.reset();
   });
   window.addEventListener("resize", soon);
@@ -220,6 +271,9 @@ export function follow(place) {
   show();
   if (full || place.dataset.air) cuff("unseen"); // until the news come
   if (place.dataset.running) listen();
+  setInterval(ask, ASK_EVERY_MS);
+  document.addEventListener("visibilitychange", ask);
+  ask();
   return { listen, note };
 }
 
