@@ -64,6 +64,7 @@ ROUTES: dict[str, Route] = {
     "live-stop": Route(method="post", key="series", gets=(200, 200, 200, 403, 403, 404, 302)),
     # nobody listens
     "live-stream": Route(method="get", key="series", gets=(404, 404, 404, 404, 403, 404, 302)),
+    "live-here": Route(method="get", key="series", gets=(200, 200, 200, 200, 403, 404, 302)),
     "live-look": Route(method="post", key="series", gets=(422, 422, 422, 403, 403, 404, 302)),
     "live-recover": Route(method="post", key="series", gets=(409, 409, 409, 403, 403, 404, 302)),
     "teaching": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES, Finding
-from quietlimb.words.live import SENTENCES, at_the_end, say
+from quietlimb.words.live import SENTENCES, at_the_end, say, when_lost
 from words.examples import a_remark
 
 # The sentence says that it is happening, or which of two limits was passed.
@@ -103,3 +103,19 @@ def test_a_refused_recording_tells_why():
     """
     refused = Finding(code="recording-refused", severity="spoils", told="only 2.1 s; record at least 3 s of deflation")
     assert say(refused) == "This one cannot be read: only 2.1 s; record at least 3 s of deflation."
+
+
+@pytest.mark.parametrize(
+    ("pressure_mmhg", "told"), [(None, False), (3.0, False), (11.9, False), (12.0, True), (144.2, True)]
+)
+def test_a_silent_sensor_sends_to_the_manometer(pressure_mmhg: float | None, told: bool):
+    """Always to manometer and valve; with the pressure last seen where the cuff was full.
+
+    Oracle: by construction, the engine's limit of an empty cuff, 12 mmHg.
+    """
+    sentence = when_lost(pressure_mmhg)
+    assert "manometer" in sentence
+    assert "let the air out" in sentence
+    assert ("mmHg" in sentence) == told
+    if pressure_mmhg is not None and told:
+        assert f"{pressure_mmhg:.0f} mmHg" in sentence

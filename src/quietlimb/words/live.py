@@ -23,6 +23,12 @@ SENTENCES: Mapping[str, str] = {
 MOVES_STILL = mark("Moving for {seconds:.1f} s: let the air out, let the limb rest, and start again.")
 TOO_HIGH = mark("Open the valve now: {pressure_mmhg:.0f} mmHg in the cuff.")
 REFUSED = mark("This one cannot be read: {told}.")
+LOST_FULL = mark(
+    "Look at the manometer, and let the air out: nothing comes from the sensor, and the cuff was last at "
+    "{pressure_mmhg:.0f} mmHg."
+)
+LOST = mark("Nothing comes from the sensor: look at the manometer, and let the air out if the cuff is full.")
+INSTRUMENT_SILENT = mark("The instrument tells no pressure now: look at its display.")
 NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
 
 
@@ -34,6 +40,21 @@ def at_the_end(pressure_mmhg: float | None) -> str | None:
     if pressure_mmhg is None or pressure_mmhg < IDLE_MMHG:
         return None
     return _(NOBODY_WATCHES).format(pressure_mmhg=pressure_mmhg)
+
+
+def when_lost(pressure_mmhg: float | None) -> str:
+    """What to say while a sensor that is listened to tells nothing.
+
+    pressure_mmhg : the last one measured [mmHg]; None where none ever was
+    """
+    if pressure_mmhg is None or pressure_mmhg < IDLE_MMHG:
+        return _(LOST)
+    return _(LOST_FULL).format(pressure_mmhg=pressure_mmhg)
+
+
+def when_an_instrument_is_silent() -> str:
+    """What to say while an instrument that measures by itself tells no pressure."""
+    return _(INSTRUMENT_SILENT)
 
 
 def say(remark: Finding) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
@@ -43,6 +44,36 @@ class Ending:
             raise CaptureError("gone", "the sensor is gone", "plug it in again")
 
     def close(self) -> None:
+        self._source.close()
+
+
+class Falling(Ending):
+    """A source that tells nothing for a while after so many seconds, or is unplugged there; then it goes on or ends."""
+
+    def __init__(self, source: Source, *, seconds: float, unplugged: bool = False, until: float | None = None) -> None:
+        super().__init__(source, seconds=seconds)
+        self._unplugged, self._until, self._own = unplugged, until, dict[Trouble, int]()
+
+    @property
+    def troubles(self) -> Mapping[Trouble, int]:
+        return {**self._source.troubles, **self._own}
+
+    def frames(self) -> Iterator[Frame]:
+        said = False
+        for frame in self._source.frames():
+            yield frame
+            newest = frame.time_s[-1] if frame.time_s.size else 0.0
+            if newest >= self._seconds and not said:
+                said = True
+                if self._unplugged:
+                    self._own["went-away"] = 1
+                for _beat in range(4):
+                    time.sleep(0.05)
+                    yield Frame(received_utc_s=time.time())
+                if self._until is None:
+                    break
+            if self._until is not None and newest >= self._until:
+                break
         self._source.close()
 
 

@@ -10,15 +10,17 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 
 from clinic.examples import Clinic
-from clinic.live.conftest import Ending
+from clinic.live.conftest import Ending, Falling
 from quietlimb.capture.keeping import Keeping
 from quietlimb.capture.simulated import simulated
 from quietlimb.capture.source import Frame, Source
 from quietlimb.clinic.charting import described
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.live import left, services
+from quietlimb.clinic.live import running as live
 from quietlimb.clinic.live.running import Captures, Order, Running
 from quietlimb.clinic.recordings.files import recording_of
 from quietlimb.clinic.sessions.models import Reading, Series
@@ -154,6 +156,47 @@ def test_what_an_instrument_measured_stands_as_if_typed(clinic: Clinic, series: 
     news = told(running)
     assert [each["now"] for each in news if each["kind"] == "pressure"] == [120]
     assert any("cannot be" in each.get("says", "") for each in news)
+
+
+@pytest.mark.parametrize("unplugged", [False, True])
+def test_a_source_that_falls_silent_with_a_full_cuff_is_told_and_so_is_the_end(
+    clinic: Clinic, series: Series, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, unplugged: bool
+) -> None:
+    """One piece of news, with what to do and the pressure last seen; unplugged it does not wait for the silence.
+
+    The end says it too, and what a page asks that is loaded only then.
+    """
+    monkeypatch.setattr(live, "LOST_S", 60.0 if unplugged else 0.1)
+    source = Falling(simulated(SEED, species="cat", fast=True), seconds=12.0, unplugged=unplugged)
+    running = Running(order(clinic, series, source, tmp_path / "a"))
+    running.run()
+    news = told(running)
+    [lost] = [each for each in news if each["kind"] == "lost"]
+    last = next(each for each in reversed(news) if each["kind"] == "moment")
+    assert (lost["full"], lost["at_once"], last["full"]) == (True, True, True)
+    assert running.now_mmhg is not None
+    assert f"{running.now_mmhg:.0f} mmHg" in lost["says"]
+    assert "let the air out" in lost["says"]
+    assert news[-1]["kind"] == "ended"
+    assert news[-1]["air"] == running.air
+    assert running.air.startswith("Let the air out")
+    running.air_is_out()
+    assert running.air == ""
+
+
+def test_a_source_that_comes_back_goes_on(
+    clinic: Clinic, series: Series, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After the silence the pressure is told again with the first sample; an empty cuff at the end is no alarm."""
+    monkeypatch.setattr(live, "LOST_S", 0.1)
+    source = Falling(simulated(SEED, species="cat", fast=True), seconds=12.0, until=FIRST_S)
+    running = Running(order(clinic, series, source, tmp_path / "a"))
+    running.run()
+    kinds = [each["kind"] for each in told(running)]
+    assert kinds.count("lost") == 1
+    assert "moment" in kinds[kinds.index("lost") + 1 :][:2]  # with the samples before it
+    assert (running.lost, running.air, told(running)[-1]["air"]) == ("", "", "")
+    assert [each["full"] for each in told(running) if each["kind"] == "moment"][-1] is False
 
 
 def test_one_source_is_listened_to_once(clinic: Clinic, series: Series, tmp_path: Path) -> None:

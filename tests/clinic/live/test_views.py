@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import uuid
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -12,6 +14,7 @@ from clinic.examples import Clinic
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.live import running as live
 from quietlimb.clinic.live.board import Board
+from quietlimb.clinic.people.expiry import TOUCHED_AT
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Series
 
@@ -23,9 +26,13 @@ class Told:
 
     def __init__(self, now_mmhg: float | None) -> None:
         self.now_mmhg, self.board, self.is_alive, self.stopped = now_mmhg, Board(), True, False
+        self.name, self.is_full, self.lost, self.air = "first", True, "", ""
 
     def stop(self) -> None:
         self.stopped = True
+
+    def air_is_out(self) -> None:
+        self.air = ""
 
 
 @pytest.fixture
@@ -92,6 +99,66 @@ def test_what_cannot_be_compared_is_refused(
 def test_it_is_stopped_by_whoever_measures(clinic: Clinic, series: Series, signed_in: SignIn, standing: Told) -> None:
     assert signed_in(clinic.colleague).post(f"/series/{series.pk}/live/stop").status_code == 200
     assert standing.stopped
+
+
+def test_a_page_that_is_loaded_while_nothing_comes_says_so(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told
+) -> None:
+    standing.lost = "Look at the manometer."
+    page = signed_in(clinic.nurse).get(f"/sessions/{series.session_id}").text
+    assert 'data-full="yes"' in page
+    assert 'data-live="says">Look at the manometer.</p>' in page
+
+
+def test_a_capture_that_ended_with_a_full_cuff_says_so_until_somebody_saw_it_empty(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told
+) -> None:
+    """Each page says it, and no press of *Stop listening* takes it away."""
+    standing.air, standing.is_alive = "Let the air out: 144 mmHg.", False
+    browser, address = signed_in(clinic.nurse), f"/sessions/{series.session_id}"
+    browser.post(f"/series/{series.pk}/live/stop")
+    page = browser.get(address).text
+    assert 'data-live="says">Let the air out: 144 mmHg.</p>' in page
+    assert 'data-air="Let the air out: 144 mmHg."' in page
+    assert "The air is out" in page
+    browser.post(f"/series/{series.pk}/live/stop", {"air": "out"})
+    assert "144 mmHg" not in browser.get(address).text
+
+
+def test_a_page_that_asks_hears_of_a_capture_that_began_later(
+    clinic: Clinic, series: Series, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Before: nothing. While it runs: its name. After its end: the name, and the air left in the cuff."""
+    captures: dict[uuid.UUID, Told] = {}
+    monkeypatch.setattr(live.CAPTURES, "of", captures.get)
+    monkeypatch.setattr(live.CAPTURES, "alive", lambda: {key for key, each in captures.items() if each.is_alive})
+    browser, address = signed_in(clinic.veterinarian), f"/series/{series.pk}/live/here"
+    nothing = {"capture": "", "running": False, "air": "", "elsewhere": None}
+    assert browser.get(address).json() == nothing
+    captures[clinic.series.pk] = Told(120.0)  # of another series of the same session
+    assert clinic.series.session_id == series.session_id
+    assert browser.get(address).json() == {**nothing, "elsewhere": clinic.series.ordinal}
+    captures[uuid.uuid4()] = captures.pop(clinic.series.pk)  # of another session
+    assert browser.get(address).json() == nothing
+    told = captures[series.pk] = Told(120.0)
+    assert browser.get(address).json() == {**nothing, "capture": "first", "running": True}
+    told.is_alive, told.air = False, "Let the air out."
+    assert browser.get(address).json() == {**nothing, "capture": "first", "air": "Let the air out."}
+
+
+def test_to_ask_costs_next_to_nothing(
+    clinic: Clinic, series: Series, signed_in: SignIn, django_assert_max_num_queries: Callable[[int], Any]
+) -> None:
+    """Who asks, what she may, and the series: nothing is written, and nobody is kept signed in by it.
+
+    Oracle: by construction, the number of queries; three of them are those of every page.
+    """
+    browser = signed_in(clinic.nurse)
+    touched = browser.session[TOUCHED_AT]
+    with django_assert_max_num_queries(4) as asked:
+        assert browser.get(f"/series/{series.pk}/live/here").status_code == 200
+    assert all(each["sql"].startswith("SELECT") for each in asked.captured_queries)
+    assert browser.session[TOUCHED_AT] == touched
 
 
 def test_what_was_not_left_is_not_recovered(clinic: Clinic, series: Series, signed_in: SignIn) -> None:

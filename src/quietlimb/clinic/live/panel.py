@@ -13,9 +13,19 @@ from quietlimb.clinic.sessions.models import Series
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Panel:
-    """Whether a capture runs, what else could be listened to, and what earlier ones left when they were cut off."""
+    """Whether a capture runs, what else could be listened to, and what earlier ones left when they were cut off.
+
+    capture : the name of the newest one, running or ended; empty before the first
+    full : whether air is in the cuff, by what a capture that runs has seen last
+    says : what to do now, where nothing comes from the source that is listened to
+    air  : what to do now, where a capture has ended with a full cuff
+    """
 
     running: bool
+    capture: str
+    full: bool
+    says: str
+    air: str
     sources: tuple[Choice, ...]
     left: tuple[Left, ...]
 
@@ -24,4 +34,13 @@ def panel_of(series: Series) -> Panel:
     """The panel for a series."""
     running = CAPTURES.of(series.pk)
     left = left_of(series, running=listening_into(series))
-    return Panel(running=running is not None and running.is_alive, sources=tuple(choices_for(series)), left=tuple(left))
+    alive = running is not None and running.is_alive
+    return Panel(
+        running=alive,
+        capture="" if running is None else running.name,
+        full=running is not None and alive and running.is_full,
+        says=running.lost if running is not None and alive else "",
+        air=running.air if running is not None and not alive else "",
+        sources=tuple(choices_for(series)),
+        left=tuple(left),
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -21,16 +22,19 @@ from quietlimb.clinic.live.board import Board
 from quietlimb.clinic.live.telling import moment_told, pulses_told, samples_told
 from quietlimb.clinic.stores import Store, working_in
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Moment
 from quietlimb.engine.live.remarks import after_the_end
 from quietlimb.engine.reading import Reading
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
-from quietlimb.words.live import at_the_end, say
+from quietlimb.words.live import at_the_end, say, when_an_instrument_is_silent, when_lost
 from quietlimb.words.troubles import trouble_sentence
 
 logger = logging.getLogger(__name__)
 TELL_EVERY_S, TELL_IDLE_EVERY_S = 0.1, 0.5  # as often as an eye can follow numerals [invented]
+# Then the numerals are no longer the pressure now. An instrument tells its cuff now and then only. [invented]
+LOST_S, INSTRUMENT_LOST_S = 1.0, 3.0
 IDLE_ENDS_S = 1800.0  # half an hour without an inflation: somebody forgot it [invented]
 
 
@@ -77,7 +81,10 @@ class Running:
         self._told_s = float("-inf")
         self._inflated, self._all_saved = False, True
         self._idle_since_s: float | None = None
+        self._heard = time.monotonic()
         self.now_mmhg: float | None = None
+        self.lost = ""  # what to say while nothing comes from the source; empty while something does
+        self.air = ""  # what to say where it has ended with a full cuff; empty before, and once the air is out
 
     def start(self) -> None:
         """Begin to listen."""
@@ -86,6 +93,20 @@ class Running:
     def stop(self) -> None:
         """End soon; what had arrived is kept and saved."""
         self.order.source.close()
+
+    def air_is_out(self) -> None:
+        """Somebody has seen that the cuff is empty, after the end."""
+        self.air = ""
+
+    @property
+    def name(self) -> str:
+        """By which one capture of a series is told from the next."""
+        return self.order.keeping.folder.name
+
+    @property
+    def is_full(self) -> bool:
+        """Whether the cuff was last seen with air in it, by a source that is a sensor on it."""
+        return self.order.source.is_waveform and self.now_mmhg is not None and self.now_mmhg >= IDLE_MMHG
 
     def wait(self, seconds: float) -> bool:
         """Whether it has ended within so long."""
@@ -120,8 +141,8 @@ class Running:
         finally:
             order.keeping.close()
             order.finished(whole)
-            air = at_the_end(self.now_mmhg if order.source.is_waveform else None)
-            self.board.tell("ended", says=says if air is None else f"{air} {says}")
+            self.air = at_the_end(self.now_mmhg if order.source.is_waveform else None) or ""
+            self.board.tell("ended", says=says, air=self.air)
             self.board.end()
 
     def _take(self, step: Step) -> None:
@@ -131,16 +152,30 @@ class Running:
             self._tell_saved(self.order.save_reading(reading, datetime.fromtimestamp(step.frame.received_utc_s, UTC)))
         if step.pressure_mmhg is not None and step.time_s is not None:
             self.now_mmhg = step.pressure_mmhg
+            if self.lost:
+                self.lost, self._told_s = "", float("-inf")  # it goes on, and is told at once
             if step.moment is not None:
                 self._follow(step.frame, step.moment)
             elif step.time_s - self._told_s >= TELL_EVERY_S:
                 self._told_s = step.time_s
-                self.board.tell("pressure", now=round(step.pressure_mmhg))
+                self.board.tell("pressure", now=round(step.pressure_mmhg), full=self.is_full)
+        self._watch_the_source(step)
         for inflation in step.inflations:
             if inflation.path is None:
                 self.board.tell("refused", says=" ".join(map(say, after_the_end(inflation.finished))))
             else:
                 self._tell_saved(self.order.save_recording(inflation.path))
+
+    def _watch_the_source(self, step: Step) -> None:
+        """Tell once that nothing comes: at once where the source has gone, otherwise after a while."""
+        if step.time_s is not None:  # counted from here: what was done with the samples is no silence of the source
+            self._heard = time.monotonic()
+        sensor = self.order.source.is_waveform
+        silent = time.monotonic() - self._heard > (LOST_S if sensor else INSTRUMENT_LOST_S)
+        gone = "went-away" in step.troubles and "came-back" not in step.troubles
+        if not self.lost and (gone or silent):
+            self.lost = when_lost(self.now_mmhg) if sensor else when_an_instrument_is_silent()
+            self.board.tell("lost", says=self.lost, full=self.is_full, at_once=sensor)
 
     def _follow(self, frame: Frame, moment: Moment) -> None:
         inflated = moment.phase in ("inflating", "deflating")
@@ -164,7 +199,7 @@ class Running:
             pressure = np.concatenate([frame.cuff_pressure_mmhg for frame in self._waiting])
             self.board.tell("samples", **samples_told(time_s, pressure))
         self._waiting.clear()
-        told = moment_told(moment)
+        told = {**moment_told(moment), "full": self._inflated or self.is_full}
         if moment.reading is not self._looked:
             self._looked = moment.reading
             told["pulses"] = pulses_told(moment.pulses)
@@ -185,6 +220,11 @@ class Captures:
     def of(self, series_id: uuid.UUID) -> Running | None:
         """The capture of a series; one that has ended stays until the next, so that a late screen sees its end."""
         return self._running.get(series_id)
+
+    def alive(self) -> set[uuid.UUID]:
+        """The series that are listened to now."""
+        with self._lock:
+            return {key for key, each in self._running.items() if each.is_alive}
 
     def start(self, series_id: uuid.UUID, order: Order) -> Running | None:
         """Start one; None where this series has one, or another one has the same source."""

@@ -96,7 +96,7 @@ def left_recovered(by: Person, *, series: Series, name: str) -> str:
 def listening_into(series: Series) -> str | None:
     """The name of the folder into which a capture of this series writes now."""
     running = CAPTURES.of(series.pk)
-    return running.order.keeping.folder.name if running is not None and running.is_alive else None
+    return running.name if running is not None and running.is_alive else None
 
 
 def recording_save(by: Person, *, series: Series, path: Path) -> Saved:

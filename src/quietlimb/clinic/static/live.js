@@ -6,6 +6,13 @@ import { swap } from "./table.js";
 const NAMES = ["systolic", "mean", "diastolic", "pulse_rate"];
 const LEAST_TOP_MMHG = 200;
 const LEAST_SPAN_S = 30;
+// The clinic tells within a second when nothing comes from the source; longer without a word is no news from the clinic. Of an
+// instrument that measures by itself pressures come more seldom. [invented]
+const SILENT_MS = 2500;
+const SELDOM_MS = 5000;
+// So late at most a page that was opened before notices that somebody listens. One that is refused asks ten times more seldom.
+const ASK_EVERY_MS = 4000;
+const REFUSED_RESTS = 10;
 const TRACE_SHARE = 0.62; // of the width; pulse heights have the rest
 
 export function follow(place) {
@@ -16,6 +23,28 @@ export function follow(place) {
   let values = {};
   let source = null;
   let drawn = false;
+  let silence = null;
+  let full = Boolean(place.dataset.full); // air was in the cuff, as far as anybody saw
+
+  // For the clock at the table: `up` with air in it, `unseen` where it had and nobody sees it now, `down` without.
+  function cuff(state, seconds = 0) { document.dispatchEvent(new CustomEvent("cuff", { detail: { state, seconds } })); }
+
+  // A number that nobody renews must not stand there as if it were the pressure now.
+  function lose(text, atOnce = true) {
+    clearTimeout(silence);
+    for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
+    say(text, atOnce);
+    if (!full) return;
+    cuff("unseen");
+    part("says").scrollIntoView({ block: "nearest" });
+  }
+
+  function heard(news, longest) {
+    clearTimeout(silence);
+    silence = setTimeout(() => lose(place.dataset.lost), longest);
+    full = news.full;
+    cuff(full ? "up" : "down", news.inflated_s);
+  }
 
   function begin() { trace = { t: [], p: [] }; pulses = []; values = {}; }
 
@@ -90,12 +119,18 @@ export function follow(place) {
     while (list.children.length > 6) list.firstChild.remove();
   }
 
+  async function renew() {
+    const answer = await fetch(place.dataset.changes, { credentials: "same-origin" }).catch(() => null);
+    if (answer?.ok) swap(await answer.text());
+  }
+
   const take = {
     samples(news) {
       // A pause as long as between two inflations: what is drawn belongs to the one before.
       trace.t.push(...news.t); trace.p.push(...news.p);
     },
     moment(news) {
+      heard(news, SILENT_MS);
       part("now").textContent = news.now;
       part("phase").textContent = place.dataset[news.phase] ?? "";
       part("fall").textContent = news.fall === null || news.phase !== "deflating" ? "" : `${news.fall} mmHg/s`;
@@ -108,7 +143,16 @@ export function follow(place) {
         part(`${name}-interval`).textContent = known ? `${known[1]}-${known[2]}` : "";
       }
     },
-    pressure(news) { part("now").textContent = news.now; },
+    pressure(news) {
+      heard(news, SELDOM_MS);
+      part("now").textContent = news.now;
+      say("");
+    },
+    lost(news) {
+      full = news.full;
+      lose(news.says, news.at_once);
+      if (!full) cuff("down");
+    },
     begun: begin,
     trouble(news) { note(news.says); },
     refused(news) { note(news.says); },
@@ -116,22 +160,72 @@ export function follow(place) {
       if (news.says) note(news.says);
       if (!news.reading) return;
       if (String(news.series) !== place.dataset.series) { window.location.assign(`?series=${news.series}`); return; }
-      const answer = await fetch(place.dataset.changes, { credentials: "same-origin" }).catch(() => null);
-      if (answer?.ok) swap(await answer.text());
+      await renew();
     },
     ended(news) {
       source.close();
       if (!place.dataset.training) note(news.says);
       place.dataset.running = "";
-      show();
+      air(news.air);
     },
   };
 
   function show() {
-    const running = Boolean(place.dataset.running);
+    const state = place.dataset.running ? "running" : place.dataset.air ? "air" : "idle";
     // While air is let out nothing is typed: the numerals stand first.
-    if (running || place.dataset.training) document.getElementById("entry")?.before(place);
-    for (const each of place.querySelectorAll("[data-while]")) each.hidden = (each.dataset.while === "running") !== running;
+    if (state !== "idle" || place.dataset.training) document.getElementById("entry")?.before(place);
+    if (state !== "idle") place.querySelector("details").open = true;
+    for (const each of place.querySelectorAll("[data-while]")) each.hidden = !each.dataset.while.split(" ").includes(state);
+  }
+
+  // A capture has ended: with air left in the cuff, as far as anybody saw, or without.
+  function air(text) {
+    place.dataset.air = place.dataset.training ? "" : text;
+    full = Boolean(place.dataset.air);
+    lose(place.dataset.air, full);
+    if (!full) cuff("down");
+    show();
+  }
+
+  function run() {
+    place.dataset.running = "yes";
+    place.dataset.air = "";
+    say("");
+    show();
+    listen();
+  }
+
+  // Somebody may begin to listen at another screen. A page that nobody sees does not ask.
+  let rests = 0;
+  let asking = false;
+  let elsewhere; // as told the last time
+  async function ask() {
+    if (document.hidden || place.dataset.running || asking) return;
+    if (rests > 0) { rests -= 1; return; }
+    asking = true;
+    const answer = await fetch(place.dataset.here, { credentials: "same-origin", redirect: "manual" }).catch(() => null);
+    const told = answer?.ok ? await answer.json().catch(() => null) : null;
+    asking = false;
+    rests = answer && !answer.ok ? REFUSED_RESTS : 0;
+    if (told && !place.dataset.running) hear(told); // meanwhile it may have begun here
+  }
+
+  function hear(told) {
+    if (told.capture !== place.dataset.capture) {
+      place.dataset.capture = told.capture;
+      if (told.capture) renew(); // what it has read already
+    }
+    if (told.running) run();
+    else if (!place.dataset.training && told.air !== place.dataset.air) air(told.air);
+    const link = part("elsewhere");
+    link.hidden = told.elsewhere === null;
+    link.firstElementChild.href = `?series=${told.elsewhere}`;
+    if (!link.hidden) place.querySelector("details").open = true;
+    // It goes there by itself where that began just now and nothing is typed here.
+    const began = elsewhere === null && told.elsewhere !== null;
+    elsewhere = told.elsewhere;
+    const fields = [...document.querySelectorAll("main input:not([type=hidden]), main textarea")];
+    if (began && !told.running && fields.every((each) => each.value === each.defaultValue)) window.location.assign(link.firstElementChild.href);
   }
 
   function listen() {
@@ -146,11 +240,7 @@ export function follow(place) {
       take[news.kind]?.(news);
       soon();
     });
-    // A number that nobody renews must not stand there as if it were the pressure now.
-    source.addEventListener("error", () => {
-      for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
-      say(source.readyState === EventSource.CLOSED ? place.dataset.gone : place.dataset.lost, true);
-    });
+    source.addEventListener("error", () => lose(source.readyState === EventSource.CLOSED ? place.dataset.gone : place.dataset.lost));
   }
 
   async function send(form) {
@@ -171,14 +261,19 @@ export function follow(place) {
     const told = await send(form);
     if (told && form.dataset.send === "start") {
       if (told.series && String(told.series) !== place.dataset.series) { window.location.assign(`?series=${told.series}`); return; }
-      place.dataset.running = "yes"; show(); listen();
+      run();
     }
+    if (told && form.dataset.send === "air") air("");
     if (told && form.dataset.send === "look") form.reset();
   });
   window.addEventListener("resize", soon);
   for (const each of place.querySelectorAll("[data-ready]")) each.disabled = false;
   show();
+  if (full || place.dataset.air) cuff("unseen"); // until the news come
   if (place.dataset.running) listen();
+  setInterval(ask, ASK_EVERY_MS);
+  document.addEventListener("visibilitychange", ask);
+  ask();
   return { listen, note };
 }
 

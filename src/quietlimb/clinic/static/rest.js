@@ -10,6 +10,8 @@ if (clock) {
   const form = document.getElementById("entry");
   const seconds = (name) => Number(said[name]);
   let upSince = null; // the cuff is under pressure
+  let unseen = false; // and a sensor that saw it tells nothing any more
+  let bySensor = false; // not by a press of the button
   let releasedAt = -Infinity; // a long pressure ended without a reading, or with one
   let longPressure = false;
   let waiting = [];
@@ -35,7 +37,10 @@ if (clock) {
     const { until, why, last } = rest();
     let words = "";
     let at_once = false;
-    if (upSince !== null) {
+    if (unseen) {
+      at_once = true;
+      words = said.unseen;
+    } else if (upSince !== null) {
       const up = Math.floor((now - upSince) / 1000);
       at_once = up >= seconds("longest");
       words = `${said.up} ${up} s${at_once ? `. ${said.release}` : ""}`;
@@ -50,6 +55,7 @@ if (clock) {
     longPressure = Date.now() - upSince >= 1000 * seconds("longest");
     releasedAt = Date.now();
     upSince = null;
+    unseen = bySensor = false;
     cuff.setAttribute("aria-pressed", "false");
   }
 
@@ -57,6 +63,16 @@ if (clock) {
     if (upSince !== null) release();
     else {
       upSince = Date.now();
+      cuff.setAttribute("aria-pressed", "true");
+    }
+    tick();
+  });
+  // What a sensor on the cuff sees. An empty cuff ends only what a sensor began: another one may be up, by the button.
+  document.addEventListener("cuff", ({ detail: { state, seconds: inflated } }) => {
+    if (state === "down") { if (bySensor) release(); } else {
+      bySensor = true;
+      unseen = state === "unseen";
+      if (upSince === null || inflated) upSince = Date.now() - 1000 * (inflated ?? 0);
       cuff.setAttribute("aria-pressed", "true");
     }
     tick();
