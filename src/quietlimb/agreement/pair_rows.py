@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, TypeVar, get_args
+from typing import TYPE_CHECKING, Final, Literal, TypeVar, get_args
 
-from quietlimb.agreement.arterial_line import ArterialLine
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
 from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.errors import PairsError
+
+if TYPE_CHECKING:  # it judges recordings with parts of scipy that take long to load; who only reads a plan needs none
+    from quietlimb.agreement.arterial_line import ArterialLine
 
 T = TypeVar("T")
 Quantity = Literal["systolic", "mean", "diastolic"]
