@@ -126,7 +126,7 @@ def filled_by(data: Path, code: str) -> None:
     is made from nothing.
     """
     if "QUIETLIMB_DATABASE" not in os.environ:
-        shutil.copytree(_first_started(), data)
+        shutil.copytree(_first_started(), data, dirs_exist_ok=True)  # a folder on a small disk is there already
     _run(data, FIRST_START.format(data=str(data)) + code)
 
 
