@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from clinic.serving import FILL, PROGRAM, asked, filled, surroundings
+from clinic.serving import PROGRAM, asked, filled, filled_by, surroundings
 
 
 def run(data: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -173,8 +173,7 @@ def test_a_clinic_in_which_nobody_has_set_up_a_practice_is_no_backup(tmp_path: P
     Oracle: by construction.
     """
     data = tmp_path / "data"
-    code = FILL.partition("from clinic.examples")[0].format(data=str(data))
-    subprocess.run([sys.executable, "-c", code], check=True, env=surroundings(data))
+    filled_by(data, "")
     refused = run(data, "backup", str(tmp_path / "kept.zip"))
     assert refused.returncode == 1
     assert f"nobody has set up a practice in the clinic in {data}" in refused.stderr
