@@ -136,7 +136,7 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
     end = octets.rfind(b"\n") + 1
     whole = octets[:end].split(b"\n")[:-1]
     lines = [line for line in whole if len(line) <= LONGEST_LINE_OCTETS]
-    begun = octets[end:][:LONGEST_LINE_OCTETS]
+    begun = octets[end : end + LONGEST_LINE_OCTETS]
     decoder = LineDecoder()
     samples = decoder.feed(lines)
     if decoder.failed is not None and samples.time_s.size == 0:

@@ -193,14 +193,9 @@ def _hysteresis(reference: Values, error: Values, down: NDArray[np.bool_], steps
     )
 
 
-def _pressures(reference: Values) -> int:
-    """How many pressures were visited, those within some 10 mmHg counted once."""
-    return int(np.unique(10.0 * np.round(reference / 10.0)).size)
-
-
 def _of_points(reference: Values, error: Values, manometer: Reference, limit: PressureLimit) -> list[CheckFinding]:
     findings = []
-    pressures = _pressures(reference)
+    pressures = np.unique(10.0 * np.round(reference / 10.0)).size
     if pressures < ENOUGH_POINTS:
         findings.append(CheckFinding(code="few-points", numbers={"points": pressures, "wanted": ENOUGH_POINTS}))
     lowest, highest = float(reference.min()), float(reference.max())

@@ -133,12 +133,11 @@ def _too_fast(level_mmhg: float, course: Course, look: Look | None, before: Read
     whole, lately = course.whole_fall_mmhg_per_s, course.fall_mmhg_per_s
     if whole is None or lately is None or level_mmhg < ALMOST_EMPTY.value:
         return None
+    limit = DUMP_MMHG_PER_S
     if look is not None and look.period_s is not None:
         limit = FAST_MMHG_PER_PULSE / look.period_s
     elif before is not None and before.pulse_rate is not None:
         limit = FAST_MMHG_PER_PULSE * before.pulse_rate.value / 60.0
-    else:
-        limit = DUMP_MMHG_PER_S
     return lately if min(whole, lately) > limit else None
 
 
