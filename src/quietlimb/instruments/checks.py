@@ -274,6 +274,11 @@ def worst_verdict(verdicts: Iterable[CheckVerdict]) -> CheckVerdict:
     return max(judged, key=order.index) if judged else "not-judged"
 
 
+def no_pass(verdict: CheckVerdict) -> CheckVerdict:
+    """Where too little was looked at for a pass: an error that was found counts all the same."""
+    return "not-judged" if verdict in ("passes", "passes-crossing") else verdict
+
+
 def either_side(most: Cited) -> tuple[Cited, Cited]:
     """A limit to either side of 0: least and most."""
     return replace(most, value=-most.value), most

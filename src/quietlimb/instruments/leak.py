@@ -11,7 +11,7 @@ from scipy.special import ndtri
 
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Cited
-from quietlimb.instruments.checks import CheckFinding, CheckResult, Figure, LeakPoints, worst_verdict
+from quietlimb.instruments.checks import CheckFinding, CheckResult, Figure, LeakPoints, no_pass, worst_verdict
 from quietlimb.instruments.limits import LEAK_LIMITS, LeakLimit, chosen
 from quietlimb.instruments.settling import SHORTEST_HOLD_S, HoldFit, find_holds, fit_hold
 
@@ -50,7 +50,7 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     if shortest < WANTED_HOLD_S:
         findings.append(CheckFinding(code="short-hold", numbers={"seconds": shortest, "wanted": WANTED_HOLD_S}))
     result = _result(figures, limit, findings)
-    return replace(result, verdict="not-judged") if result.passed and max(points.held_s) < SHORTEST_HOLD_S else result
+    return result if max(points.held_s) >= SHORTEST_HOLD_S else replace(result, verdict=no_pass(result.verdict))
 
 
 def leak_of_recording(recording: Recording, limit: LeakLimit | str = "non-automated") -> CheckResult:
@@ -96,9 +96,7 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
         numbers = {"mmhg_per_min": worst.plain_rate, "settling_s": worst.settling_s, "hold_s": worst.seconds}
         findings.append(CheckFinding(code="still-settling", numbers=numbers))
     result = _result(figures, limit, findings)
-    if hidden and result.passed:
-        return replace(result, verdict="not-judged")
-    return result
+    return replace(result, verdict=no_pass(result.verdict)) if hidden else result
 
 
 def _figure(rate: float, low: float, high: float, at_mmhg: float, limit: LeakLimit) -> Figure:
@@ -121,7 +119,6 @@ def _result(figures: Sequence[Figure], limit: LeakLimit, findings: Sequence[Chec
     if len(figures) > 1:
         named |= {f"hold_{k}": figure for k, figure in enumerate(figures, start=1)}
     verdict = worst_verdict(figure.verdict for figure in figures)
-    rises = any(figure.high < 0.0 and -figure.value > MOST_RISE.value * limit.most.value for figure in figures)
-    if rises and verdict in ("passes", "passes-crossing"):
-        verdict = "not-judged"
+    if any(figure.high < 0.0 and -figure.value > MOST_RISE.value * limit.most.value for figure in figures):
+        verdict = no_pass(verdict)
     return CheckResult(kind="leak", verdict=verdict, figures=named, limit=limit.code, findings=tuple(findings))

@@ -25,6 +25,7 @@ from quietlimb.instruments.checks import (
     Reference,
     StaticPoints,
     either_side,
+    no_pass,
     worst_verdict,
 )
 from quietlimb.instruments.limits import DISPLAY_LIMITS, HYSTERESIS, STATIC_LIMITS, PressureLimit, chosen
@@ -78,9 +79,8 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
             numbers = {"hysteresis_mmhg": hysteresis.value, "limit_mmhg": HYSTERESIS.value}
             findings.append(CheckFinding(code="hysteresis-large", numbers=numbers))
     verdict = worst_verdict(figure.verdict for figure in figures.values())
-    # What was not looked at may be wrong: an error that was found counts all the same, a good point proves the point.
-    if verdict in ("passes", "passes-crossing") and any(each.code in INCOMPLETE for each in findings):
-        verdict = "not-judged"
+    if any(each.code in INCOMPLETE for each in findings):
+        verdict = no_pass(verdict)
     return CheckResult(kind="static", verdict=verdict, figures=figures, limit=limit.code, findings=tuple(findings))
 
 

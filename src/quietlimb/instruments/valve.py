@@ -15,7 +15,7 @@ from scipy.special import ndtri
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Cited
-from quietlimb.instruments.checks import CheckFinding, CheckResult, CheckVerdict, Figure, worst_verdict
+from quietlimb.instruments.checks import CheckFinding, CheckResult, CheckVerdict, Figure, no_pass, worst_verdict
 from quietlimb.instruments.limits import BLEED_LIMITS, EXHAUST_LIMITS, BleedLimit, ExhaustLimit, chosen
 
 BANDS: Final = 4  # into which the range of a bleed valve is cut
@@ -80,8 +80,8 @@ def exhaust(
     high = math.inf if lowest > end - error else max(times)
     figure = Figure(value=value, low=max(min(times), 0.0), high=high, unit="s", most=limit.most)
     verdict = figure.verdict
-    if top < start and verdict in ("passes", "passes-crossing"):
-        verdict = "not-judged"
+    if top < start:
+        verdict = no_pass(verdict)
     return _exhausted(figure, verdict, limit, findings)
 
 
@@ -139,8 +139,8 @@ def bleed_rate(
         numbers = {"slowest_mmhg_per_s": slowest.value, "fastest_mmhg_per_s": fastest.value}
         findings.append(CheckFinding(code="uneven-bleed", numbers=numbers))
     verdict = worst_verdict(each.verdict for each in figures.values())
-    if len(edges) <= BANDS and verdict in ("passes", "passes-crossing"):
-        verdict = "not-judged"
+    if len(edges) <= BANDS:
+        verdict = no_pass(verdict)
     if slowest.value < SLOWEST_BLEED.value or fastest.value > FASTEST_BLEED.value:
         numbers = {"slowest_mmhg_per_s": slowest.value, "fastest_mmhg_per_s": fastest.value}
         findings = [each for each in findings if each.code != "uneven-bleed"]

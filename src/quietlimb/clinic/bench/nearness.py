@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
+from quietlimb.clinic.desk.months import value_of
 from quietlimb.clinic.pressures import as_chosen, kpa, mmhg
 from quietlimb.clinic.sessions.models import Session, SignedValue
 from quietlimb.clinic.sessions.selectors import height_of
@@ -27,7 +28,7 @@ def height_words(session: Session, unit: str) -> str:
             return _("its pressure is kept back until the series has ended")
         value, told = height_of(session).systolic_mmhg, _("charted {value}")
     else:
-        value, told = _counting(signed), _("signed {value}")
+        value, told = value_of(signed), _("signed {value}")
     if value is None:
         return _("no valid value")
     species: Species = session.animal.species  # type: ignore[assignment]  # the column's choices are the engine's words
@@ -43,14 +44,3 @@ def height_words(session: Session, unit: str) -> str:
         line=nearest,
         away=abs(value - nearest),
     )
-
-
-def _counting(signed: SignedValue) -> float | None:
-    """The value that counts after all amendments; None where there is none, or it was taken back."""
-    value = signed.chosen
-    for amendment in signed.amendments.order_by("at", "id"):
-        if amendment.withdrawn:
-            value = None
-        elif amendment.chosen is not None:
-            value = amendment.chosen
-    return value

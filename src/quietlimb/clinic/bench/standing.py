@@ -247,11 +247,10 @@ def standing_of(thing: Thing, checks: Sequence[Check], schedule: Schedule, on: d
     )
 
 
-def warnings_of(practice: Practice, things: Iterable[Thing], on: date) -> dict[object, str]:
-    """How those of these things stand that are overdue, by their keys."""
+def standings_of(practice: Practice, things: Iterable[Thing], on: date) -> dict[object, Standing]:
+    """How each of these things stands on a day, by its key."""
     schedule, checks = schedule_of(practice), checks_of_all(practice)
-    found = [standing_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
-    return {each.thing.pk: each.words for each in found if each.state == "overdue"}
+    return {thing.pk: standing_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things}
 
 
 def _failed_since(answering: frozenset[str], failures: Sequence[Failure]) -> Check | None:

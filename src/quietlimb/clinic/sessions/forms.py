@@ -12,8 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.bench.doubts import Line, register
-from quietlimb.clinic.bench.standing import warnings_of
+from quietlimb.clinic.bench.standing import Thing, standings_of
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
@@ -43,30 +42,33 @@ RECALLED_OF_SERIES = (
 
 
 class _Warned:
-    """An instrument as it stands among the choices: what is overdue, failed or lent says so, and is not barred; of a
-    Doppler unit also the manometer that it is read on."""
+    """Instruments and cuffs as they stand among the choices: what is overdue, failed or lent says so, and is not
+    barred; of a Doppler unit also the manometer that it is read on."""
 
     def __init__(self, person: Person) -> None:
-        self.person = person
-        self.lines: dict[object, Line] | None = None
+        things: list[Thing] = [*visible(person, Instrument), *visible(person, Cuff)]
+        self.standings = standings_of(person.practice, things, timezone.localdate())
 
     def __call__(self, instrument: Instrument) -> str:
-        if self.lines is None:
-            lines = register(self.person.practice, list(visible(self.person, Instrument)), timezone.localdate())
-            self.lines = {line.thing.pk: line for line in lines}
+        """An instrument's name, and what is to be minded."""
         told = [self._gauge(instrument.read_on_id), self._words(instrument.pk), on_loan(instrument)]
         words = "; ".join(filter(None, told))
         return f"{instrument.name} ({words})" if words else instrument.name
 
+    @property
+    def overdue(self) -> dict[object, str]:
+        """What is said of what is overdue, by key."""
+        return {key: each.words for key, each in self.standings.items() if each.state == "overdue"}
+
     def _words(self, key: object) -> str:
-        line = (self.lines or {}).get(key)
-        return line.standing.words if line is not None and line.standing.state in ("overdue", "failed") else ""
+        found = self.standings.get(key)
+        return found.words if found is not None and found.state in ("overdue", "failed") else ""
 
     def _gauge(self, key: object) -> str:
-        line, words = (self.lines or {}).get(key), self._words(key)
-        if line is None or not line.thing.out_of_service:
+        found, words = self.standings.get(key), self._words(key)
+        if found is None or not found.thing.out_of_service:
             return words
-        out = str(_("its manometer {name} is out of service")).format(name=line.thing.name)
+        out = str(_("its manometer {name} is out of service")).format(name=found.thing.name)
         return f"{out}, {words}" if words else out
 
 
@@ -94,8 +96,7 @@ class SeriesForm(SeriesModelForm):
         self.fields["instrument"].label_from_instance = self.warned  # type: ignore[attr-defined]
         limb, cuff = self.fields["limb_circumference_cm"], self.fields["cuff"]
         told = circumference_of(self["limb_circumference_cm"].value())
-        overdue = warnings_of(person.practice, cuffs, timezone.localdate())
-        cuff.choices = choices_of(cuffs, told, animal.species, overdue)  # type: ignore[attr-defined,arg-type]
+        cuff.choices = choices_of(cuffs, told, animal.species, self.warned.overdue)  # type: ignore[attr-defined,arg-type]
         cuff.help_text = _("The width counts more than the printed marks. Snug, and near the height of the heart.")
         limb.widget.attrs |= {
             "hx-get": reverse("cuffs", args=[animal.pk]),
