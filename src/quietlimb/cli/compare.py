@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from quietlimb.cli.compare_options import (
+    CONSCIOUSNESS,
     QUANTITIES,
     WINDOWS,
     Command,
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from quietlimb.agreement.plan import Analysis
     from quietlimb.agreement.summary import Comparison
 
-CONSCIOUSNESS = ("awake", "sedated", "anaesthetised")
 OUTPUTS = tuple(Outputs.__dataclass_fields__)
 
 

@@ -22,6 +22,7 @@ QUANTITIES = ("systolic", "mean", "diastolic")
 TRUTHS = ("single", "constant", "changing")
 WINDOWS = ("deflation", "before", "after", "around")
 PICTURES = ("svg", "png", "pdf")
+CONSCIOUSNESS = ("awake", "sedated", "anaesthetised")
 
 
 class Bounds(click.ParamType[tuple[str, tuple[float, float]]]):
@@ -134,7 +135,7 @@ def output_options(command: Command) -> Command:
         ),
         click.option(
             "--sedation",
-            type=click.Choice(("awake", "sedated", "anaesthetised")),
+            type=click.Choice(CONSCIOUSNESS),
             help="For --conversion: the animals.",
         ),
         click.option("--instrument", help="For --conversion: the one that it is for; any unless told."),

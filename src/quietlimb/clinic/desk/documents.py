@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 
 from django.utils import timezone
@@ -11,6 +10,7 @@ from django.utils.translation import gettext as _
 from quietlimb.clinic.charting import Question, answers_to
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.result import signed_lines
+from quietlimb.clinic.downloads import name_in_files
 from quietlimb.clinic.sessions.models import SignedValue
 from quietlimb.engine.version import ENGINE_VERSION
 from quietlimb.figures.export import svg
@@ -77,9 +77,7 @@ def drawn(question: Question, width: int, theme: Theme) -> str:
 
 
 def file_name(signed: SignedValue, ending: str, *, of: str = "") -> str:
-    """A name in plain letters for a file of this session; `of` tells it from others. That of an invented practice,
-    as the teaching room's are, says so."""
+    """A name in plain letters for a file of this session; `of` tells it from others."""
     kind = f"-{of.replace(' ', '-')}" if of else ""
-    name = re.sub(r"[^A-Za-z0-9]+", "-", signed.session.animal.name).strip("-") or "animal"
-    name = f"invented-{name}" if signed.session.practice.invented else name
-    return f"{name}-{timezone.localtime(signed.session.started_at):%Y-%m-%d}{kind}.{ending}"
+    name, began = name_in_files(signed.session.animal), timezone.localtime(signed.session.started_at)
+    return f"{name}-{began:%Y-%m-%d}{kind}.{ending}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import uuid
 
 from django.db.models import QuerySet
@@ -14,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.desk.documents import file_name
+from quietlimb.clinic.downloads import name_in_files
 from quietlimb.clinic.interchange.forms import BundleForm, ImportForm, as_text
 from quietlimb.clinic.interchange.incoming import MOST_BYTES, Plan, plan
 from quietlimb.clinic.interchange.outgoing import bundle_of, table_of
@@ -137,8 +137,7 @@ def _bundle(animal: Animal, signed: list[SignedValue], name: str) -> HttpRespons
 
 
 def _named(animal: Animal, ending: str) -> str:
-    name = re.sub(r"[^A-Za-z0-9]+", "-", animal.name).strip("-") or "animal"
-    return f"{'invented-' if animal.practice.invented else ''}{name}-sessions.{ending}"
+    return f"{name_in_files(animal)}-sessions.{ending}"
 
 
 def _plain(request: HttpRequest, sentence: str, status: int = 409) -> HttpResponse:
