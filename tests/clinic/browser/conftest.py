@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import ConsoleMessage, Page, expect
+from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, expect, sync_playwright
 
 from clinic.missing import missing
 from clinic.ports import free_port
@@ -30,10 +30,25 @@ def chromium() -> str:
     return CHROMIUM or missing("there is no Chromium here; QUIETLIMB_CHROMIUM names one")
 
 
-@pytest.fixture(scope="session")
-def browser_type_launch_args(browser_type_launch_args: dict[str, Any], chromium: str) -> dict[str, Any]:
+@pytest.fixture(scope="module")
+def playwright() -> Iterator[Playwright]:
+    """Ends with the file, not with the run: its event loop would be in the way of all that start one."""
+    with sync_playwright() as driver:
+        yield driver
+
+
+@pytest.fixture(scope="module")
+def browser(playwright: Playwright, browser_type_launch_args: dict[str, Any], chromium: str) -> Iterator[Browser]:
     """Chromium, quiet; without its sandbox only as root."""
-    return {**browser_type_launch_args, "executable_path": chromium, "args": [*QUIET, *AS_ROOT]}
+    started = playwright.chromium.launch(**browser_type_launch_args, executable_path=chromium, args=[*QUIET, *AS_ROOT])
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="module")
+def browser_context_args() -> dict[str, Any]:
+    """Nothing beside what a test asks for."""
+    return {}
 
 
 @pytest.fixture(scope="module")

@@ -86,6 +86,7 @@ def test_the_letter_tells_when_and_how_and_nothing_of_the_record(
         practice=clinic.practice, animal=clinic.animal, on="2024-01-01", kind="started", prescription="an invented dose"
     )
     page = signed_in(clinic.nurse).get(f"/due/{recheck.pk}/letter").text
+    page = page.partition('<article class="letter">')[2]  # keys around it may hold any digits
     for words in ("Thistle", "Mr Invented", "Please call 01 234", "By night: 01 999", "Never stop them on your own"):
         assert words in page
     for words in ("171", "an invented dose", "a reason for the record alone", " mg"):
