@@ -31,10 +31,9 @@ def hour(page: Page, minutes_ago: int) -> str:
     return str(page.evaluate(code, minutes_ago))
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_lines_and_the_slot_for_the_time_take_readings_with_their_own_times(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
+    quiet_page: Page, address: str, size: str, screenshots: Path | None
 ) -> None:
     """Three lines, one of them spoiled, and one by the slot for the time, stand in the order taken with their times.
 
@@ -42,9 +41,8 @@ def test_lines_and_the_slot_for_the_time_take_readings_with_their_own_times(
     """
     page = quiet_page
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     sign_in(page, address)
-    new_session(page, address, f"Later {size} {theme}")
+    new_session(page, address, f"Later {size}")
     times = [hour(page, ago) for ago in (9, 7, 5, 3)]
     page.get_by_text("Several taken before").press("Enter")
     field = page.get_by_label("Time, then the numbers")
@@ -73,7 +71,7 @@ def test_lines_and_the_slot_for_the_time_take_readings_with_their_own_times(
     assert [row[0] for row in cells] == ["162", "-", "158", "155"]
     assert cells[0] == ["162", "128", "104", "180"]
     expect(page.locator("#sentence[aria-busy]")).to_have_count(0)
-    looked_at(page, f"after-the-fact-{size}-{theme}", screenshots)
+    looked_at(page, f"after-the-fact-{size}", screenshots)
 
 
 def test_an_unlikely_line_is_asked_about_in_the_slots_and_keeps_its_time(page: Page, address: str) -> None:

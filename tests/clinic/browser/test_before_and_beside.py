@@ -11,18 +11,16 @@ from clinic.browser.test_after_the_fact import SIZES, new_session
 from clinic.browser.walking import act, looked_at, sign_in
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_cuff_time_to_settle_and_call_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
+    quiet_page: Page, address: str, size: str, screenshots: Path | None
 ) -> None:
     """The cuffs turn with the circumference; the time to settle is moved; a call stands first on Today; axe is content.
 
     Oracle: by construction; reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, name = quiet_page, f"Reed {size} {theme}"
+    page, name = quiet_page, f"Reed {size}"
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     sign_in(page, address)
     page.goto(f"{address}/start")
     page.get_by_role("textbox", name="Animal:").focus()
@@ -38,7 +36,7 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     page.get_by_label("Cuff:").select_option(index=1)
     page.keyboard.press("Tab")
     expect(page.locator("#id_cuff option:checked")).to_contain_text("slightly wide: may read low")
-    looked_at(page, f"cuffs-{size}-{theme}", screenshots)
+    looked_at(page, f"cuffs-{size}", screenshots)
     page.get_by_label("Instrument").select_option(label="grey box")
     act(page)
     expect(page.get_by_label("Systolic", exact=True)).to_be_focused()
@@ -56,10 +54,10 @@ def test_cuff_time_to_settle_and_call_by_keyboard(
     page.get_by_role("button", name="Fetch the veterinarian now").press("Enter")
     expect(page.locator("#call")).to_contain_text("Veterinarian called by Wren")
     expect(page.locator("#sentence[aria-busy]")).to_have_count(0)
-    looked_at(page, f"called-{size}-{theme}", screenshots)
+    looked_at(page, f"called-{size}", screenshots)
     page.goto(f"{address}/")
     expect(page.locator("section[aria-labelledby=waiting] li").first).to_contain_text("called by Wren")
-    looked_at(page, f"today-called-{size}-{theme}", screenshots)
+    looked_at(page, f"today-called-{size}", screenshots)
 
 
 def test_without_network_a_call_says_that_it_has_not_reached_anybody(page: Page, address: str) -> None:

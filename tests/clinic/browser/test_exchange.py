@@ -33,17 +33,16 @@ def bundle_of(days: int) -> str:
     return bundle_text(bundle(moved, animal=replace(ANIMAL, name="Bramble")))
 
 
-@pytest.mark.parametrize(("size", "theme", "days"), [("phone", "light", 2), ("desk", "dark", 3)])
+@pytest.mark.parametrize(("size", "days"), [("phone", 2), ("desk", 3)])
 def test_the_lead_imports_a_session_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, days: int, screenshots: Path | None, tmp_path: Path
+    quiet_page: Page, address: str, size: str, days: int, screenshots: Path | None, tmp_path: Path
 ) -> None:
     """From the animal's page over the look to the import, and the session says that it was not measured here.
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, mark = quiet_page, f"{size}-{theme}"
+    page, mark = quiet_page, size
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     sign_in(page, address, "alder")
     go(page, "link", "Animals", "Animals")
     page.goto(f"{address}/animals?q=thistle")
@@ -71,17 +70,14 @@ def test_the_lead_imports_a_session_by_keyboard(
     expect(page.get_by_text("imported", exact=True).first).to_be_visible()
 
 
-@pytest.mark.parametrize(("size", "theme"), [("phone", "dark"), ("desk", "light")])
-def test_the_researcher_s_day_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
-) -> None:
+@pytest.mark.parametrize("size", SIZES)
+def test_the_researcher_s_day_by_keyboard(quiet_page: Page, address: str, size: str, screenshots: Path | None) -> None:
     """She signs in, comes to the export, and one key brings the ZIP down.
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, mark = quiet_page, f"{size}-{theme}"
+    page, mark = quiet_page, size
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     page.goto(f"{address}/sign-in")
     expect(page.get_by_label("Name")).to_be_focused()
     page.keyboard.type("sorrel")

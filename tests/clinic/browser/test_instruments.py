@@ -37,19 +37,15 @@ def in_the_register(page: Page, kind: str, name: str) -> None:
     expect(page.get_by_role("link", name=name)).to_be_visible()
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
-def test_a_day_at_the_bench_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
-) -> None:
+def test_a_day_at_the_bench_by_keyboard(quiet_page: Page, address: str, size: str, screenshots: Path | None) -> None:
     """A reference with its certificate, a leak with the timer, static points up and down: good, then 9 mmHg off and
     out of service. Every page passes axe, fits the width and keeps the console quiet.
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, mark = quiet_page, f"{size}-{theme}"
+    page, mark = quiet_page, size
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     gauge, standard = f"gauge {mark}", f"standard {mark}"
     sign_in(page, address, "alder")
     in_the_register(page, "manometer", gauge)

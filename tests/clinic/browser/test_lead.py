@@ -47,10 +47,9 @@ def fill(page: Page, name: str, text: str) -> None:
     page.keyboard.type(text)
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_the_lead_s_day_by_keyboard(
-    quiet_page: Page, lead_address: str, size: str, theme: str, screenshots: Path | None, tmp_path: Path
+    quiet_page: Page, lead_address: str, size: str, screenshots: Path | None, tmp_path: Path
 ) -> None:
     """Settings, a person who sets her own password, competence, a cuff, an import, technique, a letter, the folder.
 
@@ -58,9 +57,8 @@ def test_the_lead_s_day_by_keyboard(
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, mark, address = quiet_page, f"{size}-{theme}", lead_address
+    page, mark, address = quiet_page, size, lead_address
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     sign_in(page, address, "alder")
     looked_at(page, f"lead-today-{mark}", screenshots)
 

@@ -20,18 +20,16 @@ def type_reading(page: Page, numbers: str) -> None:
         page.keyboard.press("Enter")
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_from_signing_in_to_the_end_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
+    quiet_page: Page, address: str, size: str, screenshots: Path | None
 ) -> None:
     """A new animal, its session, four readings, one struck through, the end; every page passes axe and fits the width.
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules.
     """
-    page, mark = quiet_page, f"{size}-{theme}"
+    page, mark = quiet_page, size
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     page.goto(f"{address}/sign-in")
     looked_at(page, f"sign-in-{mark}", screenshots)
     sign_in(page, address)

@@ -32,20 +32,18 @@ def measure(page: Page, address: str, animal: str) -> None:
     expect(page.get_by_role("heading", name="Waiting for the veterinarian")).to_be_visible()
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_from_waiting_to_amended_by_keyboard(
-    quiet_page: Page, address: str, size: str, theme: str, screenshots: Path | None
+    quiet_page: Page, address: str, size: str, screenshots: Path | None
 ) -> None:
     """From Today to the session, both eyes and kidneys, another value with its reason, signed, amended, the animal.
 
     Oracle: reference library, axe-core as in axe-playwright-python of the lock file, all its rules; the rest by
     construction.
     """
-    page, mark = quiet_page, f"{size}-{theme}"
+    page, mark = quiet_page, size
     animal = f"Sedge {mark}"
     page.set_viewport_size({"width": SIZES[size][0], "height": SIZES[size][1]})
-    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
     sign_in(page, address, "wren")
     measure(page, address, animal)
     page.context.clear_cookies()

@@ -22,13 +22,15 @@ def sign_in(page: Page, address: str, name: str = "wren") -> None:
 
 
 def looked_at(page: Page, name: str, screenshots: Path | None) -> None:
-    """No trouble for who listens to the page or sees little, nothing wider than the screen."""
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
+    """No trouble for who listens to the page or sees little, in light or dark; nothing wider than the screen."""
     assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
-    if screenshots is not None:
-        page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
-        page.screenshot(path=screenshots / f"{name}.png", full_page=True)
+    for theme in ("dark", "light"):
+        page.emulate_media(color_scheme=theme)
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{name}, {theme}: {found.generate_report()}"
+        if screenshots is not None:
+            page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
+            page.screenshot(path=screenshots / f"{name}-{theme}.png", full_page=True)
 
 
 def act(page: Page) -> None:
