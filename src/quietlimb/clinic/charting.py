@@ -15,6 +15,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from quietlimb.clinic.beside import worked_out
 from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of
@@ -177,12 +178,12 @@ class Told:
         """Whether to go on; None where nothing is charted."""
         if self._bare is not self:
             return self._bare.enough
-        # It takes several times as long as what a reading waits for, and threads share one processor: so one by one.
+        # It takes several times as long as what a reading waits for: one by one, and beside where there is a process.
         with _ENOUGH_ONE_BY_ONE:
             if "enough" in self.__dict__:  # another screen asked the same and was first
                 found: Enough | None = self.__dict__["enough"]
                 return found
-            return enough(self.charted, rules=self.question.rules)
+            return worked_out(enough, self.charted, rules=self.question.rules)
 
 
 def told(

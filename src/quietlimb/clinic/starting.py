@@ -182,8 +182,10 @@ def listen(configuration: Configuration, *, port: int) -> socket.socket:
 
 
 def run(configuration: Configuration, place: socket.socket) -> None:
-    """Answer until stopped. One process: the database file has one owner, and answers are remembered in memory."""
+    """Answer until stopped. One process answers: the database has one owner, and answers are remembered in memory."""
     import uvicorn
+
+    from quietlimb.clinic.beside import a_process_beside
 
     certificate, key = configuration.certificate_files
     told = uvicorn.Config(
@@ -198,5 +200,5 @@ def run(configuration: Configuration, place: socket.socket) -> None:
         ssl_certfile=str(certificate) if configuration.encrypted else None,
         ssl_keyfile=str(key) if configuration.encrypted else None,
     )
-    with suppress(KeyboardInterrupt):  # Ctrl+C is how it is stopped
+    with suppress(KeyboardInterrupt), a_process_beside():  # Ctrl+C is how it is stopped
         uvicorn.Server(told).run(sockets=[place])
