@@ -15,7 +15,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from quietlimb.clinic.beside import worked_out
+from quietlimb.clinic.process_beside import worked_out
 from quietlimb.clinic.sessions.models import Reading as ReadingRow
 from quietlimb.clinic.sessions.models import Series as SeriesRow
 from quietlimb.clinic.sessions.results import reading_of

@@ -185,7 +185,7 @@ def run(configuration: Configuration, place: socket.socket) -> None:
     """Answer until stopped. One process answers: the database has one owner, and answers are remembered in memory."""
     import uvicorn
 
-    from quietlimb.clinic.beside import a_process_beside
+    from quietlimb.clinic.process_beside import a_process_beside
 
     certificate, key = configuration.certificate_files
     told = uvicorn.Config(

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from quietlimb.clinic.beside import a_process_beside, worked_out
+from quietlimb.clinic.process_beside import a_process_beside, worked_out
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.session.charting import chart
@@ -20,7 +20,7 @@ from quietlimb.engine.session.series import series_from_values
 
 HOLDER = """
 import os, sys
-from quietlimb.clinic.beside import a_process_beside, worked_out
+from quietlimb.clinic.process_beside import a_process_beside, worked_out
 with a_process_beside():
     print(worked_out(os.getpid), flush=True)
     sys.stdin.read()
