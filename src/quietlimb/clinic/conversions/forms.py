@@ -20,7 +20,7 @@ class BringForm(forms.Form):
     file = forms.FileField(
         label=_("Conversion (JSON)"), allow_empty_file=True, widget=forms.FileInput(attrs={"accept": ".json"})
     )
-    instrument = forms.ModelChoiceField(
+    instrument: forms.ModelChoiceField[Instrument] = forms.ModelChoiceField(
         queryset=None,
         label=_("For the instrument"),
         required=False,
