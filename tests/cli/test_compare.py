@@ -17,6 +17,7 @@ from quietlimb.agreement.arterial_line import FlushResponse, judge_line
 from quietlimb.agreement.arterial_trace import ArterialTrace
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pairs import Truth
+from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.cli import compare_options
 from quietlimb.exchange.arterial_channel import arterial_text, read_arterial
 from quietlimb.exchange.conversion_json import read_conversion
@@ -343,6 +344,37 @@ def test_what_is_told_of_the_line_stands_in_every_output(run, study: Path, tmp_p
         assert sentence in before
     assert "natural frequency 12 Hz" in found["methods"]
     assert "in 0 of 6 determinations" in found["methods"]
+
+
+def test_several_criteria_stand_in_one_table_and_in_full_on_request(run, table: Path) -> None:
+    """A line for each scheme with the verdict of the JSON and what decides it; with --details every criterion.
+
+    Oracle: by construction, the verdicts and criteria of the same comparison as JSON.
+    """
+    asked = ("compare", "pairs", table, "--quantity", "systolic")
+    brief = run(*asked, "--criteria", "all").stdout
+    full = run(*asked, "--criteria", "all", "--details").stdout
+    (compared,) = told(run(*asked, "--criteria", "all", "--json"), "comparison")["compared"]
+    names = {key: each.name for key, each in SCHEMES.items()}
+    lines = brief[brief.index("decided by") : brief.index("with --details")].splitlines()
+    for judged in compared["judgements"]:
+        (line,) = [each for each in lines if each.startswith(f"  {names[judged['scheme']]} ")]
+        if judged["grade"] is not None:
+            assert f"grade {judged['grade']}" in line
+            continue
+        words = {"passes": "met", "fails": "not met", "not-enough-animals": "too few", "not-judged": "not judged"}
+        assert f" {words[judged['verdict'].removesuffix('-crossing')]}" in line
+        assert line.endswith(" -") == (judged["verdict"] == "passes")
+        if judged["verdict"] != "passes":
+            decided = [each for each in judged["judged"] if each["verdict"] == judged["verdict"]]
+            assert line.endswith(f"; {len(decided) - 1} more") == (len(decided) > 1)
+    assert len(brief.splitlines()) < 0.6 * len(full.splitlines())
+    assert "Recruited for" not in brief
+    one = run(*asked, "--criteria", "iso-81060-2").stdout
+    for line in one[one.index("  criterion ") : one.index("  range ")].splitlines():
+        assert line in full.splitlines()
+    assert "--details" not in full
+    assert "--details" not in one
 
 
 def test_a_bundle_of_recordings_holds_the_flush_and_finds_another_line(run, study: Path, tmp_path: Path) -> None:

@@ -88,7 +88,9 @@ def run(path: str, rows: PairRows, outputs: Outputs, chosen: dict[str, Any], as_
     if as_json:
         click.echo(dump_line(told))
     else:
-        click.echo("\n".join(comparison_lines(path, rows, compared, plan=plan, departs=departs)))
+        click.echo(
+            "\n".join(comparison_lines(path, rows, compared, plan=plan, departs=departs, details=outputs.details))
+        )
         click.echo("\n".join(["Methods paragraph", told["methods"], ""]))
     _write(outputs, rows, [each.comparison for each in compared], analysis, told)
 
