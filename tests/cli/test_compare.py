@@ -14,9 +14,12 @@ from jsonschema import Draft202012Validator
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement import pair_rows, window_rule
 from quietlimb.agreement.arterial_line import FlushResponse, judge_line
+from quietlimb.agreement.arterial_trace import ArterialTrace
 from quietlimb.agreement.limits import limits_of_agreement
 from quietlimb.agreement.pairs import Truth
+from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.cli import compare_options
+from quietlimb.exchange.arterial_channel import arterial_text, read_arterial
 from quietlimb.exchange.conversion_json import read_conversion
 from quietlimb.exchange.pairs_csv import pairs_text, read_pairs
 from quietlimb.exchange.plan_json import read_plan
@@ -341,6 +344,74 @@ def test_what_is_told_of_the_line_stands_in_every_output(run, study: Path, tmp_p
         assert sentence in before
     assert "natural frequency 12 Hz" in found["methods"]
     assert "in 0 of 6 determinations" in found["methods"]
+
+
+def test_several_criteria_stand_in_one_table_and_in_full_on_request(run, table: Path) -> None:
+    """A line for each scheme with the verdict of the JSON and what decides it; with --details every criterion.
+
+    Oracle: by construction, the verdicts and criteria of the same comparison as JSON.
+    """
+    asked = ("compare", "pairs", table, "--quantity", "systolic")
+    brief = run(*asked, "--criteria", "all").stdout
+    full = run(*asked, "--criteria", "all", "--details").stdout
+    (compared,) = told(run(*asked, "--criteria", "all", "--json"), "comparison")["compared"]
+    names = {key: each.name for key, each in SCHEMES.items()}
+    lines = brief[brief.index("decided by") : brief.index("with --details")].splitlines()
+    for judged in compared["judgements"]:
+        (line,) = [each for each in lines if each.startswith(f"  {names[judged['scheme']]} ")]
+        if judged["grade"] is not None:
+            assert f"grade {judged['grade']}" in line
+            continue
+        words = {"passes": "met", "fails": "not met", "not-enough-animals": "too few", "not-judged": "not judged"}
+        assert f" {words[judged['verdict'].removesuffix('-crossing')]}" in line
+        assert line.endswith(" -") == (judged["verdict"] == "passes")
+        if judged["verdict"] != "passes":
+            decided = [each for each in judged["judged"] if each["verdict"] == judged["verdict"]]
+            assert line.endswith(f"; {len(decided) - 1} more") == (len(decided) > 1)
+    assert len(brief.splitlines()) < 0.6 * len(full.splitlines())
+    assert "Recruited for" not in brief
+    one = run(*asked, "--criteria", "iso-81060-2").stdout
+    for line in one[one.index("  criterion ") : one.index("  range ")].splitlines():
+        assert line in full.splitlines()
+    assert "--details" not in full
+    assert "--details" not in one
+
+
+def test_a_bundle_of_recordings_holds_the_flush_and_finds_another_line(run, study: Path, tmp_path: Path) -> None:
+    """The samples of the flush go with the pairs, once for all rows; run again they give the rows' figures, and a
+    damping that somebody rounded up, or samples of another line, are found.
+
+    Oracle: by construction: the line of the table is that of the samples, then it is changed.
+    """
+    flush, bundle = study.with_name("study.flush.csv"), tmp_path / "bundle"
+    asked = ("--flush", flush, "--method", "fixed-ratios", "--quantity", "systolic")
+    assert run("compare", "recordings", study, *asked, "--bundle", bundle).exit_code == 0
+    assert [file.name for file in sorted(bundle.glob("flush*.csv"))] == ["flush-001.csv", "flushes.csv"]
+    again = run("compare", "rerun", bundle)
+    assert again.exit_code == 0, again.stderr
+    assert "samples of a flush for 6 rows: natural frequency and damping are the same" in again.stdout
+    found = told(run("compare", "rerun", bundle, "--json"), "comparison-rerun")
+    assert (found["flushes"], found["lines"]) == (6, [])
+    rows = read_pairs(bundle / "pairs.csv").rows
+    response = rows.rows[1].line.response
+    other = replace(rows.rows[1].line, response=replace(response, damping=round(response.damping, 2) + 0.01))
+    changed = replace(rows, rows=(rows.rows[0], replace(rows.rows[1], line=other), *rows.rows[2:]))
+    (bundle / "pairs.csv").write_text(pairs_text(changed), encoding="utf-8")
+    result = run("compare", "rerun", bundle)
+    assert result.exit_code == 3
+    assert "the samples of the flushes tell the lines otherwise (1 figures)" in result.stderr
+    assert "pairs.csv/row 2/line_damping" in result.stdout
+    (bundle / "pairs.csv").write_text(pairs_text(rows), encoding="utf-8")
+    samples = read_arterial(bundle / "flush-001.csv")
+    slower = ArterialTrace(time_s=2.0 * samples.time_s, pressure_mmhg=samples.pressure_mmhg)
+    (bundle / "flush-001.csv").write_text(arterial_text(slower, invented=True), encoding="utf-8")
+    found = told(run("compare", "rerun", bundle, "--json"), "comparison-rerun")
+    assert (found["identical"], found["changed"]) == (True, ["flush-001.csv"])
+    assert {each["where"].rpartition("/")[2] for each in found["lines"]} >= {"line_natural_Hz"}
+    (bundle / "flushes.csv").write_text("row,file\n7,flush-001.csv\n", encoding="utf-8")
+    broken = run("compare", "rerun", bundle)
+    assert broken.exit_code == 3
+    assert "flushes.csv says '7,flush-001.csv'" in broken.stderr
 
 
 MINE = """

@@ -21,6 +21,7 @@ import quietlimb.clinic
 from clinic.examples import PASSWORD, Clinic, reading
 from quietlimb.clinic.animals.models import Animal, Recheck
 from quietlimb.clinic.comparisons.models import Comparison
+from quietlimb.clinic.conversions.models import BroughtConversion
 from quietlimb.clinic.equipment.models import Check
 from quietlimb.clinic.rights import ALLOWED, actions, may, visible
 from quietlimb.clinic.sessions.models import Reading, Recording, Session
@@ -203,6 +204,12 @@ ROUTES: dict[str, Route] = {
     "comparison-retire": Route(
         method="post", key="comparison", sent={"why": "a slip"}, gets=(403, 403, 403, 302, 302, 404, 302)
     ),
+    "conversions": Route(method="get", gets=(200, 200, 200, 200, 200, 200, 302)),
+    "conversion-bring": Route(method="post", gets=(403, 403, 403, 422, 403, 422, 302)),
+    "conversion-file": Route(method="get", key="conversion", gets=(200, 200, 200, 200, 200, 404, 302)),
+    "conversion-withdraw": Route(
+        method="post", key="conversion", sent={"why": "a slip"}, gets=(403, 403, 403, 302, 403, 404, 302)
+    ),
     "export": Route(method="post", gets=(403, 403, 403, 200, 200, 200, 302)),
     "cuffs": Route(method="get", key="animal", gets=(200, 200, 200, 403, 403, 404, 302)),
     "session-settle": Route(
@@ -275,6 +282,20 @@ def a_comparison(clinic: Clinic) -> Comparison:
     )
 
 
+def a_conversion(clinic: Clinic) -> BroughtConversion:
+    """One of bytes that are no conversion."""
+    return BroughtConversion.objects.create(
+        practice=clinic.practice,
+        brought_by=clinic.lead,
+        brought_at=clinic.started_at,
+        file_name="c.json",
+        sha256=hashlib.sha256(b"no conversion").hexdigest(),
+        content=b"no conversion",
+        study="a study",
+        version="1",
+    )
+
+
 MADE: dict[str, Callable[[Clinic], Any]] = {
     "reading": lambda clinic: reading(clinic, 0, 150),
     "recorded": of_a_recording,
@@ -287,6 +308,7 @@ MADE: dict[str, Callable[[Clinic], Any]] = {
         why="second session",
     ),
     "comparison": a_comparison,
+    "conversion": a_conversion,
     "condition": lambda clinic: clinic.animal.conditions.create(
         practice=clinic.practice, kind="illness", code="diabetes"
     ),

@@ -91,8 +91,63 @@ def test_what_shows_no_exhaust_is_not_judged():
     """
     held = cut(record_closed_cuff(51, CUFF), 62.0)
     bled = cut(record_bleed(52), 60.0)
-    for found in (exhaust(held), exhaust(bled)):
-        assert (found.verdict, codes(found), found.figures) == ("not-judged", ["no-exhaust"], {})
+    for found, code in ((exhaust(held), "stayed-closed"), (exhaust(bled), "no-exhaust")):
+        assert (found.verdict, codes(found), found.figures) == ("not-judged", [code], {})
+
+
+@pytest.mark.parametrize("constant_s", [60.0, 90.0, 140.0])
+@pytest.mark.parametrize("seed", [61, 62])
+def test_an_opened_valve_that_is_blocked_fails(constant_s: float, seed: int):
+    """An exponential fall that is nowhere as fast as 5 mmHg/s fails, with the time that it took from 260 to 15 mmHg;
+    and so it does where it was recorded for two time constants only, with no upper end.
+
+    Oracle: by construction, tau ln(260/15).
+    """
+    made = record_exhaust(seed, time_constant_s=constant_s)
+    found = exhaust(made)
+    assert (found.verdict, codes(found)) == ("fails", ["blocked"])
+    assert found.figures["time"].value == pytest.approx(constant_s * math.log(260.0 / 15.0), rel=0.03)
+    early = exhaust(cut(made, 8.0 + 2.0 * constant_s))
+    assert (early.verdict, codes(early), early.figures["time"].high) == ("fails", ["blocked"], math.inf)
+    assert early.figures["time"].value < found.figures["time"].value
+    assert exhaust(made, "neonatal").verdict == "fails"
+
+
+def test_a_hold_before_a_blocked_valve_is_no_part_of_it():
+    """Held closed at 280 mmHg for 40 s, then opened: the time counts from the opening on.
+
+    Oracle: by construction, 80 ln(260/15) s.
+    """
+    rise, hold = np.linspace(0.0, 280.0, 600), np.full(4000, 280.0)
+    fall = 280.0 * np.exp(-np.arange(1, 32_000) / 100.0 / 80.0)
+    pressure = np.concatenate((rise, hold, fall)) + np.random.default_rng(5).normal(0.0, 0.2, 600 + 4000 + 31_999)
+    found = exhaust(recording(np.arange(pressure.size) / 100.0, pressure, Circumstances(species="cat")))
+    assert (found.verdict, codes(found)) == ("fails", ["blocked"])
+    assert found.figures["time"].value == pytest.approx(80.0 * math.log(260.0 / 15.0), rel=0.03)
+
+
+@pytest.mark.parametrize("seed", range(71, 77))
+@pytest.mark.parametrize(("leak", "share", "settling_s"), [(0.0, 0.06, 20.0), (12.0, 0.06, 20.0), (30.0, 0.03, 5.0)])
+def test_a_closed_cuff_never_passes_for_a_blocked_valve(seed: int, leak: float, share: float, settling_s: float):
+    """The largest settling that is simulated and a leak of up to 30 mmHg/min, closed for two minutes: not judged.
+
+    Oracle: by construction, the valve was never opened.
+    """
+    cuff = ClosedCuff(leak_mmhg_per_min=leak, settling_share=share, settling_s=settling_s)
+    made = cut(record_closed_cuff(seed, cuff, levels_mmhg=(280.0,), hold_s=120.0), 120.0)
+    found = exhaust(made)
+    assert (found.verdict, found.figures) == ("not-judged", {})
+    assert codes(found)[0] in ("stayed-closed", "no-exhaust")
+
+
+@pytest.mark.parametrize("rates", [(2.5,), (2.9, 2.6, 2.4, 2.2), (1.0,), (4.2,)])
+def test_a_bleed_that_keeps_its_rate_is_not_judged_as_an_exhaust(rates: tuple[float, ...]):
+    """The bleed valve was used and not the exhaust: whether that is blocked, nobody knows.
+
+    Oracle: by construction, rates from the simulator.
+    """
+    found = exhaust(cut(record_bleed(78, rates_mmhg_per_s=rates), 7.0 + 220.0 / max(rates)))
+    assert (found.verdict, codes(found)) == ("not-judged", ["no-exhaust"])
 
 
 def test_a_hold_before_the_opening_is_no_part_of_the_exhaust():

@@ -64,6 +64,26 @@ def test_it_is_one_sheet(n: int, paper: Paper) -> None:
     assert (width, height) == pytest.approx(expected, abs=1)
 
 
+def test_what_stands_beside_is_on_the_same_sheet(tmp_path: Path) -> None:
+    """Two converted values in long sentences, with long remarks and ten readings: the end of both is on the one sheet.
+
+    Oracle: by construction; the text as poppler's pdftotext reads it, where it is installed.
+    """
+    given = charted(10, circumstances=replace(CAT, remarks=LONG))
+    told = interpret(given)
+    picture = svg(session_figure(given, told, width=PAGE_PICTURE_PX))
+    beside = [f"Systolic as measured; converted {'by a study of many words ' * 20} the end of {k}." for k in (1, 2)]
+    asked = {"heading": HEADING, "figure_svg": picture, "created": CREATED}
+    (tmp_path / "page.pdf").write_bytes(report_pdf(given, told, beside=beside, **asked))  # type: ignore[arg-type]
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext (poppler) is not installed")
+    asked_of = ["pdftotext", "-l", "1", tmp_path / "page.pdf", "-"]
+    sheet = " ".join(subprocess.run(asked_of, capture_output=True, text=True, check=True).stdout.split())
+    assert all(f"the end of {k}." in sheet for k in (1, 2))
+    assert "signature of the veterinarian" in sheet
+    assert given.fingerprint[:8] in sheet
+
+
 def test_pdf_is_one_tagged_page() -> None:
     """The PDF has one page, is tagged, and has a title.
 

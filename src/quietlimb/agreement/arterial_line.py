@@ -11,6 +11,7 @@ fitted whole, the mean beat taken out: with peaks alone, the pulse passes for ri
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -100,6 +101,20 @@ def flush_response(trace: ArterialTrace, ended_s: float) -> FlushResponse:
     if unexplained > MOST_UNEXPLAINED:
         raise _not_told(ended_s, "what follows it is no dying oscillation")
     return FlushResponse(ended_s=ended_s, natural_hz=natural_hz, damping=damping)
+
+
+def first_response(trace: ArterialTrace) -> tuple[FlushResponse, ArterialTrace] | None:
+    """Of the first flush in a trace that tells one, with the samples that tell it; None where none does.
+
+    These samples alone give the same response again: the flush from its begin, and all that is looked at after it.
+    """
+    for began_s, ended_s in find_flushes(trace):
+        with suppress(ParameterError):
+            response = flush_response(trace, ended_s)
+            samples = trace.between(began_s, ended_s + max(BEATS_AFTER_S) + BEATS_FROM_S)
+            assert samples is not None
+            return response, samples
+    return None
 
 
 def _not_told(ended_s: float, why: str) -> ParameterError:

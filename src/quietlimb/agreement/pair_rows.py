@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal, TypeVar, get_args
 
 from quietlimb.agreement.pairs import First, Pairs, Replicates, Truth
@@ -19,6 +19,7 @@ from quietlimb.engine.errors import PairsError
 
 if TYPE_CHECKING:  # it judges recordings with parts of scipy that take long to load; who only reads a plan needs none
     from quietlimb.agreement.arterial_line import ArterialLine
+    from quietlimb.agreement.arterial_trace import ArterialTrace
 
 T = TypeVar("T")
 Quantity = Literal["systolic", "mean", "diastolic"]
@@ -55,6 +56,8 @@ class PairRow:
     line   : of the catheter that the reference came by; None where nothing is told of it
     instrument   : of the tested method, by name
     cuff_percent : width of its cuff in percent of the limb's circumference
+    flush        : the samples of the fast flush that told the line's response, where the row was made of recordings; no
+                   table holds it, and it does not count when rows are compared
     """
 
     animal: str
@@ -69,6 +72,7 @@ class PairRow:
     line: ArterialLine | None = None
     instrument: str | None = None
     cuff_percent: float | None = None
+    flush: ArterialTrace | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,18 +6,16 @@ Which beats, is the rule.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
-from quietlimb.agreement.arterial_line import ArterialLine, FlushResponse, find_flushes, flush_response, judge_line
+from quietlimb.agreement.arterial_line import ArterialLine, FlushResponse, find_flushes, first_response, judge_line
 from quietlimb.agreement.arterial_trace import ArterialBeats, ArterialTrace, find_beats
 from quietlimb.agreement.pair_rows import QUANTITIES, Failed, Pressures
 from quietlimb.agreement.window_rule import Rule
 from quietlimb.engine.deflation import find_deflation
-from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.values import Cited
 
@@ -59,7 +57,8 @@ class Determination:
     beats             : in the window
     window_s          : begin and end of each part of the window [s], on the cuff's clock
     line              : None without a beat
-    findings          : why a side failed, or what is doubtful
+    reasons           : why a side failed, or what is doubtful
+    flush             : the samples from which the line's response was had; None where there is none
     """
 
     tested: Pressures
@@ -69,6 +68,7 @@ class Determination:
     window_s: tuple[tuple[float, float], ...]
     line: ArterialLine | None
     reasons: tuple[Reason, ...]
+    flush: ArterialTrace | None = None
 
     @property
     def failed(self) -> Failed | None:
@@ -107,14 +107,17 @@ def determine(two: TwoChannels, read: Read, rule: Rule) -> Determination:
             reasons.append(Reason(code="pulses-differ", numbers=numbers))
         else:
             reference, sd = _mean_and_sd(parts)
+    flushed = _response(two) if count else None
+    line = _line(two, parts, None if flushed is None else flushed[0])
     return Determination(
         tested=tested,
         reference=reference,
         reference_sd=sd,
         beats=count,
         window_s=spans,
-        line=_line(two, parts),
+        line=line,
         reasons=tuple(reasons),
+        flush=None if line is None or flushed is None else flushed[1],
     )
 
 
@@ -153,11 +156,10 @@ def _mean_and_sd(parts: list[ArterialBeats]) -> tuple[Pressures, Pressures]:
     return Pressures(**mean), Pressures(**sd)
 
 
-def _line(two: TwoChannels, parts: list[ArterialBeats]) -> ArterialLine | None:
+def _line(two: TwoChannels, parts: list[ArterialBeats], response: FlushResponse | None) -> ArterialLine | None:
     with_beats = [part for part in parts if len(part)]
     if not with_beats:
         return None
-    response = _response(two)
     return judge_line(
         zero_mmhg=two.zero_mmhg,
         below_heart_cm=two.below_heart_cm,
@@ -168,10 +170,7 @@ def _line(two: TwoChannels, parts: list[ArterialBeats]) -> ArterialLine | None:
     )
 
 
-def _response(two: TwoChannels) -> FlushResponse | None:
-    """Of the first flush that tells one, in the recording or else in the trace beside it."""
-    for trace in (two.artery, *(() if two.flush is None else (two.flush,))):
-        for _, ended_s in find_flushes(trace):
-            with suppress(ParameterError):
-                return flush_response(trace, ended_s)
-    return None
+def _response(two: TwoChannels) -> tuple[FlushResponse, ArterialTrace] | None:
+    """Of the first flush that tells one, in the recording or else in the trace beside it, with its samples."""
+    found = first_response(two.artery)
+    return found if found is not None or two.flush is None else first_response(two.flush)

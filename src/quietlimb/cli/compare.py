@@ -88,7 +88,9 @@ def run(path: str, rows: PairRows, outputs: Outputs, chosen: dict[str, Any], as_
     if as_json:
         click.echo(dump_line(told))
     else:
-        click.echo("\n".join(comparison_lines(path, rows, compared, plan=plan, departs=departs)))
+        click.echo(
+            "\n".join(comparison_lines(path, rows, compared, plan=plan, departs=departs, details=outputs.details))
+        )
         click.echo("\n".join(["Methods paragraph", told["methods"], ""]))
     _write(outputs, rows, [each.comparison for each in compared], analysis, told)
 
@@ -571,9 +573,13 @@ def rerun(bundle: Path, as_json: bool) -> None:
             versions = f"Quietlimb {found.engine_then} then, {found.engine_now} now"
             says = f"the results differ ({versions})" if found.differing else "the results are written otherwise"
             of_bundle.report(str(bundle), QuietlimbError("results-differ", says, "see the lines below"))
+        if found.lines:
+            says = f"the samples of the flushes tell the lines otherwise ({len(found.lines)} figures)"
+            of_bundle.report(str(bundle), QuietlimbError("lines-differ", says, "see the lines below"))
         batch.failed = of_bundle.failed
         if as_json:
-            told = {name: getattr(found, name) for name in ("identical", "changed", "differing", "engine_then")}
+            names = ("identical", "changed", "differing", "flushes", "lines", "engine_then")
+            told = {name: getattr(found, name) for name in names}
             click.echo(dump_line(rerun_object(str(bundle), **told)))
         elif found.identical and found.changed:
             click.echo(
@@ -585,6 +591,11 @@ def rerun(bundle: Path, as_json: bool) -> None:
         else:
             for each in found.differing:
                 click.echo(f"  {each.where}: {_brief(each.then)} and now {_brief(each.now)}")
+        if found.flushes and not as_json:
+            again = "" if found.lines else ": natural frequency and damping are the same"
+            click.echo(f"{bundle}: samples of a flush for {found.flushes} rows{again}")
+            for each in found.lines:
+                click.echo(f"  {each.where}: {_brief(each.then)} and from the samples {_brief(each.now)}")
     batch.end()
 
 

@@ -103,6 +103,9 @@ def output_options(command: Command) -> Command:
     """Where results go, beside the screen."""
     options: tuple[Callable[[Command], Command], ...] = (
         click.option("--plan", metavar="PLAN.json", help="Run as planned, and tell what departs from it."),
+        click.option(
+            "--details", is_flag=True, help="Of several criteria tell each in full, and not in one table alone."
+        ),
         click.option("--pictures", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the figures there."),
         click.option(
             "--picture-format", type=click.Choice(PICTURES), default="svg", show_default=True, help="Of the figures."
@@ -160,6 +163,7 @@ class Outputs:
     """What `output_options` gave."""
 
     plan: str | None
+    details: bool
     pictures: Path | None
     picture_format: str
     out: Path | None

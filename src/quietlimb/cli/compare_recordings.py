@@ -109,6 +109,7 @@ def pairs_of_recordings(
                 line=_line(determination),
                 instrument=around.instrument,
                 cuff_percent=_cuff_percent(around),
+                flush=determination.flush,
             )
         )
         for sentence in _remarks(determination):

@@ -34,8 +34,12 @@ def comparison_lines(
     *,
     plan: PlanFile | None = None,
     departs: Sequence[PlanDeviation] = (),
+    details: bool = False,
 ) -> list[str]:
-    """Who against whom, then pressure by pressure, then plan and cautions."""
+    """Who against whom, then pressure by pressure, then plan and cautions.
+
+    details : every criterion of several schemes, by range too, and what is missing for each; of one they always stand
+    """
     about = (
         f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
         f"determinations ({words.truth_words(rows.truth)})."
@@ -49,7 +53,7 @@ def comparison_lines(
         *paragraphs(
             ["Before the figures", *bullets(before)] if before else [],
             [] if lines is None else [line for each in line_sentences(lines) for line in wrapped(each)],
-            *[quantity_lines(each) for each in compared],
+            *[quantity_lines(each, details=details) for each in compared],
             plan_lines(plan, departs),
             ["Cautions", *bullets(words.cautions_after(rows))],
         ),
@@ -57,18 +61,40 @@ def comparison_lines(
     ]
 
 
-def quantity_lines(compared: Compared) -> list[str]:
+def quantity_lines(compared: Compared, *, details: bool = False) -> list[str]:
     """One pressure: bias and limits, criteria, ranges, other figures, what is missing."""
     found = compared.comparison
     pairs = found.pairs
     heading = f"{found.quantity.capitalize()} pressure: {pairs.n} pairs of {len(pairs.animals)} animals"
+    several = len({each.scheme.name for each in found.judgements}) > 1
+    full = details or not several
+    in_table = {words.verdict_sentence(each) for each in found.judgements} if several else set()
+    said = [each for each in words.comparison_sentences(found) if each not in in_table]
     return [
         heading,
-        *[line for sentence in words.comparison_sentences(found) for line in wrapped(sentence)],
-        *[line for judged in found.judgements for line in ["", *judgement_lines(judged)]],
-        *range_lines(found),
+        *[line for sentence in said for line in wrapped(sentence)],
+        *(summary_lines(found.judgements, details=details) if several else []),
+        *[line for judged in found.judgements if full for line in ["", *judgement_lines(judged)]],
+        *range_lines(found, by_criteria=full),
         *figure_lines(found),
-        *[line for lacks in compared.lacks for line in recruitment_lines(lacks)],
+        *[line for lacks in compared.lacks if full for line in recruitment_lines(lacks)],
+    ]
+
+
+def summary_lines(judgements: Sequence[Judgement], *, details: bool) -> list[str]:
+    """A line for each of several schemes: its verdict, and what decides it."""
+    header = ("criteria", "verdict", "decided by")
+    rows = []
+    for each in judgements:
+        decided, *more = words.deciding(each) or ["-"]
+        named = words.scheme_name(each) + ("" if each.scheme.made_for == "animals" else " *")
+        rows.append((named, words.verdict_of_scheme(each), f"{decided}; {len(more)} more" if more else decided))
+    people = any(each.scheme.made_for != "animals" for each in judgements)
+    return [
+        "",
+        *table(header, rows, left=frozenset(header)),
+        *(wrapped("* made for people: a yardstick.") if people else []),
+        *([] if details else wrapped("Each criterion, by range too, and what is missing: with --details.")),
     ]
 
 
@@ -93,12 +119,12 @@ def judgement_lines(judgement: Judgement) -> list[str]:
     ]
 
 
-def range_lines(found: Comparison) -> list[str]:
+def range_lines(found: Comparison, *, by_criteria: bool = True) -> list[str]:
     """Bias by range of pressure, then the criteria that hold in each range."""
     header = tuple(map(_, tables.RANGE_HEADER))
     rows = tables.range_rows(found)
     lines = ["", *table(header, rows, left=frozenset(header[:3]))] if rows else []
-    for judgement in found.judgements:
+    for judgement in found.judgements if by_criteria else ():
         verdicts = tables.verdict_rows(judgement, found)
         if verdicts:
             header = tuple(map(_, tables.VERDICT_HEADER))

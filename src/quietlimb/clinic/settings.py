@@ -34,6 +34,7 @@ INSTALLED_APPS = [
     "quietlimb.clinic.journal",
     "quietlimb.clinic.teaching",
     "quietlimb.clinic.comparisons",
+    "quietlimb.clinic.conversions",
 ]
 
 MIDDLEWARE = [

@@ -26,6 +26,7 @@ urlpatterns = [
     path("", include("quietlimb.clinic.research.urls")),
     path("", include("quietlimb.clinic.corrections.urls")),
     path("", include("quietlimb.clinic.comparisons.urls")),
+    path("", include("quietlimb.clinic.conversions.urls")),
     path("", include("quietlimb.clinic.teaching.urls")),
 ]
 

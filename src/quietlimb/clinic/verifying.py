@@ -7,16 +7,17 @@ fits; a signed value whose entry is gone shows that too, and so does a copy of t
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import islice
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db import connection
 
 from quietlimb.clinic.canonical import canonical, columns, seal_of
 from quietlimb.clinic.charting import SET_ASIDE
 from quietlimb.clinic.comparisons.models import KEPT, Comparison, as_told
+from quietlimb.clinic.conversions.models import BROUGHT, BroughtConversion, as_brought
 from quietlimb.clinic.equipment.models import Check, Decision
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.journal.protection import unprotected
@@ -27,6 +28,7 @@ from quietlimb.clinic.sessions.models import Amendment, Reading, Recording, Sign
 from quietlimb.clinic.sessions.results import QUANTITIES
 
 AT_ONCE = 500
+Row = TypeVar("Row", Comparison, BroughtConversion)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +62,8 @@ def _troubles(practice: Practice) -> Iterator[str]:
     yield from _gone(practice)
     yield from _readings(practice)
     yield from _recordings(practice)
-    yield from _comparisons(practice)
+    yield from _files(practice, Comparison, "comparison", KEPT, as_told)
+    yield from _files(practice, BroughtConversion, "conversion", BROUGHT, as_brought)
 
 
 def _chain(practice: Practice) -> Iterator[str]:
@@ -188,13 +191,16 @@ def _recordings(practice: Practice) -> Iterator[str]:
             yield f"recording {recording.name} is not the one that was put in"
 
 
-def _comparisons(practice: Practice) -> Iterator[str]:
-    entries = Entry.objects.filter(practice=practice, what=KEPT)
+def _files(
+    practice: Practice, model: type[Row], kind: str, what: str, as_told: Callable[[Row], dict[str, object]]
+) -> Iterator[str]:
+    """Rows that hold files have the bytes that were put in, and say what the journal told when they came."""
+    entries = Entry.objects.filter(practice=practice, what=what)
     told = dict(entries.values_list("thing_id", "after"))
-    for comparison in Comparison.objects.filter(practice=practice).iterator(chunk_size=20):
-        if not comparison.is_whole:
-            yield f"comparison {comparison.name} does not have the files that were put in"
-        elif told.pop(comparison.pk, None) != canonical(as_told(comparison)):
-            yield f"comparison {comparison.name} is not what the journal tells of it"
+    for row in model.objects.filter(practice=practice).iterator(chunk_size=20):
+        if not row.is_whole:
+            yield f"{kind} {row} does not have the files that were put in"
+        elif told.pop(row.pk, None) != canonical(as_told(row)):
+            yield f"{kind} {row} is not what the journal tells of it"
     for key in told:
-        yield f"comparison {key} is in the journal and gone"
+        yield f"{kind} {key} is in the journal and gone"

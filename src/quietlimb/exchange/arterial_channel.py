@@ -79,6 +79,18 @@ def read_arterial(path: str | os.PathLike[str], *, artery: str | None = None) ->
     return _trace(path, artery)[0]
 
 
+def arterial_text(trace: ArterialTrace, *, invented: bool) -> str:
+    """A trace as the text of a file that `read_arterial` reads, to the last digit.
+
+    invented : whether it was made up or simulated
+    """
+    lines = ["# invented: yes"] if invented else []
+    lines.append("time_s,arterial_pressure_mmHg")
+    samples = zip(trace.time_s.tolist(), trace.pressure_mmhg.tolist(), strict=True)
+    lines.extend(f"{time!r},{'' if np.isnan(pressure) else repr(pressure)}" for time, pressure in samples)
+    return "\n".join(lines) + "\n"
+
+
 def write_two_channels(
     recording: Recording,
     arterial_mmhg: NDArray[np.float64],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any, Final
 
@@ -44,7 +45,18 @@ def read_conversion(path: str | os.PathLike[str]) -> ConversionFile:
     ------
     FileError : no conversion, figures that cannot be, or changed since it was written (`conversion-changed`).
     """
-    told = read_json(path, "conversion")
+    return conversion_of(read_json(path, "conversion"), path=path)
+
+
+def conversion_of(told: Mapping[str, Any], *, path: str | os.PathLike[str]) -> ConversionFile:
+    """The conversion that such an object tells, its schema checked before.
+
+    path : where it came from, for what is said of an error
+
+    Raises
+    ------
+    FileError : figures that cannot be, or changed since it was written (`conversion-changed`).
+    """
     found = fingerprint_of({name: value for name, value in told.items() if name != "fingerprint"})
     if found != told["fingerprint"]:
         raise FileError(

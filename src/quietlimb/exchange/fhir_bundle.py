@@ -150,11 +150,12 @@ def _session(animal: BundleAnimal, session: BundleSession) -> Json:
     found["effectivePeriod"] = {"start": _moment(session.started_at), **ended}
     if value is not None:
         found["method"] = {"text": value.rule}
-        found["note"] = [
+        said = [
             {"authorString": each.by, "time": _moment(each.at), "text": each.why}
             for each in (value.signed, *value.amended)
             if each.why
         ]
+        found["note"] = [*said, *({"text": line} for line in value.beside)]
         found["derivedFrom"] = [_reference(key) for key in value.used]
     found["hasMember"] = [_reference(each.key) for each in session.readings]
     found["component"] = [

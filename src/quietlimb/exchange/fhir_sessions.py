@@ -62,6 +62,7 @@ class BundleValue:
     rule   : how the value was chosen, with the version of the engine
     used   : keys of the readings that it rests on
     signed : by whom; then the amendments
+    beside : what stands beside the value and never in its place, as converted values, a sentence each
     """
 
     systolic: float | None
@@ -71,6 +72,7 @@ class BundleValue:
     used: tuple[str, ...]
     signed: BundleChange
     amended: tuple[BundleChange, ...] = ()
+    beside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,7 +51,14 @@ def missing_object(path: str, lacks: Sequence[Recruitment], *, invented: bool) -
 
 
 def rerun_object(
-    path: str, *, identical: bool, changed: Sequence[str], differing: Sequence[Differing], engine_then: str
+    path: str,
+    *,
+    identical: bool,
+    changed: Sequence[str],
+    differing: Sequence[Differing],
+    flushes: int,
+    lines: Sequence[Differing],
+    engine_then: str,
 ) -> JsonObject:
     """What `compare rerun` tells."""
     return {
@@ -60,6 +67,8 @@ def rerun_object(
         "identical": identical,
         "changed": list(changed),
         "differing": [asdict(each) for each in differing],
+        "flushes": flushes,
+        "lines": [asdict(each) for each in lines],
         "engine_then": engine_then,
         "engine": ENGINE_VERSION,
     }

@@ -44,6 +44,8 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
     "ends-too-high": ("lowest_mmhg", "needed_mmhg"),
     "no-fall": (),
     "opened-too-low": ("opened_mmhg", "needed_mmhg"),
+    "blocked": ("fallen_mmhg", "seconds", "fastest_mmhg_per_s"),
+    "stayed-closed": ("slowest_mmhg_per_s",),
     "no-exhaust": ("fastest_mmhg_per_s", "wanted_mmhg_per_s"),
     "no-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),
     "uneven-bleed": ("slowest_mmhg_per_s", "fastest_mmhg_per_s"),

@@ -20,12 +20,17 @@ from quietlimb.instruments.limits import BLEED_LIMITS, EXHAUST_LIMITS, BleedLimi
 
 BANDS: Final = 4  # into which the range of a bleed valve is cut
 USUAL_STANDARD_MMHG: Final = 0.5
+UNEVEN: Final = 1.5  # the fastest part of a bleed over the slowest, above which it is told [invented]
 # A fall over one second below this is no exhaust: a bleed valve lets at most 3 mmHg/s through, a closed cuff far less.
 EXHAUST_MMHG_PER_S: Final = Cited(5.0, "mmHg/s", "Quietlimb", "slowest fall taken for an exhaust", "invented")
 _TWO_SIDED = float(ndtri(0.975))
 # A part slower than this was closed, one faster was let out: neither is the work of a bleed valve.
 SLOWEST_BLEED: Final = Cited(0.5, "mmHg/s", "Quietlimb", "slowest fall taken for a bleed", "invented")
 FASTEST_BLEED: Final = Cited(20.0, "mmHg/s", "Quietlimb", "fastest fall taken for a bleed", "invented")
+
+# A closed cuff that settles and leaks loses some 15 mmHg; what fell by this much of the limit's range was open.
+BLOCKED_SHARE: Final = Cited(0.25, "share", "Quietlimb", "least fall taken for a blocked valve's", "invented")
+FALL_OVER_S: Final = 5.0  # so that noise, and the moment after pumping, are no fall [invented]
 
 
 def exhaust(
@@ -40,9 +45,11 @@ def exhaust(
     CheckResult : figure `time`, from the last moment at the higher pressure to the first at the lower one. [s]
                   A recording that starts too low can fail (from higher it takes longer still) but not pass; one that
                   ends too high can fail, by the time that it lasted, with no upper end to the interval. Both are
-                  otherwise not judged. No figure and no verdict where the pressure never fell faster than a bleed
-                  valve lets it: a closed cuff that leaks, or a bleed, is no exhaust. What went before the opening,
-                  as a cuff that was held closed, does not count.
+                  otherwise not judged. What went before the opening, as a cuff that was held closed, does not count.
+                  Where the pressure never fell faster than a bleed valve lets it, a valve that was open is blocked, and
+                  fails: a fall that runs on for longer than the limit and far beyond any settling, and that slows as
+                  the pressure does. An even fall is a bleed, one that hardly falls a closed cuff: these are not judged
+                  and have no figure.
     """
     limit = chosen(EXHAUST_LIMITS, limit) if isinstance(limit, str) else limit
     _refuse_standard(standard_mmhg)
@@ -51,9 +58,7 @@ def exhaust(
     start, end = limit.start.value, limit.end.value
     opened, fastest = _opening(recording)
     if opened is None:
-        numbers = {"fastest_mmhg_per_s": fastest, "wanted_mmhg_per_s": EXHAUST_MMHG_PER_S.value}
-        finding = CheckFinding(code="no-exhaust", numbers=numbers)
-        return CheckResult(kind="exhaust", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
+        return _blocked(recording, limit, fastest) or _no_exhaust(recording, limit, fastest)
     highest, top = top, float(pressure[opened:].max())
     findings: list[CheckFinding] = []
     if top < start <= highest:
@@ -135,7 +140,7 @@ def bleed_rate(
     parts = [figure(k, k + 1) for k in range(len(edges) - 1)]
     slowest, fastest = min(parts, key=lambda each: each.value), max(parts, key=lambda each: each.value)
     figures = {"rate": figure(0, len(edges) - 1), "slowest": slowest, "fastest": fastest}
-    if slowest.high < fastest.low and fastest.value > 1.5 * slowest.value:
+    if slowest.high < fastest.low and fastest.value > UNEVEN * slowest.value:
         numbers = {"slowest_mmhg_per_s": slowest.value, "fastest_mmhg_per_s": fastest.value}
         findings.append(CheckFinding(code="uneven-bleed", numbers=numbers))
     verdict = worst_verdict(each.verdict for each in figures.values())
@@ -153,6 +158,69 @@ def _exhausted(figure: Figure, verdict: CheckVerdict, limit: ExhaustLimit, findi
     return CheckResult(
         kind="exhaust", verdict=verdict, figures={"time": figure}, limit=limit.code, findings=tuple(findings)
     )
+
+
+def _blocked(recording: Recording, limit: ExhaustLimit, fastest: float) -> CheckResult | None:
+    """The failure of an opened valve that lets out next to nothing; None where the recording may be something else."""
+    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
+    run = _slow_fall(recording)
+    if run is None:
+        return None
+    began, ended = run
+    top, bottom = float(pressure[began]), float(pressure[ended])
+    span = limit.start.value - limit.end.value
+    if top - bottom < BLOCKED_SHARE.value * span or _is_even(recording, began, ended):
+        return None
+    left = max(float(time[began]), _last_above(recording, _left_at(limit.start.value, float(pressure.max()))))
+    emptied = float(pressure[began:].min()) <= limit.end.value
+    seconds = (_first_below(recording, limit.end.value) if emptied else float(time[-1])) - left
+    if seconds <= limit.most.value:
+        return None
+    numbers = {"fallen_mmhg": top - bottom, "seconds": float(time[ended] - time[began]), "fastest_mmhg_per_s": fastest}
+    # a sample early or late, as of any exhaust; the error of the sensor is small beside so many seconds
+    step = 1.0 / recording.sampling_rate_hz
+    high = seconds + step if emptied else math.inf
+    figure = Figure(value=seconds, low=seconds - step, high=high, unit="s", most=limit.most)
+    return _exhausted(figure, "fails", limit, [CheckFinding(code="blocked", numbers=numbers)])
+
+
+def _no_exhaust(recording: Recording, limit: ExhaustLimit, fastest: float) -> CheckResult:
+    numbers = {"fastest_mmhg_per_s": fastest, "wanted_mmhg_per_s": EXHAUST_MMHG_PER_S.value}
+    finding = CheckFinding(code="no-exhaust", numbers=numbers)
+    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
+    top = int(pressure.argmax())
+    if pressure[top] - pressure[-1] < SLOWEST_BLEED.value * (time[-1] - time[top]):
+        finding = CheckFinding(code="stayed-closed", numbers={"slowest_mmhg_per_s": SLOWEST_BLEED.value})
+    return CheckResult(kind="exhaust", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
+
+
+def _slow_fall(recording: Recording) -> tuple[int, int] | None:
+    """First and last sample of the longest fall, after the highest pressure, that is none of a closed cuff.
+
+    None where the pressure nowhere fell on, over `FALL_OVER_S`, faster than that.
+    """
+    pressure = recording.cuff_pressure_mmhg
+    reach = max(round(FALL_OVER_S * recording.sampling_rate_hz), 1)
+    begin = int(pressure.argmax())
+    falls = (pressure[begin:-reach] - pressure[begin + reach :]) >= SLOWEST_BLEED.value * FALL_OVER_S
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], falls, [False])).astype(np.int8)))
+    if edges.size == 0:
+        return None
+    longest = int((edges[1::2] - edges[::2]).argmax())
+    return begin + int(edges[2 * longest]), begin + int(edges[2 * longest + 1]) - 1 + reach
+
+
+def _is_even(recording: Recording, began: int, ended: int) -> bool:
+    """Whether a fall keeps its rate, as a bleed valve does; through an opening that only stands open it slows.
+
+    Of a fall that was recorded in part, what an opening does to it may not be seen yet; then it is called even.
+    """
+    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
+    edges = np.linspace(float(pressure[began]), float(pressure[ended]), BANDS + 1)
+    within = pressure[began : ended + 1]
+    crossed = [float(time[began + int(np.flatnonzero(within <= edge)[0])]) for edge in edges[1:-1]]
+    seconds = np.diff([float(time[began]), *crossed, float(time[ended])])
+    return bool(seconds[-1] <= UNEVEN * seconds[0])
 
 
 def _opening(recording: Recording) -> tuple[int | None, float]:

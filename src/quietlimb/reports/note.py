@@ -90,10 +90,17 @@ def _apart(charted: ChartedPressure, interpretation: Interpretation | None) -> l
     return [] if two is None or not two.to_explain else [_("Why: {parts}.").format(parts=two_values_line(two))]
 
 
-def chart_note(charted: ChartedPressure, interpretation: Interpretation | None, *, signed: Sequence[str] = ()) -> str:
+def chart_note(
+    charted: ChartedPressure,
+    interpretation: Interpretation | None,
+    *,
+    signed: Sequence[str] = (),
+    beside: Sequence[str] = (),
+) -> str:
     """The session in about ten lines of plain text, ending in a line feed.
 
     signed : what the veterinarian signed, and amendments, a sentence each
+    beside : what stands beside the charted pressure and never in its place, as converted values, a sentence each
     Invented data say so in the first line and in the last: a note is easily cut.
     """
     circumstances = charted.series.circumstances
@@ -112,6 +119,7 @@ def chart_note(charted: ChartedPressure, interpretation: Interpretation | None, 
         *_pressures(charted, digits),
         *signed,
         _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
+        *beside,
         *_apart(charted, interpretation),
         *([] if interpretation is None else _meaning(interpretation)),
         _("Quietlimb engine {version}, fingerprint {fingerprint}.").format(

@@ -43,6 +43,7 @@ TEMPLATE = Path(__file__).parent / "page.typ"
 HEADING_FIELDS = ("practice", "animal", "owner", "number", "age", "weight")
 LONGEST_FIELD = 80
 LONGEST_REMARKS = 500
+LONGEST_BESIDE = 1000  # study and reference of a conversion, with its figures
 MOST_IN_FULL = 12  # readings; more are set compactly in three columns
 MOST_COMPACT = 48
 
@@ -56,6 +57,7 @@ def report_pdf(
     figure_svg: str | None = None,
     created: str | None = None,
     signed: Sequence[str] = (),
+    beside: Sequence[str] = (),
     substitute: str | None = None,
 ) -> bytes:
     """One page as PDF. The same input gives the same bytes.
@@ -64,6 +66,7 @@ def report_pdf(
     figure_svg : the picture of the session (`figures.session`), as SVG
     created    : ISO 8601 date or date and time, printed and kept in the file; without a zone it is taken for UTC there
     signed     : what the veterinarian signed, and amendments, a sentence each
+    beside     : what stands beside the charted pressure and never in its place, as converted values, a sentence each
     substitute : stands for each letter that no font here has; None refuses such a page
 
     Raises
@@ -71,7 +74,7 @@ def report_pdf(
     ParameterError : another paper, heading field or date (`unknown-paper`, `unknown-heading`, `not-a-date`).
     ReportError    : no font has a letter (`letter-not-printable`, naming letter and field), or the page cannot be set.
     """
-    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed)
+    content = _content(charted, interpretation, paper, heading or {}, figure_svg, created, signed, beside)
     return typeset(TEMPLATE, content, created, "pdf", substitute=substitute)[0]
 
 
@@ -204,6 +207,7 @@ def _content(
     figure_svg: str | None,
     created: str | None,
     signed: Sequence[str],
+    beside: Sequence[str] = (),
 ) -> dict[str, Any]:
     if paper not in get_args(Paper):
         raise ParameterError("unknown-paper", f"paper is {paper!r}", f"use one of: {', '.join(get_args(Paper))}")
@@ -230,6 +234,7 @@ def _content(
         "meaning": None if interpretation is None else _meaning(interpretation),
         "cautions": caution_lines(interpretation),
         "signed": [cleaned(line, LONGEST_REMARKS) for line in signed],
+        "beside": [cleaned(line, LONGEST_BESIDE) for line in beside],
         "picture": figure_svg,
         "engine": ENGINE_VERSION,
         "fingerprint": charted.fingerprint,

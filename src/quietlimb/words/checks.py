@@ -139,6 +139,26 @@ FINDINGS: Mapping[str, CheckWording] = {
         ),
         remedy=mark("Open the valve fully above that pressure, and record on. If it was open, it is blocked."),
     ),
+    "blocked": CheckWording(
+        says=mark(
+            "The pressure fell by {fallen_mmhg:.0f} mmHg in {seconds:.0f} s, never faster than "
+            "{fastest_mmhg_per_s:.1f} mmHg/s, and ever slower: so does a valve that is open and blocked."
+        ),
+        remedy=mark(
+            "Have it cleaned or replaced before it is used: a cuff that does not empty hurts. If the valve was not "
+            "opened fully, record again while it is."
+        ),
+    ),
+    "stayed-closed": CheckWording(
+        says=mark(
+            "On the whole the pressure fell by less than {slowest_mmhg_per_s:.1f} mmHg/s (our own choice): so does a "
+            "cuff that stays closed. No exhaust was recorded."
+        ),
+        remedy=mark(
+            "Record while the valve is opened fully. If it was open, it is blocked altogether: take it out of service, "
+            "and have it cleaned or replaced before it is used."
+        ),
+    ),
     "no-exhaust": CheckWording(
         says=mark(
             "No exhaust was recorded: the pressure never fell faster than {fastest_mmhg_per_s:.1f} mmHg/s, and a fall "

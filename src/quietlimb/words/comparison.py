@@ -335,6 +335,38 @@ def verdict_sentence(judgement: Judgement) -> str:
     )
 
 
+def verdict_of_scheme(judgement: Judgement) -> str:
+    """The verdict in a word or two, or the grade."""
+    if judgement.grade is not None:
+        return _("grade {grade}").format(grade=judgement.grade)
+    return verdict_name(judgement.verdict)
+
+
+def deciding(judgement: Judgement) -> list[str]:
+    """What keeps a scheme from being met plainly, or from the next grade, estimate and limit each; empty where nothing.
+
+    The criteria are those with the verdict of the whole; with grades, those of the next better one that fail.
+    """
+    judged = judgement.judged
+    if judgement.grade is not None:
+        grades = list(dict.fromkeys(each.criterion.grade for each in judged))
+        worse = grades.index(judgement.grade) if judgement.grade in grades else len(grades)
+        fails = ("fails", "fails-crossing")
+        judged = tuple(
+            each for each in judged if worse and each.criterion.grade == grades[worse - 1] and each.verdict in fails
+        )
+    elif judgement.verdict == "passes":
+        return []
+    else:
+        judged = tuple(each for each in judged if each.verdict == judgement.verdict)
+    return [
+        _("{criterion} {value}, wanted {limit}").format(
+            criterion=criterion_name(each), value=criterion_value(each).partition(" (")[0], limit=criterion_limit(each)
+        )
+        for each in judged
+    ]
+
+
 def scheme_name(judgement: Judgement) -> str:
     """Name of the scheme, and of the species where each is judged by itself."""
     if judgement.species is None:

@@ -21,8 +21,8 @@ ONLY_BESIDE = mark(
 def converted_sentence(found: Converted, shares: Mapping[str, float] = MappingProxyType({})) -> str:
     """Measured and converted value, with the study; with the probability of each category that is worth telling."""
     told = _(
-        "{quantity} as measured {measured:.0f} mmHg; converted to {to}: {value:.0f} mmHg ({low:.0f} to {high:.0f}), by "
-        "{label}, from {animals} animals."
+        "{quantity} as measured {measured:.0f} mmHg; converted to {to}: {value:.0f} mmHg (95 % prediction "
+        "interval {low:.0f} to {high:.0f}), by {label}, from {animals} animals."
     ).format(
         quantity=_(found.conversion.quantity)[:1].upper() + _(found.conversion.quantity)[1:],
         measured=found.measured.value,

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from django.test import Client
 
+from clinic.desk.examples import another
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.comparisons.pairing import pairs_of_sessions
 from quietlimb.clinic.comparisons.reckoning import ComparisonError
-from quietlimb.clinic.equipment.models import Technique
+from quietlimb.clinic.equipment.models import Instrument, Technique
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Series, Session
@@ -37,7 +38,7 @@ def measured_by_both(clinic: Clinic) -> None:
 def test_a_pair_is_the_means_of_what_counts(clinic: Clinic, signed_in: SignIn, tmp_path: Path) -> None:
     """155 against 145.5, and no diastolic reference; the file names nobody, can be read back, and the journal tells it.
 
-    Oracle: by construction, (150 + 160) / 2 and (144 + 147) / 2.
+    Oracle: by construction, (150 + 160) / 2 and (144 + 147) / 2; a cuff of 3.0 cm on 8.7 cm.
     """
     measured_by_both(clinic)
     answer = signed_in(clinic.researcher).post("/comparisons/pairs", {"technique": "oscillometric"})
@@ -49,7 +50,10 @@ def test_a_pair_is_the_means_of_what_counts(clinic: Clinic, signed_in: SignIn, t
     assert (row.reference.systolic, row.reference.diastolic) == (145.5, None)
     assert (row.species, row.condition, row.first) == ("cat", "awake", "tested")
     assert (found.truth, found.reference_is) == ("single", "indirect")
-    for name in (clinic.animal.name, "Invented", str(clinic.animal.pk), "2024-"):
+    assert row.cuff_percent == pytest.approx(34.5)
+    assert row.instrument
+    names = (clinic.animal.name, clinic.instrument.name, clinic.cuff.name, "Invented")
+    for name in (*names, str(clinic.instrument.pk), str(clinic.animal.pk), "2024-"):
         assert name not in answer.text
     entry = Entry.objects.get()
     assert (entry.what, entry.who) == ("de-identified pairs made", clinic.researcher)
@@ -64,6 +68,29 @@ def test_the_other_way_round_the_cuff_is_the_reference(clinic: Clinic) -> None:
     measured_by_both(clinic)
     (row,) = pairs_of_sessions(clinic.practice, tested=Technique.DOPPLER).rows
     assert (row.tested.systolic, row.reference.systolic, row.first) == (145.5, 155.0, "reference")
+
+
+def test_instrument_and_cuff_are_those_of_the_tested_series(clinic: Clinic) -> None:
+    """Pairs of one instrument share its key, those of another have another, drawn anew with each file; a Doppler
+    unit that the register does not know, and a cuff on a limb that nobody measured, are left out.
+
+    Oracle: by construction.
+    """
+    measured_by_both(clinic)
+    again = another(clinic, 7, (150,), ending="closed")
+    doppler = again.session.series.create(practice=clinic.practice, ordinal=2, technique="doppler")
+    reading(clinic, 0, 150, series=doppler, taken_at=again.started_at + timedelta(minutes=5))
+    first, second = pairs_of_sessions(clinic.practice, tested=Technique.OSCILLOMETRIC).rows
+    assert first.instrument == second.instrument
+    assert first.instrument != first.animal
+    assert (first.cuff_percent, second.cuff_percent) == (34.5, None)
+    assert pairs_of_sessions(clinic.practice, tested=Technique.OSCILLOMETRIC).rows[0].instrument != first.instrument
+    other = Instrument.objects.create(practice=clinic.practice, name="blue box", technique="oscillometric")
+    Series.objects.filter(pk=again.series.pk).update(instrument=other)
+    first, second = pairs_of_sessions(clinic.practice, tested=Technique.OSCILLOMETRIC).rows
+    assert first.instrument != second.instrument
+    for row in pairs_of_sessions(clinic.practice, tested=Technique.DOPPLER).rows:
+        assert (row.instrument, row.cuff_percent) == (None, None)
 
 
 @pytest.mark.parametrize("change", [{"ending": "", "ended_at": None}, {"imported_id": "x"}])

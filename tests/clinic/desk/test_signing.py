@@ -9,7 +9,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from clinic.examples import Clinic, reading
-from clinic.test_rights import a_comparison, of_a_cuff_that_failed
+from clinic.test_rights import a_comparison, a_conversion, of_a_cuff_that_failed
 from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.canonical import seal_of
 from quietlimb.clinic.desk.basis import basis_of
@@ -181,6 +181,7 @@ def test_the_database_refuses_to_change_what_stands_for_good(
     """
     amendment_add(clinic.veterinarian, signed_value=signed, chosen=None, text="x", why="y", at=clinic.started_at)
     a_comparison(clinic)
+    a_conversion(clinic)
     Decision.objects.create(
         practice=clinic.practice,
         failed=of_a_cuff_that_failed(clinic),

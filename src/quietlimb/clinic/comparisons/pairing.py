@@ -2,7 +2,7 @@
 
 One pair a session: of each kind the first series with a reading that counts, and of that the mean of all readings that
 count. They were taken one after the other, so what the pressure did between them is in the differences. Keys of animals
-are drawn anew each time and kept nowhere; no date goes out.
+and instruments are drawn anew each time and kept nowhere; no date goes out.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.people.models import Practice
 from quietlimb.clinic.sessions.models import Reading, Series, Session
 from quietlimb.clinic.sessions.results import values_of
+from quietlimb.exchange.pairs_csv import CUFF_PERCENT
 
 NAMES: Final = {Technique.OSCILLOMETRIC: "oscillometric", Technique.DOPPLER: "Doppler"}
 # In the order of `values_of`.
@@ -38,12 +39,13 @@ def pairs_of_sessions(practice: Practice, *, tested: Technique) -> PairRows:
     keys: defaultdict[object, str] = defaultdict(lambda: secrets.token_hex(4))
     occasions: defaultdict[object, int] = defaultdict(int)
     rows = []
-    for session in found.prefetch_related("series__readings__recording"):
+    for session in found.prefetch_related("series__readings__recording", "series__cuff"):
         pair = [_first_that_counts(session, kind) for kind in (tested, reference)]
         if pair[0] is None or pair[1] is None:
             continue
         occasions[session.animal_id] += 1
-        rows.append(_row(session, pair[0], pair[1], keys[session.animal_id], occasions[session.animal_id]))
+        instrument = keys[pair[0][0].instrument_id] if pair[0][0].instrument_id else None
+        rows.append(_row(session, pair[0], pair[1], keys[session.animal_id], occasions[session.animal_id], instrument))
     if not rows:
         raise ComparisonError(
             "no-pairs",
@@ -77,7 +79,7 @@ def _first_that_counts(session: Session, kind: Technique) -> Taken | None:
     return None
 
 
-def _row(session: Session, tested: Taken, reference: Taken, key: str, occasion: int) -> PairRow:
+def _row(session: Session, tested: Taken, reference: Taken, key: str, occasion: int, instrument: str | None) -> PairRow:
     sites = {tested[0].site, reference[0].site}
     return PairRow(
         animal=key,
@@ -88,7 +90,16 @@ def _row(session: Session, tested: Taken, reference: Taken, key: str, occasion: 
         first="tested" if tested[1][0].taken_at <= reference[1][0].taken_at else "reference",
         tested=_means(tested[1]),
         reference=_means(reference[1]),
+        instrument=instrument,
+        cuff_percent=_cuff_percent(tested[0]),
     )
+
+
+def _cuff_percent(series: Series) -> float | None:
+    """Width of the cuff in percent of the limb, where both are told and a table of pairs may hold it."""
+    limb = series.limb_circumference_cm
+    percent = None if series.cuff is None or not limb else round(100.0 * series.cuff.width_cm / limb, 1)
+    return percent if percent is not None and CUFF_PERCENT[0] <= percent <= CUFF_PERCENT[1] else None
 
 
 def _means(readings: Sequence[Reading]) -> Pressures:

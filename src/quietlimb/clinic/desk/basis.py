@@ -11,6 +11,7 @@ from typing import Any
 
 from quietlimb.clinic.canonical import digest
 from quietlimb.clinic.charting import Organs, Told, described, engine_series, told
+from quietlimb.clinic.conversions.beside import Bound, ConversionLines, conversions_in_use, lines_beside
 from quietlimb.clinic.desk.beside import Beside, series_beside
 from quietlimb.clinic.desk.months import background_of, day_of, history_of, organs_of
 from quietlimb.clinic.sessions.freezing import frozen_series, thawed_series
@@ -41,6 +42,7 @@ class Basis:
     around        : the circumstances as told, also where there is no series
     eyes_in_part  : whether an eye was called sound without a widened pupil or the whole fundus
     beside        : the other series of the session, which a signature does not cover
+    conversions   : those that the practice has in use, shown beside what is charted; nothing rests on them
     """
 
     species: Species
@@ -53,6 +55,7 @@ class Basis:
     around: Circumstances | None = None
     eyes_in_part: bool = False
     beside: tuple[Beside, ...] = ()
+    conversions: tuple[Bound, ...] = ()
 
     @property
     def circumstances(self) -> Circumstances:
@@ -92,6 +95,11 @@ class Basis:
     def systolic_mmhg(self) -> float | None:
         """The charted systolic pressure; None where there is none."""
         return None if self.charted is None or self.charted.systolic is None else self.charted.systolic.value
+
+    @cached_property
+    def converted(self) -> ConversionLines:
+        """What the conversions make of the charted pressure, in sentences."""
+        return lines_beside(self.conversions, self.charted, self.rules)
 
     @cached_property
     def interpretation(self) -> Interpretation:
@@ -134,6 +142,7 @@ class Basis:
             "around": asdict(self.circumstances),
             "eyes_in_part": self.eyes_in_part,
             "beside": [asdict(each) for each in self.beside],
+            "conversions": [asdict(each) for each in self.conversions],
         }
 
     @cached_property
@@ -158,6 +167,7 @@ def basis_of(session: Session, series: SeriesRow | None) -> Basis:
         around=None if series is None else described(series, None),
         eyes_in_part=eyes_seen_in_part(session.animal, day_of(session), after_days=ORGANS_COUNT_AFTER_DAYS),
         beside=series_beside(session, series),
+        conversions=() if series is None else conversions_in_use(series),
     )
 
 
@@ -187,6 +197,7 @@ def thawed(signed: SignedValue) -> Basis:
         around=Circumstances(**frozen["around"]) if "around" in frozen else None,
         eyes_in_part=frozen.get("eyes_in_part", False),
         beside=tuple(Beside(**each) for each in frozen.get("beside", ())),
+        conversions=tuple(Bound(**each) for each in frozen.get("conversions", ())),
     )
 
 

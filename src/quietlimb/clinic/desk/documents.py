@@ -31,7 +31,7 @@ def note(signed: SignedValue, basis: Basis) -> str:
         animal = signed.session.animal
         told = [f"{name}: {value}." for name, value in setting_lines(basis.circumstances)]
         return "\n".join([f"{animal.name}, {animal.get_species_display()}.", *told, *lines]) + "\n"
-    return chart_note(basis.charted, basis.interpretation, signed=lines)
+    return chart_note(basis.charted, basis.interpretation, signed=lines, beside=basis.converted.for_the_record)
 
 
 def page(signed: SignedValue, basis: Basis) -> bytes | None:
@@ -50,6 +50,7 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
         figure_svg=picture(basis, width=PAGE_PICTURE_PX),
         created=timezone.localtime().isoformat(timespec="minutes"),
         signed=told_of_signing(signed, basis),
+        beside=basis.converted.for_the_record,
         substitute=NO_SUCH_LETTER,
     )
 

@@ -80,6 +80,7 @@ class Result:
 
     before   : the cautions that bend the value itself; they stand before anything that is said of it
     cautions : the others
+    converted, not_converted, others_not_converted : beside what was charted, as `ConversionLines` has them
     """
 
     before: tuple[str, ...]
@@ -107,6 +108,9 @@ class Result:
     cautions: tuple[str, ...]
     readings: tuple[Judged, ...]
     setting: tuple[tuple[str, str], ...]
+    converted: tuple[str, ...]
+    not_converted: tuple[str, ...]
+    others_not_converted: tuple[str, ...]
 
 
 def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
@@ -148,6 +152,9 @@ def result_of(basis: Basis, on: date, *, to: Reader = "anyone") -> Result:
         cautions=tuple(line for line in caution_lines(found) if line not in before),
         readings=_judged(basis),
         setting=tuple(setting_lines(basis.circumstances)),
+        converted=basis.converted.converted,
+        not_converted=basis.converted.refused,
+        others_not_converted=basis.converted.others,
     )
 
 

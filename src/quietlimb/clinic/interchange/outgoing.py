@@ -151,6 +151,7 @@ def _value(signed: SignedValue, basis: Basis, used: tuple[str, ...]) -> BundleVa
             BundleChange(by=each.by.name, at=each.at, why="; ".join(filter(None, (each.why, each.text.strip()))))
             for each in signed.amendments.all()
         ),
+        beside=basis.converted.for_the_record,
     )
 
 

@@ -44,8 +44,26 @@ SAID_BY_A_COMPARISON = (
     "engine",
     "results",
 )
+# All of a conversion but whether it is still to be shown.
+SAID_BY_A_CONVERSION = (
+    "id",
+    "practice_id",
+    "instrument_id",
+    "brought_by_id",
+    "brought_at",
+    "file_name",
+    "sha256",
+    "content",
+    "fingerprint",
+    "study",
+    "version",
+)
 # Of these tables some columns may change; all other columns stand, and so does the row.
-PARTLY = {"measuring_reading": SAID_BY_A_READING, "comparisons_comparison": SAID_BY_A_COMPARISON}
+PARTLY = {
+    "measuring_reading": SAID_BY_A_READING,
+    "comparisons_comparison": SAID_BY_A_COMPARISON,
+    "conversions_broughtconversion": SAID_BY_A_CONVERSION,
+}
 PROTECTED = (
     "journal_entry",
     "measuring_signedvalue",

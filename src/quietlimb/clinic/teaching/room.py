@@ -23,6 +23,7 @@ OUTSIDE = (
     "quietlimb.clinic.trusting",
     "quietlimb.clinic.teaching.views",
     "quietlimb.clinic.comparisons.",
+    "quietlimb.clinic.conversions.",
 )
 
 

@@ -1,0 +1,10 @@
+"""How the framework knows this room."""
+
+from django.apps import AppConfig
+
+
+class ConversionsConfig(AppConfig):
+    """See the package."""
+
+    name = "quietlimb.clinic.conversions"
+    label = "conversions"
