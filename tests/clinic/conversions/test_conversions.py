@@ -74,7 +74,7 @@ def bring(browser: Client, text: str, instrument: Instrument | None = None) -> H
     sent: dict[str, Any] = {"file": SimpleUploadedFile("tail.json", text.encode())}
     if instrument is not None:
         sent["instrument"] = str(instrument.pk)
-    answer: HttpResponse = browser.post("/conversions/bring", sent)
+    answer: HttpResponse = browser.post("/comparisons/conversions/bring", sent)
     return answer
 
 
@@ -98,7 +98,7 @@ def test_without_one_nothing_is_converted(measured: Clinic, signed_in: SignIn) -
     """
     browser = signed_in(measured.nurse)
     assert "onverted" not in page(browser, measured)
-    assert "no conversion is in use" in browser.get("/conversions").text
+    assert "no conversion is in use" in browser.get("/comparisons/conversions").text
 
 
 def test_the_converted_value_stands_beside_and_moves_nothing(measured: Clinic, signed_in: SignIn) -> None:
@@ -141,7 +141,7 @@ def test_what_was_signed_keeps_it_in_note_page_and_bundle(
     browser = signed_in(measured.veterinarian)
     assert sign(browser, measured).status_code == 302
     (line,) = basis_of(measured.session, measured.series).converted.converted
-    withdrawn = signed_in(measured.lead).post(f"/conversions/{row.pk}/withdraw", {"why": "another cuff now"})
+    withdrawn = signed_in(measured.lead).post(f"/comparisons/conversions/{row.pk}/withdraw", {"why": "another cuff now"})
     assert withdrawn.status_code == 302
     after = another(measured, 7)
     browser = signed_in(measured.veterinarian)
@@ -151,7 +151,7 @@ def test_what_was_signed_keeps_it_in_note_page_and_bundle(
     bundle = json.loads(browser.get(address(measured, "bundle.json")).text)
     notes = [note for each in bundle["entry"] for note in each["resource"].get("note", ())]
     assert {"text": line} in notes
-    listed = browser.get("/conversions").text
+    listed = browser.get("/comparisons/conversions").text
     assert "another cuff now" in listed
     assert Entry.objects.get(what="conversion withdrawn").why == "another cuff now"
     assert SignedValue.objects.get().charted == basis_of(measured.session, measured.series).systolic_mmhg
@@ -278,9 +278,9 @@ def test_another_method_and_a_second_version_in_use_are_refused(clinic: Clinic, 
     assert refused.status_code == 422
     assert "Version 2 of this study is in use; withdraw it first" in refused.text
     assert "Show it no longer" in refused.text
-    empty = browser.post(f"/conversions/{first.pk}/withdraw", {"why": ""})
+    empty = browser.post(f"/comparisons/conversions/{first.pk}/withdraw", {"why": ""})
     assert empty.status_code == 422
-    browser.post(f"/conversions/{first.pk}/withdraw", {"why": "replaced"})
+    browser.post(f"/comparisons/conversions/{first.pk}/withdraw", {"why": "replaced"})
     assert bring(browser, third, clinic.instrument).status_code == 302
 
 
@@ -291,11 +291,11 @@ def test_everybody_sees_it_and_takes_the_file_as_it_came(clinic: Clinic, signed_
     """
     row = brought(signed_in(clinic.lead), clinic)
     browser = signed_in(clinic.nurse)
-    told = browser.get("/conversions").text
+    told = browser.get("/comparisons/conversions").text
     for each in (STUDY, "100 - 250 mmHg", "30% to 40% of the limb", "12 animals, 48 pairs", "calls it the box"):
         assert each in told
     assert "<form" not in told[told.index("<h1>") :]
-    assert browser.get(f"/conversions/{row.pk}/file").content == bytes(row.content)
+    assert browser.get(f"/comparisons/conversions/{row.pk}/file").content == bytes(row.content)
 
 
 @pytest.mark.parametrize(
@@ -333,4 +333,4 @@ def test_one_that_is_no_longer_understood_stops_no_session(measured: Clinic, sig
     )  # fmt: skip
     browser = signed_in(measured.nurse)
     assert browser.get(address(measured, "result")).status_code in (200, 302)
-    assert "name a file of" in browser.get("/conversions").text
+    assert "name a file of" in browser.get("/comparisons/conversions").text
