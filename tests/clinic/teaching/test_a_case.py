@@ -62,6 +62,9 @@ def test_waiting_lets_the_pressure_come_down(learning: Learning) -> None:
     )
     assert early - late > 20.0
     assert (rows[1].at - rows[0].at).total_seconds() >= 600.0
+    for row in rows:  # a file tells its beginning in whole seconds, and holds a second of quiet before the inflation
+        assert row.reading is not None
+        assert abs((row.reading.taken_at - row.at).total_seconds()) < 2.5
     assert all(row.reading.recording.name.endswith(".csv") for row in rows if row.reading and row.reading.recording)
 
 
