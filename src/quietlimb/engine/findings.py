@@ -40,6 +40,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "families-disagree": ("spread_mmhg",),
     "wide-interval": ("half_width_mmhg",),
     "saturated": ("seconds", "at_mmhg"),
+    "samples-missing": ("seconds", "gaps"),
     "coarse-steps": ("step_mmhg", "peak_mmhg"),
     # the cuff against the limb
     "cuff-loose": ("peak_mmhg",),
