@@ -32,6 +32,15 @@ INSTRUMENT_SILENT = mark("The instrument tells no pressure now: look at its disp
 NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
 
 
+COUNTED = mark("pulses {counted}")
+DROPPED = mark("pulses {counted}, {dropped} taken back: not like the others")
+
+
+def pulses_line(counted: int, dropped: int) -> str:
+    """How many pulses count so far; where they were more, that some were taken back, and why."""
+    return _(DROPPED if dropped else COUNTED).format(counted=counted, dropped=dropped)
+
+
 def at_the_end(pressure_mmhg: float | None) -> str | None:
     """What to say first, whatever ended a capture; None where the cuff was last seen empty, or never seen.
 

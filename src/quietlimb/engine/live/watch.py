@@ -58,6 +58,7 @@ class Watch:
         self._last_idle_s = float("-inf")
         self._course: Course | None = None
         self._look: Look | None = None
+        self._most_counted = 0
         self._remarks = Remarks()
         self._ended: deque[Finished] = deque()
         self._shown: Finished | None = None
@@ -157,7 +158,7 @@ class Watch:
         if self._course.rose_from_s is not None:
             self._split(self._course.rose_from_s)
         if not self._course.deflating:
-            self._look, self._remarks = None, Remarks()
+            self._look, self._remarks, self._most_counted = None, Remarks(), 0
         self._notice(self._course)
         empty_since = self._course.below_idle_since_s
         if empty_since is not None and ends - empty_since >= EMPTY_FOR_S:
@@ -179,7 +180,7 @@ class Watch:
 
     def _begin(self, since_s: float) -> None:
         self._course = Course(since_s)
-        self._look, self._remarks = None, Remarks()
+        self._look, self._remarks, self._most_counted = None, Remarks(), 0
 
     def _cut(self, *, goes_on: bool) -> None:
         """The recording ends here; the cuff may stay inflated, and then its time goes on."""
@@ -232,6 +233,7 @@ class Watch:
         except RecordingError:
             return
         self._look = look_at(read(so_far), at_s=now_s, level_mmhg=self._ticks[-1].level_mmhg, before=self._look)
+        self._most_counted = max(self._most_counted, self._look.counted)
         found = self._look.so_far
         pulses = None if found.evidence is None else found.evidence.pulses
         if pulses is not None and not any(finding.code == "limb-kept-moving" for finding in found.findings):
@@ -262,6 +264,8 @@ class Watch:
             phase=phase,
             inflated_s=0.0 if course is None else self._newest_s - course.since_s,
             fall_mmhg_per_s=None if course is None else course.fall_mmhg_per_s,
+            pulses_counted=None if course is None or self._look is None else self._look.counted,
+            pulses_dropped=0 if course is None or self._look is None else self._most_counted - self._look.counted,
             pulses=None if reading is None or reading.evidence is None else reading.evidence.pulses,
             reading=reading,
             remarks=remarks,
