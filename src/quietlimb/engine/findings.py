@@ -67,6 +67,7 @@ REMARK_CODES: Mapping[str, tuple[str, ...]] = {
     "limb-moved-too-long": ("seconds", "goes_on"),
     "limb-moving": ("seconds",),
     "falling-too-fast": ("mmhg_per_s",),
+    "held-inflated": ("pressure_mmhg", "held_s"),
     "enough": (),
     "inflate-higher": ("to_mmhg",),
     "recording-refused": (),

@@ -16,6 +16,9 @@ SENTENCES: Mapping[str, str] = {
     "falling-too-fast": mark(
         "Falling {mmhg_per_s:.0f} mmHg a second, too fast for this pulse: close the valve a little."
     ),
+    "held-inflated": mark(
+        "Held at {pressure_mmhg:.0f} mmHg for {held_s:.0f} s: let the pressure fall, or let the air out."
+    ),
     "enough": mark("Enough: let the air out."),
     "inflate-higher": mark("Inflate to {to_mmhg:.0f} mmHg next time."),
     "recording-refused": mark("This one cannot be read: inflate again."),

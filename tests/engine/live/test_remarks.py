@@ -233,6 +233,30 @@ def test_above_300_mmhg_the_valve_is_to_be_opened():
     assert len(told) == pytest.approx((told[-1][0] - told[0][0]) * 10.0 + 1.0, abs=1.5)
 
 
+def held(seconds: float, at_mmhg: float = 150.0) -> Array:
+    """Rest, a rise, pulses under a pressure that is held for so long, a dump. (n,) at 100 Hz"""
+    base = np.full(round(seconds * RATE_HZ), at_mmhg)
+    return whole_course(ride(base, RATE_HZ, np.arange(0.13, seconds, 0.4))[0], RATE_HZ)
+
+
+def test_a_cuff_that_is_held_is_told_long_before_90_s():
+    """Held at 150 mmHg for 80 s: told from 20 s on until it is let out, and nothing else; the valve is not yet to be
+    opened. Held for 18 s nothing is said of it, nor in a fall of 1 mmHg a second.
+
+    Oracle: invented, the 20 s; common practice, that a limb is squeezed no longer than needed. Tolerance: the 20 s
+    begin when the rise has come within 5 to 10 mmHg of the top.
+    """
+    moments = watched(held(80.0))
+    told = said(moments, "held-inflated")
+    assert told[0][0] == pytest.approx(1.0 + 3.0 + 20.0, abs=0.5)
+    assert told[0][1]["held_s"] == pytest.approx(20.0, abs=0.2)
+    assert told[0][1]["pressure_mmhg"] == pytest.approx(150.0, abs=2.0)
+    assert told[-1][0] == pytest.approx(84.0, abs=0.5)
+    assert codes([moment for moment in moments if moment.phase != "emptied"]) == {"held-inflated"}
+    assert "held-inflated" not in codes(watched(held(18.0)))
+    assert "held-inflated" not in codes(watched(inflation(stop_mmhg=100.0, mmhg_per_s=1.0), piece=200))
+
+
 def test_after_90_s_under_pressure_the_valve_is_to_be_opened():
     """A fall of 0.8 mmHg a second is told from 90 s on until the cuff is empty, and is the most urgent.
 

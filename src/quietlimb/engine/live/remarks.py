@@ -16,6 +16,8 @@ from quietlimb.engine.values import Cited
 
 HIGHEST = Cited(300.0, "mmHg", source="IEC80601", place="highest cuff pressure, adults", standing="from memory")
 LONGEST_INFLATED = Cited(90.0, "s", source="IEC80601", place="longest under pressure, newborns", standing="from memory")
+# That a limb is squeezed no longer than the reading takes is common practice; how long that is, ours.
+HELD = Cited(20.0, "s", "Quietlimb", "held without falling; that it is too long, by common practice", "invented")
 CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
 BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
 ALMOST_EMPTY = Cited(20.0, "mmHg", "Quietlimb", "no pulse is read below, so no fall is too fast", "invented")
@@ -35,6 +37,7 @@ class Remarks:
         self._disturbed_still = False
         self._enough = False
         self._inflate_to: float | None = None
+        self._held_s = 0.0
         self._at_s = self._level = self._inflated_s = 0.0
 
     def follow(
@@ -42,6 +45,7 @@ class Remarks:
     ) -> None:
         """One tick later. before : the reading of the inflation before this one"""
         self._at_s, self._level, self._inflated_s = time_s, level_mmhg, time_s - course.since_s
+        self._held_s = course.held_s(time_s)
         self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
         self._moving_s = course.motion.moving_s(time_s)
         if self._moving_s > MOVING_TOO_LONG_S and _counts(level_mmhg, look, before):
@@ -89,6 +93,8 @@ class Remarks:
             say("limb-moving", "doubt", {"seconds": self._moving_s})
         if self._too_fast is not None and not self._enough:
             say("falling-too-fast", "doubt", {"mmhg_per_s": self._too_fast})
+        if self._held_s > HELD.value and self._level >= ALMOST_EMPTY.value and not self._enough:
+            say("held-inflated", "note", {"pressure_mmhg": self._level, "held_s": self._held_s})
         if self._enough and not self._moved_too_long_s:
             say("enough", "note", {})
         if self._inflate_to is not None:
