@@ -26,6 +26,8 @@ BEFORE_S, LONGEST_BEFORE_S = 1.0, 5.0  # kept from before an inflation; of a slo
 EMPTY_FOR_S = 0.3  # invented: below idle for so long, an inflation has come to its end
 LONGEST_S = 300.0  # invented: an inflation that nobody ends is cut here, so that nothing grows for ever
 LOOK_EVERY_S, LOOK_EVERY_OF_LENGTH = 0.5, 1.0 / 120.0  # a look at a longer deflation costs more: every 1 s at 2 min
+# Where a look finds these, what it keeps as pulses may be a tail that wags, and takes no movement back.
+NO_ARTERY = ("limb-kept-moving", "limb-loaded", "no-envelope", "no-pulse", "few-pulses")
 NOW_S, NOW_TICKS = 0.1, 2
 
 
@@ -236,7 +238,7 @@ class Watch:
         self._most_counted = max(self._most_counted, self._look.counted)
         found = self._look.so_far
         pulses = None if found.evidence is None else found.evidence.pulses
-        if pulses is not None and not any(finding.code == "limb-kept-moving" for finding in found.findings):
+        if pulses is not None and not any(one.severity == "spoils" and one.code in NO_ARTERY for one in found.findings):
             course.motion.learn(pulses, now_s)
         self._notice(course)
 
