@@ -122,6 +122,7 @@ def deflation_of(pressure: Array, rate_hz: float, valve_open: NDArray[np.bool_] 
         time_s=time,
         pressure=pressure,
         valve_open=opened,
+        missing=np.zeros(pressure.size, dtype=np.bool_),
         kind="stepwise" if opened.any() else "linear",
         fall_mmhg_per_s=float((pressure[0] - pressure[-1]) / time[-1]),
         began_in_recording=False,

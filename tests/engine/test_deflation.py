@@ -241,3 +241,23 @@ def test_a_second_inflation_broken_off_hides_nothing() -> None:
     assert deflation is not None
     assert deflation.pressure[0] == pytest.approx(180.0, abs=5.0)
     assert deflation.pressure[-1] < 70.0
+
+
+def test_a_gap_is_known_and_may_hide_a_step():
+    """Points of the grid inside a gap of 0.3 s are told as missing; in a fall by steps as an open valve too, in a
+    straight one not. A pause of 0.06 s is none.
+
+    Oracle: by construction. Tolerance: a point of the grid at either end.
+    """
+    for base, kind in ((steps(180.0, 60.0, 6.0, 1.0, 100.0), "stepwise"), (line(180.0, 60.0, 6.0, 100.0), "linear")):
+        falling = ride(base, 100.0, np.arange(0.13, base.size / 100.0, 0.4))[0]
+        whole = sampled(whole_course(falling, 100.0), 100.0)
+        there = ~((whole.time_s > 10.0) & (whole.time_s < 10.3) | (whole.time_s > 12.0) & (whole.time_s < 12.06))
+        deflation = find_deflation(recording(whole.time_s[there], whole.cuff_pressure_mmhg[there], CAT))
+        assert deflation is not None
+        assert deflation.kind == kind
+        missing = deflation.time_s[deflation.missing]
+        assert missing[0] == pytest.approx(10.0, abs=0.011)
+        assert missing[-1] == pytest.approx(10.3, abs=0.011)
+        assert missing.size == pytest.approx(0.3 * deflation.rate_hz, abs=2)
+        assert deflation.valve_open[deflation.missing].all() == (kind == "stepwise")

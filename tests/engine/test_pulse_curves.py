@@ -35,6 +35,7 @@ def made_up(pulses: int, points: int) -> Cut:
         since_upstroke_s=since,
         level=level,
         valve=np.zeros(pulses, dtype=np.bool_),
+        missing=np.zeros(pulses, dtype=np.bool_),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from quietlimb.engine.findings import FINDING_CODES, REMARK_CODES, Finding
-from quietlimb.words.live import SENTENCES, at_the_end, say, when_lost
+from quietlimb.words.live import SENTENCES, at_the_end, pulses_line, say, when_lost
 from words.examples import a_remark
 
 # The sentence says that it is happening, or which of two limits was passed.
@@ -23,6 +23,15 @@ def test_every_remark_has_a_sentence_and_no_sentence_lacks_a_remark():
     """
     assert set(SENTENCES) == set(REMARK_CODES)
     assert not set(REMARK_CODES) & set(FINDING_CODES)
+
+
+def test_a_count_that_went_back_says_so():
+    """Where pulses were taken back the number of them stands beside the count, and nothing where none were.
+
+    Oracle: invented wording.
+    """
+    assert pulses_line(7, 0) == "pulses 7"
+    assert pulses_line(7, 1) == "pulses 7, 1 taken back: not like the others"
 
 
 @pytest.mark.parametrize("code", REMARK_CODES)

@@ -21,7 +21,7 @@ from quietlimb.exchange.capture_json import end_object, instrument_object, now_o
 from quietlimb.exchange.json_values import dump_line
 from quietlimb.exchange.line_decoder import Trouble
 from quietlimb.exchange.results_json import reading_error_object, reading_object
-from quietlimb.words.live import say, sentence_of
+from quietlimb.words.live import pulses_line, say, sentence_of
 from quietlimb.words.troubles import question_sentence, sign_sentence, trouble_sentence, unfinished_sentence
 
 INVENTED: Final = "INVENTED"
@@ -58,8 +58,8 @@ def status(moment: Moment | None, pressure_mmhg: float | None) -> tuple[str, lis
     told: list[str] = [moment.phase]
     if moment.remarks:
         told.append(say(moment.remarks[0]))
-    if moment.phase in _INFLATED and moment.pulses is not None:
-        told.append(f"pulses {int(moment.pulses.kept.sum())}")
+    if moment.pulses_counted is not None:
+        told.append(pulses_line(moment.pulses_counted, moment.pulses_dropped))
     if moment.reading is not None:
         for name in ("systolic", "mean", "diastolic"):
             estimate: Estimate | None = getattr(moment.reading, name)

@@ -25,6 +25,7 @@ IDLE_MMHG = 12.0  # invented: below this no artery of a living animal is being r
 DUMP_MMHG_PER_S = 30.0  # invented: twice the fastest deflation that anybody reads from
 LEAST_FALL_MMHG = 20.0  # invented: less cannot hold both sides of any pulse pressure
 SATURATED_S = 0.5  # invented: a cuff that breathes with an animal does not stand still to the last bit for so long
+MISSING_S = 0.1  # invented: a shorter pause between two samples hides no step, and no pulse
 VALVE_SETTLES_S = 0.06  # invented: the shortest time a valve transient is masked after the fall has ended
 
 
@@ -35,7 +36,9 @@ class Deflation:
     rate_hz            : samples a second of the grid
     oversampled        : points of the grid for one sample of the recording, at least 1
     time_s, pressure   : (m,) the deflation only [s], [mmHg]
-    valve_open         : (m,) True while a step is being let out, and while it settles
+    valve_open         : (m,) True while a step is being let out, and while it settles; in a fall by steps also where
+                         samples are missing, for a step may hide there
+    missing            : (m,) True where nothing came for 0.1 s or longer; the pressure there is a straight line
     kind               : `linear` or `stepwise`
     fall_mmhg_per_s    : mean rate of fall, positive
     began_in_recording : True when the recording shows the top of the inflation
@@ -48,6 +51,7 @@ class Deflation:
     time_s: Array
     pressure: Array
     valve_open: NDArray[np.bool_]
+    missing: NDArray[np.bool_]
     kind: Literal["linear", "stepwise"]
     fall_mmhg_per_s: float
     began_in_recording: bool
@@ -79,14 +83,18 @@ def find_deflation(recording: Recording) -> Deflation | None:
         return None
     falling, at = pressure[start:stop], time[start:stop]
     fall_rate = float((median(falling[:block]) - median(falling[-block:])) / (at[-1] - at[0]))
+    missing = _missing(recording, at)
     valve_open = _valve_openings(falling, rate, fall_rate)
     stepwise = bool(valve_open.any())
+    if stepwise:
+        valve_open = valve_open | missing
     return Deflation(
         rate_hz=rate,
         oversampled=max(1.0, rate / recording.sampling_rate_hz),
         time_s=at,
         pressure=falling,
         valve_open=valve_open,
+        missing=missing,
         kind="stepwise" if stepwise else "linear",
         fall_mmhg_per_s=fall_rate,
         began_in_recording=start > 2 * block,
@@ -117,6 +125,15 @@ def _even_grid(recording: Recording) -> tuple[Array, Array, float]:
     while rate < SLOWEST_GRID_HZ * (1.0 - 1e-6):
         time, pressure, rate = np.linspace(time[0], time[-1], 2 * time.size - 1), _doubled(pressure), 2.0 * rate
     return time, pressure, rate
+
+
+def _missing(recording: Recording, at: Array) -> NDArray[np.bool_]:
+    """Which points of the grid lie between two samples that are far apart."""
+    gaps = np.flatnonzero(np.diff(recording.time_s) > MISSING_S)
+    missing = np.zeros(at.size, dtype=np.bool_)
+    for first, last in zip(recording.time_s[gaps], recording.time_s[gaps + 1], strict=True):
+        missing |= (at > first) & (at < last)
+    return missing
 
 
 def _doubled(pressure: Array) -> Array:

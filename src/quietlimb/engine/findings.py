@@ -40,6 +40,7 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "families-disagree": ("spread_mmhg",),
     "wide-interval": ("half_width_mmhg",),
     "saturated": ("seconds", "at_mmhg"),
+    "samples-missing": ("seconds", "gaps"),
     "coarse-steps": ("step_mmhg", "peak_mmhg"),
     # the cuff against the limb
     "cuff-loose": ("peak_mmhg",),
@@ -66,6 +67,7 @@ REMARK_CODES: Mapping[str, tuple[str, ...]] = {
     "limb-moved-too-long": ("seconds", "goes_on"),
     "limb-moving": ("seconds",),
     "falling-too-fast": ("mmhg_per_s",),
+    "held-inflated": ("pressure_mmhg", "held_s"),
     "enough": (),
     "inflate-higher": ("to_mmhg",),
     "recording-refused": (),

@@ -26,7 +26,11 @@ FEWEST_SEEN = 0.45  # invented: of the points of a pulse; with fewer its height 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Cut:
-    """Pressure around each upstroke (n pulses, p points), fall taken out; weight 0 where another pulse or step is."""
+    """Pressure around each upstroke (n pulses, p points), fall taken out; weight 0 where another pulse or step is.
+
+    valve   : (n,) too much of it hidden, by a step or for want of samples
+    missing : (n,) whether samples are missing anywhere in it
+    """
 
     at: Array
     rows: Array
@@ -34,6 +38,7 @@ class Cut:
     since_upstroke_s: Array
     level: Array
     valve: Mask
+    missing: Mask
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,7 +73,9 @@ def cut_out(deflation: Deflation, at: Array, period_s: float) -> Cut:
     low = np.minimum(where.astype(np.intp), pressure.size - 2)
     part = where - low
     rows = pressure[low] * (1.0 - part) + pressure[low + 1] * part
-    opened = deflation.valve_open[low] | deflation.valve_open[low + 1]
+    hidden = deflation.valve_open | deflation.missing
+    opened = hidden[low] | hidden[low + 1]
+    missing = (deflation.missing[low] | deflation.missing[low + 1]).any(axis=1)
     next_upstroke = np.append(at[1:], np.inf)
     taken = where > (next_upstroke - BEFORE * period)[:, None]
     # a step elsewhere than between foot and top costs only what lies beyond it
@@ -86,7 +93,7 @@ def cut_out(deflation: Deflation, at: Array, period_s: float) -> Cut:
     rows = rows - slope[:, None] * since
     level = np.sum(rows * weights, axis=1) / weights.sum(axis=1)
     rows = rows - level[:, None]
-    return Cut(at=at, rows=rows, weights=weights, since_upstroke_s=since, level=level, valve=valve)
+    return Cut(at=at, rows=rows, weights=weights, since_upstroke_s=since, level=level, valve=valve, missing=missing)
 
 
 def _local_slope(pressure: Array, at: Array, period: float, rate: float) -> Array:

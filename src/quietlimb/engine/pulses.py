@@ -23,7 +23,7 @@ from quietlimb.engine.quantiles import median, running_median
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-SET_ASIDE_REASONS = ("", "valve", "limb-moved", "odd-interval", "odd-height")
+SET_ASIDE_REASONS = ("", "valve", "limb-moved", "odd-interval", "odd-height", "samples-missing")
 
 MOVED_TIMES_NOISE = 4.0  # invented: a pulse whose misfit exceeds this many times the quiet noise was disturbed
 LEAST_SD_MMHG = 1e-4  # invented: a trace without any noise still has no perfect heights
@@ -135,7 +135,7 @@ def find_pulses(deflation: Deflation) -> PulseTrain | None:
     interval = np.diff(at, append=at[-1] + period_s * deflation.rate_hz) / deflation.rate_hz
     before = np.concatenate(([period_s], interval[:-1]))
     early = np.minimum(before, interval) < EARLY * period_s
-    reasons = np.select([cut.valve, ~quiet, early], [1, 2, 3], default=0).tolist()
+    reasons = np.select([cut.valve & cut.missing, cut.valve, ~quiet, early], [5, 1, 2, 3], default=0).tolist()
     height_sd = np.abs(at_points(curves, top) - at_points(curves, foot)) * fit.size_sd * np.sqrt(deflation.oversampled)
     pulses = Pulses(
         time_s=deflation.time_s[0] + at / deflation.rate_hz,

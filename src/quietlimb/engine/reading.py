@@ -164,6 +164,7 @@ def _look(recording: Recording) -> _Seen:
 def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> Reading:
     deflation, train, oscillogram = seen.deflation, seen.train, seen.oscillogram
     findings = list(cuff.width_findings(seen.recording.circumstances))
+    findings += course.gap_findings(seen.recording, deflation, read=fit is not None)
     if deflation is None:
         fall = greatest_fall(seen.recording)
         code = "no-deflation" if fall < LEAST_FALL_MMHG else "fall-not-read"

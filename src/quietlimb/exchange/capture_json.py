@@ -37,7 +37,6 @@ def now_object(
     kept_until_s : everything up to there is on the disk [s]
     """
     reading = None if moment is None else moment.reading
-    pulses = None if moment is None or moment.pulses is None else moment.pulses
     return {
         "schema": CAPTURE,
         "event": "now",
@@ -47,7 +46,8 @@ def now_object(
         "phase": None if moment is None else moment.phase,
         "inflated_s": None if moment is None else number_or_null(moment.inflated_s),
         "fall_mmHg_per_s": None if moment is None else number_or_null(moment.fall_mmhg_per_s),
-        "pulses_kept": None if pulses is None else int(pulses.kept.sum()),
+        "pulses_kept": None if moment is None else moment.pulses_counted,
+        "pulses_taken_back": None if moment is None else moment.pulses_dropped,
         **{
             name: None if reading is None else estimate_or_null(getattr(reading, name))
             for name in ("systolic", "mean", "diastolic", "pulse_rate")

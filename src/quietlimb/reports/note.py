@@ -41,7 +41,7 @@ def _who(circumstances: Circumstances) -> str:
 
 def _pressures(charted: ChartedPressure, digits: int) -> list[str]:
     if charted.systolic is None:
-        return [_("Charted: no pressure.")] + [finding_line(f) for f in charted.findings]
+        return [_("Charted: no pressure.")]
     parts = [f"{_('systolic')} {with_interval(charted.systolic, digits)}"]
     for name, estimate in ((_("mean"), charted.mean), (_("diastolic"), charted.diastolic)):
         if estimate is not None:
@@ -113,12 +113,13 @@ def chart_note(
         *([invented] if invented else []),
         ended(_("Blood pressure by cuff: {who}").format(who=_who(circumstances))),
         *([ended(setting[0].upper() + setting[1:])] if setting else []),
-        _("Readings: {n} ({counts}). Course: {course}.").format(
-            n=len(verdicts), counts=counts, course=course_line(charted)
-        ),
+        _("Readings: {n} ({counts}).").format(n=len(verdicts), counts=counts),
         *_pressures(charted, digits),
         *signed,
-        _("Guideline average: {average}.").format(average=guideline_line(charted.guideline, digits)),
+        _("Course: {course}. Guideline average: {average}.").format(
+            course=course_line(charted), average=guideline_line(charted.guideline, digits)
+        ),
+        *([] if charted.systolic is not None else [finding_line(each) for each in charted.findings]),
         *beside,
         *_apart(charted, interpretation),
         *([] if interpretation is None else _meaning(interpretation)),

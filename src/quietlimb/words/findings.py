@@ -181,6 +181,19 @@ WORDINGS: Mapping[str, Wording] = {
         says=mark("The sensor stood at its limit of {at_mmhg:.0f} mmHg for {seconds:.1f} s."),
         remedy=mark("Inflate less, or use a sensor that reaches higher."),
     ),
+    "samples-missing": Wording(
+        says=mark(
+            "No samples came for {seconds:.1f} s in all; gaps: {gaps:.0f}. What the pulse did there is not known."
+        ),
+        says_at=mark(
+            "No samples came for {seconds:.1f} s in all; gaps: {gaps:.0f}, the longest at {at_mmhg:.0f} mmHg. What the "
+            "pulse did there is not known."
+        ),
+        remedy=mark("See that sensor, line and plug hold, and take another reading."),
+        remedy_of_note=mark(
+            "By itself this spoils no reading; see that sensor, line and plug hold before the next one."
+        ),
+    ),
     "cuff-loose": Wording(
         says=mark(
             "The largest pulse was only {peak_mmhg:.2f} mmHg high, as under a cuff that hangs loosely; a loose cuff "

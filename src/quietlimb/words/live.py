@@ -16,6 +16,9 @@ SENTENCES: Mapping[str, str] = {
     "falling-too-fast": mark(
         "Falling {mmhg_per_s:.0f} mmHg a second, too fast for this pulse: close the valve a little."
     ),
+    "held-inflated": mark(
+        "Held at {pressure_mmhg:.0f} mmHg for {held_s:.0f} s: let the pressure fall, or let the air out."
+    ),
     "enough": mark("Enough: let the air out."),
     "inflate-higher": mark("Inflate to {to_mmhg:.0f} mmHg next time."),
     "recording-refused": mark("This one cannot be read: inflate again."),
@@ -30,6 +33,15 @@ LOST_FULL = mark(
 LOST = mark("Nothing comes from the sensor: look at the manometer, and let the air out if the cuff is full.")
 INSTRUMENT_SILENT = mark("The instrument tells no pressure now: look at its display.")
 NOBODY_WATCHES = mark("Let the air out: the cuff was last at {pressure_mmhg:.0f} mmHg, and nobody watches it any more.")
+
+
+COUNTED = mark("pulses {counted}")
+DROPPED = mark("pulses {counted}, {dropped} taken back: not like the others")
+
+
+def pulses_line(counted: int, dropped: int) -> str:
+    """How many pulses count so far; where they were more, that some were taken back, and why."""
+    return _(DROPPED if dropped else COUNTED).format(counted=counted, dropped=dropped)
 
 
 def at_the_end(pressure_mmhg: float | None) -> str | None:

@@ -141,7 +141,9 @@ def test_what_was_signed_keeps_it_in_note_page_and_bundle(
     browser = signed_in(measured.veterinarian)
     assert sign(browser, measured).status_code == 302
     (line,) = basis_of(measured.session, measured.series).converted.converted
-    withdrawn = signed_in(measured.lead).post(f"/comparisons/conversions/{row.pk}/withdraw", {"why": "another cuff now"})
+    withdrawn = signed_in(measured.lead).post(
+        f"/comparisons/conversions/{row.pk}/withdraw", {"why": "another cuff now"}
+    )
     assert withdrawn.status_code == 302
     after = another(measured, 7)
     browser = signed_in(measured.veterinarian)

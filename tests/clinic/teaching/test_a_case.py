@@ -62,6 +62,9 @@ def test_waiting_lets_the_pressure_come_down(learning: Learning) -> None:
     )
     assert early - late > 20.0
     assert (rows[1].at - rows[0].at).total_seconds() >= 600.0
+    for row in rows:  # a file tells its beginning in whole seconds, and holds a second of quiet before the inflation
+        assert row.reading is not None
+        assert abs((row.reading.taken_at - row.at).total_seconds()) < 2.5
     assert all(row.reading.recording.name.endswith(".csv") for row in rows if row.reading and row.reading.recording)
 
 
@@ -130,6 +133,37 @@ def test_the_truth_is_told_at_the_end_and_once(learning: Learning) -> None:
     assert learning.post("debrief") == 302
     assert TrainingRun.objects.using(TEACHING).get().told == told
     assert TrainingResult.objects.count() == 1
+
+
+def test_the_result_leads_to_the_debrief(learning: Learning) -> None:
+    """While the session goes on nothing leads there; once it has ended the result has the choice for the owner and the
+    button, after the truth was seen the link; and who opens the debrief before it was made can make it there."""
+    result = f"{ROOM}/sessions/{learning.session.pk}/result"
+    debrief = f"{ROOM}/training/sessions/{learning.session.pk}/debrief"
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    assert debrief not in learning.browser.get(result).text
+    assert "until the session has ended" in learning.browser.get(debrief).text
+    learning.end()
+    before = learning.browser.get(result).text
+    assert 'href="#truth"' in before
+    for page in (before, learning.browser.get(debrief).text):
+        assert f'<form method="post" action="{debrief}"' in page
+        assert page.count('name="saying"') == 4
+        assert TRUTH not in page
+    assert learning.post("debrief") == 302
+    after = learning.browser.get(result).text
+    assert after.count(f'href="{debrief}"') == 2  # at the top, and below the signature
+    assert 'name="saying"' not in after
+
+
+def test_a_patients_result_leads_to_no_debrief(clinic: Clinic, signed_in: SignIn) -> None:
+    """Outside the room nothing of it stands on the page of a session that has ended."""
+    Session.objects.filter(pk=clinic.session.pk).update(ending="closed", ended_at=clinic.started_at)
+    page = signed_in(clinic.nurse).get(f"/sessions/{clinic.session.pk}/result")
+    assert page.status_code == 200
+    assert "debrief" not in page.text
+    assert "truth" not in page.text
 
 
 def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:

@@ -85,6 +85,17 @@ def test_a_movement_is_told_within_a_second_and_ends(from_s: float, frequency_hz
     assert not told[time > from_s + 2.0 + 0.6 + HOLDS_S + 0.2].any()
 
 
+@pytest.mark.parametrize(("frequency_hz", "height_mmhg"), [(1.5, 2.5), (2.0, 2.0), (3.5, 1.5), (6.0, 3.0)])
+def test_a_limb_that_moves_from_the_top_on_is_never_usual(frequency_hz: float, height_mmhg: float):
+    """An even movement from the first moment of the fall is told within a second and a half, and to its end.
+
+    Oracle: by construction.
+    """
+    told = watched(shaken(fall_with_pulses(), 0.0, 26.0, frequency_hz=frequency_hz, height_mmhg=height_mmhg))
+    time = (np.arange(told.size) + 1) * TICK_S
+    assert (told[time > 1.5] > 0.0).all()
+
+
 def test_a_movement_is_as_long_as_it_was():
     """Of a movement of 3 s it is told, at its end, that it lasted about 3 s.
 

@@ -171,6 +171,29 @@ def test_what_stands_now():
     assert moment.inflated_s == pytest.approx(13.99 - 1.2, abs=0.15)
 
 
+@pytest.mark.parametrize("seed", [815_001, 815_002, 815_003])
+def test_the_count_of_pulses_goes_back_only_where_that_is_told(seed: int):
+    """From moment to moment the count is the greatest so far less what is told as taken back; before the deflation is
+    looked at, and when the cuff is empty, there is none. It counts no more pulses than the newest look keeps.
+
+    Oracle: by construction.
+    """
+    file = simulate_recording(seed, sampling_hz=100.0).recording
+    watch = Watch(file.circumstances)
+    time, pressure = file.time_s, file.cuff_pressure_mmhg
+    moments = [watch.add(time[k : k + 10], pressure[k : k + 10]) for k in range(0, time.size, 10)]
+    most = 0
+    for moment in moments:
+        if moment.pulses_counted is None:
+            assert moment.pulses_dropped == 0
+            assert moment.phase != "deflating" or most == 0
+            continue
+        most = max(most, moment.pulses_counted)
+        assert moment.pulses_counted + moment.pulses_dropped == most
+        assert moment.pulses_counted <= (0 if moment.pulses is None else int(moment.pulses.kept.sum()))
+    assert most > 10
+
+
 def test_a_cuff_that_is_touched_is_no_inflation():
     """A rise to 30 mmHg for 2 s, as when a cuff is put on, ends as nothing.
 

@@ -45,6 +45,8 @@ from quietlimb.clinic.sessions.forms import recalled_line
 from quietlimb.clinic.sessions.models import Series, Session, SignedValue
 from quietlimb.clinic.sessions.selectors import ORGANS_COUNT_AFTER_DAYS, height_of, late_readings_of
 from quietlimb.clinic.sessions.table import is_kept_back
+from quietlimb.clinic.teaching.panel import at_the_end
+from quietlimb.clinic.teaching.room import is_room
 from quietlimb.exchange.readings_csv import readings_text
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.look import Theme
@@ -301,6 +303,7 @@ def _result(
         "sign": _sign_form(basis, None, is_open=session.is_open),
         "amendment": AmendmentForm(),
         "entries": _entries(request, session),
+        "truth": at_the_end(session) if is_room(request) else None,
         **forms,
     }
     return render(request, "desk/result.html", context, status=status or (422 if forms else 200))

@@ -9,7 +9,7 @@ from quietlimb.engine.live.moment import Moment
 from quietlimb.engine.pulses import Pulses
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.values import Estimate
-from quietlimb.words.live import say
+from quietlimb.words.live import pulses_line, say
 
 DRAWN_HZ = 50.0  # as many points of the trace as a screen can show
 
@@ -37,6 +37,7 @@ def moment_told(moment: Moment) -> dict[str, object]:
         "fall": None if moment.fall_mmhg_per_s is None else round(moment.fall_mmhg_per_s, 1),
         "says": "" if first is None else say(first),
         "at_once": first is not None and first.code == "valve-open-now",
+        "counted": "" if moment.pulses_counted is None else pulses_line(moment.pulses_counted, moment.pulses_dropped),
         "values": values_told(moment.reading),
     }
 

@@ -32,7 +32,7 @@ export function follow(place) {
   // A number that nobody renews must not stand there as if it were the pressure now.
   function lose(text, atOnce = true) {
     clearTimeout(silence);
-    for (const name of ["now", "phase", "fall"]) part(name).textContent = name === "now" ? "-" : "";
+    for (const name of ["now", "phase", "fall", "counted"]) part(name).textContent = name === "now" ? "-" : "";
     say(text, atOnce);
     if (!full) return;
     cuff("unseen");
@@ -134,6 +134,7 @@ export function follow(place) {
       part("now").textContent = news.now;
       part("phase").textContent = place.dataset[news.phase] ?? "";
       part("fall").textContent = news.fall === null || news.phase !== "deflating" ? "" : `${news.fall} mmHg/s`;
+      part("counted").textContent = news.counted;
       say(news.says, news.at_once);
       if (news.pulses) pulses = news.pulses;
       values = news.values;

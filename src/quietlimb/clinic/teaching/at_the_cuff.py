@@ -19,6 +19,7 @@ from quietlimb.clinic.sessions.models import Series, Session
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.forms import InflateForm, OwnerForm
 from quietlimb.clinic.teaching.models import TrainingRun
+from quietlimb.clinic.teaching.panel import at_the_end
 from quietlimb.clinic.teaching.room import OUT_OF_THE_ROOM, is_room
 
 View = Callable[..., HttpResponseBase]
@@ -88,6 +89,7 @@ def debrief(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         return redirect("training-debrief", session.pk)
     claimed = bool(run.told) and services.is_claimed(run)
     context = {"session": session, "run": run, "told": run.told, "claimed": claimed, "way_out": OUT_OF_THE_ROOM}
+    context["truth"] = at_the_end(session)
     return render(request, "teaching/debrief.html", context)
 
 

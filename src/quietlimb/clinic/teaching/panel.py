@@ -56,6 +56,24 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AtTheEnd:
+    """The way to the truth, on the pages where a learner looks for it.
+
+    finished : whether it was seen, so that only a link is left
+    owner    : what has to be chosen before it is seen
+    """
+
+    finished: bool
+    owner: OwnerForm
+
+
+def at_the_end(session: Session) -> AtTheEnd | None:
+    """The way to the truth; None while the session goes on, and for an animal that belongs to no case."""
+    run = None if session.is_open else run_of(session)
+    return None if run is None else AtTheEnd(finished=run.finished_at is not None, owner=OwnerForm())
+
+
 def usual_fall(run: TrainingRun) -> float:
     """What stands in the form before anything was chosen: the fall that is usual for this animal, so that whoever
     leaves it departs from no rule [mmHg/s]."""

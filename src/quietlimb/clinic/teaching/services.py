@@ -136,11 +136,11 @@ def _play(by: Person, run: TrainingRun, row: TrainingInflation, series: Series, 
     lasts = timedelta(seconds=float(recording.time_s[-1] - recording.time_s[0]))
 
     def keep(path: Path) -> Saved:
-        if run.fast:  # the animal has lived through all of it
-            passed = timezone.now() - now
-            # broken off, only as much has been lived through as was played
-            let_pass(run, max(timedelta(), min(lasts - passed, passed * (SPEED - 1.0))))
+        passed = timezone.now() - now
         saved = recording_save(by, series=fresh(series.pk), path=path)
+        if run.fast:  # the animal has lived through all of it; the reading too moves into the past, for its file tells
+            # when it began by the clock on the wall. Broken off, only as much has been lived through as was played.
+            let_pass(run, max(timedelta(), min(lasts - passed, passed * (SPEED - 1.0))))
         if saved.reading:
             TrainingInflation.objects.filter(pk=row.pk).update(reading=saved.reading)
         return saved

@@ -1,17 +1,38 @@
-"""The fall of the cuff pressure: a sensor at its limit, a leak, too fast a fall."""
+"""The fall of the cuff pressure: samples that are missing, a sensor at its limit, a leak, too fast a fall."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from quietlimb.engine.deflation import Deflation
-from quietlimb.engine.findings import Finding
+from quietlimb.engine.deflation import MISSING_S, Deflation
+from quietlimb.engine.findings import Finding, Severity
 from quietlimb.engine.quantiles import median
+from quietlimb.engine.recording import Recording
 
 FAST_MMHG_PER_PULSE = 12.0
 LEAK_MMHG_PER_S = 0.4  # simulated: level stretches without a leak lose 0.3 at most
 SETTLED_S = 0.2  # after the valve: the slowest tube has taken its step by then
 FEWEST_STRETCHES = 5
+
+
+def gap_findings(recording: Recording, deflation: Deflation | None, *, read: bool) -> tuple[Finding, ...]:
+    """Samples that are missing in the deflation, or anywhere where none was found.
+
+    A note where there is something to read all the same; where there is not, they may be why, so that they spoil it and
+    whoever measures is not told of the valve alone.
+    """
+    time, pressure = recording.time_s, recording.cuff_pressure_mmhg
+    gap = np.diff(time)
+    missing = gap > MISSING_S
+    if deflation is not None:
+        missing &= (time[1:] > deflation.time_s[0]) & (time[:-1] < deflation.time_s[-1])
+    if not missing.any():
+        return ()
+    longest = int(np.argmax(np.where(missing, gap, 0.0)))
+    severity: Severity = "note" if read else "spoils"
+    numbers = {"seconds": float(gap[missing].sum()), "gaps": int(np.count_nonzero(missing))}
+    at_s, at_mmhg = float(time[longest]), float(pressure[longest])
+    return (Finding(code="samples-missing", severity=severity, at_s=at_s, at_mmhg=at_mmhg, numbers=numbers),)
 
 
 def saturation_findings(deflation: Deflation) -> tuple[Finding, ...]:

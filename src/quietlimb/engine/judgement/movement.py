@@ -30,8 +30,8 @@ def motion_findings(train: PulseTrain, *, peak_mmhg: float, band: tuple[float, f
     pulses = train.pulses
     inside = (pulses.cuff_pressure_mmhg > band[0]) & (pulses.cuff_pressure_mmhg < band[1])
     moved = np.array([reason == "limb-moved" for reason in pulses.set_aside])
-    at_valve = np.array([reason == "valve" for reason in pulses.set_aside])
-    moved |= ~at_valve & (train.misfit_mmhg > max(MOVED_MMHG, MOVED_SHARE_OF_PEAK * peak_mmhg))
+    unseen = np.array([reason in ("valve", "samples-missing") for reason in pulses.set_aside])
+    moved |= ~unseen & (train.misfit_mmhg > max(MOVED_MMHG, MOVED_SHARE_OF_PEAK * peak_mmhg))
     if not (moved & inside).any():
         return ()
     seconds = np.minimum(pulses.period_s, 2.0 * train.period_s)

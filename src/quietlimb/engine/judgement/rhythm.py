@@ -25,7 +25,7 @@ ONE_A_STEP = 0.85  # of the intervals; simulated: in 30 of 33 recordings with mo
 def rhythm_findings(train: PulseTrain) -> tuple[Finding, ...]:
     """Findings on regularity."""
     pulses = train.pulses
-    quiet = np.array([reason in ("", "odd-interval", "odd-height", "valve") for reason in pulses.set_aside])
+    quiet = np.array([reason not in ("limb-moved", "samples-missing") for reason in pulses.set_aside])
     interval = pulses.period_s[:-1][quiet[:-1] & quiet[1:]]
     if interval.size < 5:
         return ()

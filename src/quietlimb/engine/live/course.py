@@ -10,6 +10,7 @@ from quietlimb.engine.live.motion import TICK_S, Motion
 BEGINS_MMHG = 20.0  # invented: an inflation begins here, above what fitting a cuff does, and ends at IDLE_MMHG
 TOP_HOLDS_S = 0.45  # invented: longer than the rest between two squeezes of a bulb
 UP_AGAIN_MMHG = 40.0  # above the lowest since: the rise at which a reading takes a deflation to have ended
+HELD_WITHIN_MMHG = (5.0, 10.0)  # invented: so far down or up it is held still; more than a pulse does
 FALL_OVER_S, FALL_FROM_S = 2.0, 1.0
 
 
@@ -21,6 +22,7 @@ class Course:
         self.below_idle_since_s: float | None = None
         self.rose_from_s: float | None = None  # the lowest point between two inflations, once it rose from there
         self.highest_mmhg = 0.0
+        self._held_from_s, self._held_mmhg = since_s, 0.0
         self.motion = Motion(since_s)
         self._restart(since_s, 0.0)
 
@@ -33,6 +35,9 @@ class Course:
     def add(self, time_s: float, level_mmhg: float) -> None:
         """One tick: its time, and the mean pressure over 0.1 s up to it."""
         self.highest_mmhg = max(self.highest_mmhg, level_mmhg)
+        down, up = HELD_WITHIN_MMHG
+        if not self._held_mmhg - down <= level_mmhg <= self._held_mmhg + up:
+            self._held_from_s, self._held_mmhg = time_s, level_mmhg
         if level_mmhg >= IDLE_MMHG:
             self.below_idle_since_s = None
         elif self.below_idle_since_s is None:
@@ -53,6 +58,10 @@ class Course:
                 self._lowest_s, self._lowest = time_s, level_mmhg
             self._levels.append((time_s, level_mmhg))
             self.motion.add(time_s, level_mmhg)
+
+    def held_s(self, time_s: float) -> float:
+        """For how long, at this time, the pressure has been held where it is, or nearly so [s]."""
+        return time_s - self._held_from_s
 
     @property
     def fallen_mmhg(self) -> float:

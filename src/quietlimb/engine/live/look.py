@@ -29,6 +29,8 @@ class Look:
     reading    : the same with only those values that are known: given by this look and by the one before
     given      : systolic, mean and diastolic pressure of the last looks that were kept without a gap, oldest first
     period_s   : of the pulse, where two looks agree on it; None otherwise
+    kept       : how many pulses this look keeps
+    counted    : how many pulses this look and the one before keep, both; the newest pulse comes and goes with its end
     """
 
     at_s: float
@@ -37,6 +39,8 @@ class Look:
     reading: Reading
     given: tuple[Values, ...]
     period_s: float | None
+    kept: int
+    counted: int
 
     @property
     def enough(self) -> bool:
@@ -68,15 +72,30 @@ def look_at(so_far: Reading, *, at_s: float, level_mmhg: float, before: Look | N
         mine, theirs = _period(so_far), _period(old)
         if mine is not None and theirs is not None and abs(mine - theirs) < SAME_PERIOD * theirs:
             period_s = mine
+    kept = _kept(so_far)
     values = (so_far.systolic, so_far.mean, so_far.diastolic)
     if so_far.verdict == "keep" and None not in values:
         given = (*(() if before is None else before.given), values)[-STEADY_LOOKS:]
-    return Look(at_s=at_s, level_mmhg=level_mmhg, so_far=so_far, reading=known, given=given, period_s=period_s)
+    return Look(
+        at_s=at_s,
+        level_mmhg=level_mmhg,
+        so_far=so_far,
+        reading=known,
+        given=given,
+        period_s=period_s,
+        kept=kept,
+        counted=0 if before is None else min(kept, before.kept),
+    )
 
 
 def _steady(column: tuple[Estimate | None, ...]) -> bool:
     values = [one.value for one in column if one is not None]
     return max(values) - min(values) <= STEADY_MMHG
+
+
+def _kept(reading: Reading) -> int:
+    pulses = None if reading.evidence is None else reading.evidence.pulses
+    return 0 if pulses is None else int(pulses.kept.sum())
 
 
 def _period(reading: Reading) -> float | None:

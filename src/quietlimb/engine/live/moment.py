@@ -37,6 +37,9 @@ class Moment:
     inflated_s      : how long the cuff has held pressure; 0 when idle or emptied [s]
     fall_mmhg_per_s : over the last 2 s of the deflation; None outside it, and in its first second
     pulses          : of the newest look, kept and set aside, in the source's time; None before
+    pulses_counted  : that the two newest looks keep; None outside an inflation that was looked at
+    pulses_dropped  : by how many that is less than it was in this inflation; looks that see more of the fall may find
+                      that what seemed a pulse is none
     reading         : of the newest look, then, when emptied, of the finished recording. While the pressure falls its
                       values are None until they are known, and its findings and verdict are those of the part so far
     remarks         : what to say now, the most urgent first; codes of `REMARK_CODES`
@@ -49,6 +52,8 @@ class Moment:
     inflated_s: float
     fall_mmhg_per_s: float | None
     pulses: Pulses | None
+    pulses_counted: int | None
+    pulses_dropped: int
     reading: Reading | None
     remarks: tuple[Finding, ...]
     finished: Finished | None

@@ -11,15 +11,23 @@ from quietlimb.engine.judgement.movement import MOVING_TOO_LONG_S
 from quietlimb.engine.live.course import Course
 from quietlimb.engine.live.look import Look
 from quietlimb.engine.live.moment import Finished
+from quietlimb.engine.quantiles import median
 from quietlimb.engine.reading import Reading
 from quietlimb.engine.values import Cited
 
 HIGHEST = Cited(300.0, "mmHg", source="IEC80601", place="highest cuff pressure, adults", standing="from memory")
 LONGEST_INFLATED = Cited(90.0, "s", source="IEC80601", place="longest under pressure, newborns", standing="from memory")
+# That a limb is squeezed no longer than the reading takes is common practice; how long that is, ours.
+HELD = Cited(20.0, "s", "Quietlimb", "held without falling; that it is too long, by common practice", "invented")
 CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
 BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
 ALMOST_EMPTY = Cited(20.0, "mmHg", "Quietlimb", "no pulse is read below, so no fall is too fast", "invented")
 GOES_ON_SHARE = 0.5  # invented: of the time between two looks, so much more found disturbed is a limb that moves still
+
+# Invented, set on 110 simulated recordings of 11 scenarios: where pulses so high do not rise and fall with the cuff
+# pressure over so long a fall, in so many looks running, they are a limb's. One that began low shows its flank by then.
+UNLIKE_AN_ARTERY = ("limb-kept-moving", "no-envelope")
+UNLIKE_OVER_MMHG, UNLIKE_FROM_MMHG, UNLIKE_LOOKS = 60.0, 0.7, 2
 
 
 class Remarks:
@@ -33,8 +41,11 @@ class Remarks:
         self._looked_at_s: float | None = None
         self._disturbed_s = 0.0
         self._disturbed_still = False
+        self._unlike_looks = 0
+        self._unlike_since_s = 0.0
         self._enough = False
         self._inflate_to: float | None = None
+        self._held_s = 0.0
         self._at_s = self._level = self._inflated_s = 0.0
 
     def follow(
@@ -42,6 +53,7 @@ class Remarks:
     ) -> None:
         """One tick later. before : the reading of the inflation before this one"""
         self._at_s, self._level, self._inflated_s = time_s, level_mmhg, time_s - course.since_s
+        self._held_s = course.held_s(time_s)
         self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
         self._moving_s = course.motion.moving_s(time_s)
         if self._moving_s > MOVING_TOO_LONG_S and _counts(level_mmhg, look, before):
@@ -50,19 +62,25 @@ class Remarks:
             self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
         self._too_fast = _too_fast(level_mmhg, course, look, before)
         if look is not None:
-            self._see_whether_it_moves_still(look)
+            self._see_whether_it_moves_still(look, course)
             # However fast it falls there, a slower fall would bring nothing more.
             self._enough |= look.enough or (self._too_fast is not None and _all_known_above(level_mmhg, look))
             # before the top of the envelope was passed, nothing is known of the flank above
             self._inflate_to = None if look.reading.mean is None else _inflate_to(look.reading, course.top_mmhg)
 
-    def _see_whether_it_moves_still(self, look: Look) -> None:
-        """A limb that moves on and on becomes usual to the watch over its rises; the reader still finds it disturbed.
+    def _see_whether_it_moves_still(self, look: Look, course: Course) -> None:
+        """A limb that moves on and on becomes usual to the watch over its rises, or hardly rises against the fall.
 
-        That begins no remark: it only lets one that stands count on.
+        The reader still finds it disturbed: that only lets a remark that stands count on. Or it finds pulses that are
+        not an artery's over a long fall: that begins one.
         """
         if self._looked_at_s == look.at_s:
             return
+        if course.fallen_mmhg >= UNLIKE_OVER_MMHG and _is_unlike_an_artery(look):
+            self._unlike_since_s = self._unlike_since_s if self._unlike_looks else look.at_s
+            self._unlike_looks += 1
+        else:
+            self._unlike_looks = 0
         found = [each.numbers["seconds"] for each in look.so_far.findings if each.code == "limb-kept-moving"]
         disturbed_s = found[0] if found else 0.0
         passed_s = 0.0 if self._looked_at_s is None else look.at_s - self._looked_at_s
@@ -85,10 +103,13 @@ class Remarks:
         if self._moved_too_long_s:
             goes_on = bool(self._moving_s) or self._disturbed_still
             say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s, "goes_on": float(goes_on)})
-        elif self._moving_s:
-            say("limb-moving", "doubt", {"seconds": self._moving_s})
+        elif self._moving_s or self._unlike_looks >= UNLIKE_LOOKS:
+            unlike_s = self._at_s - self._unlike_since_s if self._unlike_looks >= UNLIKE_LOOKS else 0.0
+            say("limb-moving", "doubt", {"seconds": max(self._moving_s, unlike_s)})
         if self._too_fast is not None and not self._enough:
             say("falling-too-fast", "doubt", {"mmhg_per_s": self._too_fast})
+        if self._held_s > HELD.value and self._level >= ALMOST_EMPTY.value and not self._enough:
+            say("held-inflated", "note", {"pressure_mmhg": self._level, "held_s": self._held_s})
         if self._enough and not self._moved_too_long_s:
             say("enough", "note", {})
         if self._inflate_to is not None:
@@ -106,6 +127,16 @@ def after_the_end(finished: Finished) -> tuple[Finding, ...]:
     if to_mmhg is None:
         return ()
     return (Finding(code="inflate-higher", severity="doubt", numbers={"to_mmhg": to_mmhg}),)
+
+
+def _is_unlike_an_artery(look: Look) -> bool:
+    """Whether this look keeps high pulses that do not rise and fall with the cuff pressure."""
+    evidence = look.so_far.evidence
+    if evidence is None or evidence.pulses is None or not look.kept:
+        return False
+    if not any(one.severity == "spoils" and one.code in UNLIKE_AN_ARTERY for one in look.so_far.findings):
+        return False
+    return median(evidence.pulses.height_mmhg[evidence.pulses.kept]) >= UNLIKE_FROM_MMHG
 
 
 def _counts(level_mmhg: float, look: Look | None, before: Reading | None) -> bool:

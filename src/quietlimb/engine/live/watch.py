@@ -26,6 +26,8 @@ BEFORE_S, LONGEST_BEFORE_S = 1.0, 5.0  # kept from before an inflation; of a slo
 EMPTY_FOR_S = 0.3  # invented: below idle for so long, an inflation has come to its end
 LONGEST_S = 300.0  # invented: an inflation that nobody ends is cut here, so that nothing grows for ever
 LOOK_EVERY_S, LOOK_EVERY_OF_LENGTH = 0.5, 1.0 / 120.0  # a look at a longer deflation costs more: every 1 s at 2 min
+# Where a look finds these, what it keeps as pulses may be a tail that wags, and takes no movement back.
+NO_ARTERY = ("limb-kept-moving", "limb-loaded", "no-envelope", "no-pulse", "few-pulses")
 NOW_S, NOW_TICKS = 0.1, 2
 
 
@@ -58,6 +60,7 @@ class Watch:
         self._last_idle_s = float("-inf")
         self._course: Course | None = None
         self._look: Look | None = None
+        self._most_counted = 0
         self._remarks = Remarks()
         self._ended: deque[Finished] = deque()
         self._shown: Finished | None = None
@@ -157,7 +160,7 @@ class Watch:
         if self._course.rose_from_s is not None:
             self._split(self._course.rose_from_s)
         if not self._course.deflating:
-            self._look, self._remarks = None, Remarks()
+            self._look, self._remarks, self._most_counted = None, Remarks(), 0
         self._notice(self._course)
         empty_since = self._course.below_idle_since_s
         if empty_since is not None and ends - empty_since >= EMPTY_FOR_S:
@@ -179,7 +182,7 @@ class Watch:
 
     def _begin(self, since_s: float) -> None:
         self._course = Course(since_s)
-        self._look, self._remarks = None, Remarks()
+        self._look, self._remarks, self._most_counted = None, Remarks(), 0
 
     def _cut(self, *, goes_on: bool) -> None:
         """The recording ends here; the cuff may stay inflated, and then its time goes on."""
@@ -232,9 +235,10 @@ class Watch:
         except RecordingError:
             return
         self._look = look_at(read(so_far), at_s=now_s, level_mmhg=self._ticks[-1].level_mmhg, before=self._look)
+        self._most_counted = max(self._most_counted, self._look.counted)
         found = self._look.so_far
         pulses = None if found.evidence is None else found.evidence.pulses
-        if pulses is not None and not any(finding.code == "limb-kept-moving" for finding in found.findings):
+        if pulses is not None and not any(one.severity == "spoils" and one.code in NO_ARTERY for one in found.findings):
             course.motion.learn(pulses, now_s)
         self._notice(course)
 
@@ -262,6 +266,8 @@ class Watch:
             phase=phase,
             inflated_s=0.0 if course is None else self._newest_s - course.since_s,
             fall_mmhg_per_s=None if course is None else course.fall_mmhg_per_s,
+            pulses_counted=None if course is None or self._look is None else self._look.counted,
+            pulses_dropped=0 if course is None or self._look is None else self._most_counted - self._look.counted,
             pulses=None if reading is None or reading.evidence is None else reading.evidence.pulses,
             reading=reading,
             remarks=remarks,
