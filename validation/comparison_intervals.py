@@ -191,10 +191,12 @@ def of_changing(pairs: Pairs, truth: Truth, of_change: float) -> Told:
         yield "SD of animals' mean errors", animal_mean_sd(pairs), math.sqrt(LEVEL**2 + 2.0 * ERROR**2 / m)
 
 
-def of_conversion(rng: np.random.Generator, pairs: Pairs) -> Told:
-    """A pair of a new animal: does the converted interval hold its reference value?"""
+def of_conversion(rng: np.random.Generator, title: str) -> Told:
+    """The slope, a pair of a new animal, and the mean of eight readings of one, whose pressure they are to tell."""
+    sizes, kind, scatters, within, error = CONVERSIONS[title]
     found = estimate_conversion(
-        pairs,
+        drawn_for_conversion(rng, sizes, kind, scatters, within, error),
+        reference_is="indirect" if scatters else "intra-arterial",
         converts_to="invented reference",
         species="cat",
         site="tail",
@@ -203,16 +205,40 @@ def of_conversion(rng: np.random.Generator, pairs: Pairs) -> Told:
         study="simulated",
         version="0",
     )
-    new = draw(rng, "changing", np.array([1]))
-    tested = float(new.tested[0])
-    if found.low <= tested <= found.high:
-        exact = Estimate(value=tested, low=tested, high=tested, own_sd=0.0, shared_sd=0.0)
-        got = convert(exact, found, AROUND, "systolic").converted
-        yield (
-            "converted, a new animal",
-            Interval(estimate=got.value, low=got.low, high=got.high),
-            float(new.reference[0]),
-        )
+    half = float(stats.t.ppf(0.975, found.df)) * found.slope_sd
+    yield "slope", Interval(estimate=found.slope, low=found.slope - half, high=found.slope + half), 1.0
+    true = float(rng.normal(MEAN, math.hypot(BETWEEN, within)))
+    level = float(rng.normal(0.0, LEVEL))
+    for name, readings, wanted in (
+        ("converted, a reading of a new animal", 1, true + float(rng.normal(0.0, error if scatters else 0.0))),
+        ("converted, the mean of 8 of a new animal", 8, true),
+    ):
+        own = error / math.sqrt(readings)
+        tested = true + BIAS + level + float(rng.normal(0.0, own))
+        if found.low <= tested <= found.high:
+            # of a single reading the conversion knows the scatter; a mean tells its own beside
+            spread = 0.0 if readings == 1 else own
+            ends = tested - 1.96 * spread, tested + 1.96 * spread
+            given = Estimate(value=tested, low=ends[0], high=ends[1], own_sd=spread, shared_sd=0.0)
+            got = convert(given, found, AROUND, "systolic").converted
+            yield name, Interval(estimate=got.value, low=got.low, high=got.high), wanted
+
+
+def drawn_for_conversion(
+    rng: np.random.Generator, sizes: Values, kind: str, scatters: bool, within: float, error: float
+) -> Pairs:
+    """As `draw`, with a movement within animals, a scatter of the tested method, and a reference that may have none."""
+    true = np.repeat(rng.normal(MEAN, BETWEEN, sizes.size), sizes)
+    if kind != "constant":
+        true = true + rng.normal(0.0, within, true.size)
+    level = np.repeat(rng.normal(0.0, LEVEL, sizes.size), sizes)
+    return Pairs(
+        quantity="systolic",
+        animal=names(sizes),
+        tested=true + BIAS + level + rng.normal(0.0, error, true.size),
+        reference=true + rng.normal(0.0, error if scatters else 0.0, true.size),
+        truth=kind,
+    )
 
 
 def of_raters(rng: np.random.Generator, n: int) -> Told:
@@ -278,7 +304,14 @@ LINKED = {
     "12 animals, 2 to 9 linked pairs": np.array([2, 3, 4, 5, 6, 7, 8, 9, 2, 3, 4, 5]),
     "33 animals, 3 linked pairs each": np.full(33, 3),
 }
-CONVERSIONS = {f"conversion, {title}": sizes for title, sizes in LINKED.items()}
+# Pairs of each animal, truth, whether the reference scatters too, movement in an animal, scatter of the tested method.
+CONVERSIONS: dict[str, tuple[Values, str, bool, float, float]] = {
+    **{f"conversion, {title}": (sizes, "changing", True, WITHIN, ERROR) for title, sizes in LINKED.items()},
+    "conversion, a catheter, 12 animals, 5 linked pairs each": (np.full(12, 5), "changing", False, WITHIN, ERROR),
+    "conversion, a catheter, 20 animals, 5 pairs that hardly moved": (np.full(20, 5), "changing", False, 3.0, 8.0),
+    "conversion, 20 animals, 4 replicates of a constant truth": (np.full(20, 4), "constant", True, 0.0, 8.0),
+    "conversion, one pair each of 40 animals": (np.full(40, 1), "single", True, 0.0, ERROR),
+}
 RATERS = {f"{k} targets, four raters": k for k in (8, 30)}
 RARE = {f"{k} animals, {m} chances each": (k, m) for k, m in ((8, 5), (25, 4), (85, 3))}
 TABLES = (*ALONE, *STILL, *LINKED, *CONVERSIONS, *RATERS, *RARE)
@@ -301,7 +334,7 @@ def computed(job: tuple[int, int, int]) -> tuple[list[str], list[str], float]:
         truth, change = truth_of(LEVEL), concordance_of_change(rng)
         tell = lambda: of_changing(draw(rng, "changing", LINKED[title]), truth, change)  # noqa: E731
     elif title in CONVERSIONS:
-        tell = lambda: of_conversion(rng, draw(rng, "changing", CONVERSIONS[title]))  # noqa: E731
+        tell = lambda: of_conversion(rng, title)  # noqa: E731
     elif title in RATERS:
         tell = lambda: of_raters(rng, RATERS[title])  # noqa: E731
     else:

@@ -21,6 +21,7 @@ def found() -> Conversion:
     """Of invented pairs."""
     return estimate_conversion(
         invented_rows(5).pairs("systolic"),
+        reference_is="intra-arterial",
         converts_to="catheter in a pedal artery",
         species="cat",
         site="tail",

@@ -142,6 +142,7 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
     instrument, cuff_shares = _bound_to(outputs, rows)
     found = estimate_conversion(
         rows.pairs(outputs.conversion_of),  # type: ignore[arg-type]
+        reference_is=rows.reference_is or "indirect",
         converts_to=rows.reference_name,
         technique=outputs.technique,  # type: ignore[arg-type]
         sedation=outputs.sedation,  # type: ignore[arg-type]
