@@ -42,6 +42,7 @@ from quietlimb.agreement.shares import share_of, shares_within
 from quietlimb.agreement.trending import EXCLUSION, trending
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.conversion import convert
+from quietlimb.engine.errors import ConversionError
 from quietlimb.engine.values import Estimate
 
 Values = NDArray[np.float64]
@@ -194,17 +195,21 @@ def of_changing(pairs: Pairs, truth: Truth, of_change: float) -> Told:
 def of_conversion(rng: np.random.Generator, title: str) -> Told:
     """The slope, a pair of a new animal, and the mean of eight readings of one, whose pressure they are to tell."""
     sizes, kind, scatters, within, error = CONVERSIONS[title]
-    found = estimate_conversion(
-        drawn_for_conversion(rng, sizes, kind, scatters, within, error),
-        reference_is="indirect" if scatters else "intra-arterial",
-        converts_to="invented reference",
-        species="cat",
-        site="tail",
-        technique="oscillometric",
-        sedation="awake",
-        study="simulated",
-        version="0",
-    )
+    try:
+        found = estimate_conversion(
+            drawn_for_conversion(rng, sizes, kind, scatters, within, error),
+            reference_is="indirect" if scatters else "intra-arterial",
+            converts_to="invented reference",
+            species="cat",
+            site="tail",
+            technique="oscillometric",
+            sedation="awake",
+            study="simulated",
+            version="0",
+        )
+    except ConversionError:  # too few animals for so much scatter: none is made
+        yield "slope", Interval(estimate=math.nan, low=math.nan, high=math.nan), 1.0
+        return
     half = float(stats.t.ppf(0.975, found.df)) * found.slope_sd
     yield "slope", Interval(estimate=found.slope, low=found.slope - half, high=found.slope + half), 1.0
     true = float(rng.normal(MEAN, math.hypot(BETWEEN, within)))

@@ -275,12 +275,24 @@ def test_what_was_measured_stays_beside_what_was_converted() -> None:
     got = found.converted
     assert got.value == pytest.approx(162.0)
     line = math.hypot(2.0, 0.05 * 10.0)
-    assert got.shared_sd == pytest.approx(math.hypot(line, 6.0))
-    assert got.own_sd == pytest.approx(math.hypot(3.6, 5.0))
+    level = math.hypot(line, 6.0, 5.0 * math.sqrt(12.0 / 60.0))  # 12 animals with 60 pairs
+    assert got.shared_sd == pytest.approx(level)
+    assert got.own_sd == pytest.approx(3.6)
     own = 1.2 * math.sqrt((10.0 / TWO_SIDED_95) ** 2 - 16.0)
-    half = math.hypot(2.0859634 * math.hypot(line, 6.0, 5.0), TWO_SIDED_95 * own)
+    half = math.hypot(2.0859634 * level, TWO_SIDED_95 * own)
     assert got.high - got.value == pytest.approx(half, rel=1e-6)
     assert got.value - got.low == pytest.approx(half, rel=1e-6)
+
+
+def test_a_value_that_tells_no_scatter_gets_that_of_the_pairs() -> None:
+    """A single value is as far from the artery as single pairs were.
+
+    Oracle: by construction, the formula written out.
+    """
+    bare = Estimate(value=140.0, low=140.0, high=140.0, own_sd=0.0, shared_sd=0.0)
+    got = convert(bare, conversion(), AROUND, "systolic").converted
+    assert math.hypot(got.own_sd, got.shared_sd or 0.0) == pytest.approx(math.hypot(2.0, 6.0, 5.0))
+    assert got.high - got.value == pytest.approx(2.0859634 * math.hypot(2.0, 6.0, 5.0), rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -103,6 +103,23 @@ class Conversion:
         by_slope = (pressure - self.middle) * self.slope_sd
         return math.sqrt(max(0.0, self.middle_sd**2 + by_slope**2 + 2.0 * self.correlation * self.middle_sd * by_slope))
 
+    @property
+    def level_sd(self) -> float:
+        """How far the level of a new animal may lie from the line. [mmHg]
+
+        The spread between animals, with what scatter leaves in the mean of an animal's pairs: a spread that a small
+        study took for none is not none. Where each animal had one pair, their whole scatter.
+        """
+        if self.between_sd is None:
+            return self.residual_sd
+        return math.hypot(self.between_sd, self.residual_sd * math.sqrt(self.animals / self.pairs))
+
+    @property
+    def scatter_sd(self) -> float:
+        """By how much more one pair may lie from the line than an animal's level. [mmHg]"""
+        whole = math.hypot(self.between_sd or 0.0, self.residual_sd)
+        return math.sqrt(max(0.0, whole**2 - self.level_sd**2))
+
     def prediction_sd(self, pressure: float) -> float:
         """Standard deviation of one reference value of a new animal whose tested value is known. [mmHg]"""
         return math.hypot(self.line_sd(pressure), self.between_sd or 0.0, self.residual_sd)
@@ -134,11 +151,10 @@ def convert(measured: Estimate, conversion: Conversion, circumstances: Circumsta
 
     Returns
     -------
-    Converted : its `converted` can be passed to `interpret_systolic` like any estimate. The shared part is that of an
-                animal new to the conversion, in place of what was assumed of the method; the own part is the estimate's
-                times the slope, together with the scatter within animals. That holds scatter of the tested method
-                already, so the interval is rather too wide than too narrow. Its 95 % use the t law of the study's
-                degrees of freedom.
+    Converted : its `converted` can be passed to `interpret_systolic` like any estimate. The shared part is that of the
+                level of an animal new to the conversion, in place of what was assumed of the method; the own part is
+                the estimate's times the slope, or the scatter of single pairs where it tells none. Its 95 % use the t
+                law of the study's degrees of freedom.
 
     Raises
     ------
@@ -159,21 +175,21 @@ def convert(measured: Estimate, conversion: Conversion, circumstances: Circumsta
         )
     slope = conversion.slope
     value = conversion.at_middle + slope * (x - conversion.middle)
-    prediction_sd = conversion.prediction_sd(x)
+    level_sd = math.hypot(conversion.line_sd(x), conversion.level_sd)
+    # How single values scatter is in the estimate's own part already, where it has one.
+    scatter = conversion.scatter_sd if measured.own_sd == 0.0 else 0.0
     assumed = measured.shared_sd or 0.0
     ends = []
     for spread in measured.spread_below_and_above:
         own = slope * math.sqrt(max(0.0, spread**2 - assumed**2))
-        ends.append(math.hypot(_t_quantile(conversion.df) * prediction_sd, TWO_SIDED_95 * own))
-    within = 0.0 if conversion.between_sd is None else conversion.residual_sd
-    shared = math.sqrt(prediction_sd**2 - within**2)
+        ends.append(math.hypot(_t_quantile(conversion.df) * math.hypot(level_sd, scatter), TWO_SIDED_95 * own))
     converted = replace(
         measured,
         value=value,
         low=value - ends[0],
         high=value + ends[1],
-        own_sd=math.hypot(slope * measured.own_sd, within),
-        shared_sd=shared,
+        own_sd=math.hypot(slope * measured.own_sd, scatter),
+        shared_sd=level_sd,
     )
     return Converted(measured=measured, converted=converted, conversion=conversion)
 
