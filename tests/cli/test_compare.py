@@ -287,6 +287,30 @@ def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
             assert row.reference.of(name) == pytest.approx(truth[name], abs=1.0)
 
 
+def test_recordings_that_name_no_animal_are_refused(run, study: Path, tmp_path: Path) -> None:
+    """One file without a name is told with the remedy and left out, the others are compared; with none named nothing is.
+
+    Oracle: by construction: 2 files of 3 animals, not 6 animals.
+    """
+    folder = tmp_path / "unnamed"
+    folder.mkdir()
+    texts = {file.name: file.read_text(encoding="utf-8") for file in sorted(study.glob("*.csv"))}
+    for k, (name, text) in enumerate(texts.items()):
+        kept = [line for line in text.splitlines() if k or not line.startswith("# animal:")]
+        (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
+    asked = ("--method", "fixed-ratios", "--quantity", "systolic", "--json")
+    result = run("compare", "recordings", folder, *asked)
+    assert result.exit_code == 3
+    assert "names no animal; name it above the table ('# animal: ...')" in " ".join(result.stderr.split())
+    found = told(result, "comparison")
+    assert (found["animals"], found["rows"]) == (3, 5)
+    for name, text in texts.items():
+        kept = [line for line in text.splitlines() if not line.startswith("# animal:")]
+        (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
+    none = run("compare", "recordings", folder, *asked)
+    assert (none.exit_code, none.stdout, none.stderr.count("names no animal")) == (3, "", 6)
+
+
 def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
     """Without the flush the line is unknown, and that is said once for all recordings.
 

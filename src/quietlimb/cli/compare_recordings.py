@@ -32,6 +32,10 @@ if TYPE_CHECKING:
     from quietlimb.agreement.pairs import Truth
     from quietlimb.engine.circumstances import Circumstances, Species
 
+_NAME_IT = (
+    "name it above the table ('# animal: ...'), in WFDB at the end of the header, in EDF+ as the code of the patient, "
+    "the same in each file of this animal; animals are counted by it"
+)
 Reads = Callable[[Recording], tuple[Pressures, float | None]]
 
 
@@ -75,7 +79,7 @@ def pairs_of_recordings(
 ) -> Made:
     """A row for each recording that can be read; what cannot is told to `batch`.
 
-    An animal is known by its name in the file, or by the name of the file where it tells none.
+    A file that names no animal is refused: whether two files are of one animal decides every interval and every count.
 
     Raises
     ------
@@ -86,6 +90,8 @@ def pairs_of_recordings(
     for path in files:
         with batch.file(path):
             two = read_two_channels(path, channel=channel, artery=artery, species=species, flush=flushed)
+            if two.recording.circumstances.animal is None:
+                raise FileError("animal-not-told", "names no animal", _NAME_IT, path=path)
             found.append((path, two, determine(two, reads, rule)))
     if not found:
         raise FileError("no-recordings", "none of them could be read", "see the lines above", path=files[0])
@@ -93,7 +99,7 @@ def pairs_of_recordings(
     rows = []
     for path, two, determination in found:
         around = two.recording.circumstances
-        animal = around.animal or Path(path).name.split(".")[0]
+        animal = around.animal or ""  # "" is nobody's: a file without a name was refused above
         counts[animal] += 1
         rows.append(
             PairRow(
