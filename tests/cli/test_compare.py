@@ -288,7 +288,7 @@ def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
 
 
 def test_recordings_that_name_no_animal_are_refused(run, study: Path, tmp_path: Path) -> None:
-    """One file without a name is told with the remedy and left out, the others are compared; with none named nothing is.
+    """One file without a name is told with the remedy and left out, the rest is compared; with none named nothing is.
 
     Oracle: by construction: 2 files of 3 animals, not 6 animals.
     """

@@ -62,17 +62,38 @@ def test_the_limit_is_chosen(fall: float, limit: str, verdict: str):
 
 
 def test_short_and_low_holds_are_told():
-    """30 s at 100 mmHg: too short to pass, not to fail, and a leak may open higher up.
+    """30 s at 100 mmHg: too short and too low to pass, not to fail.
 
     Oracle: common practice.
     """
     found = leak(LeakPoints(start_mmhg=(100.0,), end_mmhg=(99.0,), held_s=(30.0,)))
-    assert [finding.code for finding in found.findings] == ["low-only", "short-hold"]
+    assert [finding.code for finding in found.findings] == ["held-too-low", "short-hold"]
     assert found.verdict == "not-judged"
     open_valve = LeakPoints(start_mmhg=(100.0,), end_mmhg=(80.0,), held_s=(30.0,))
     assert leak(open_valve).verdict == "fails"
     beside = LeakPoints(start_mmhg=(250.0, 100.0), end_mmhg=(250.0, 100.0), held_s=(300.0, 30.0))
     assert leak(beside).passed
+
+
+def test_a_hold_at_a_low_pressure_can_fail_and_not_pass():
+    """Held at 60 mmHg without a fall: not judged, and told; with 5 mmHg/min it fails; beside a hold at 250 it passes; at
+    150 it passes with a note. From a recording the same.
+
+    Oracle: by construction; the bound of 150 mmHg is invented.
+    """
+
+    def held(*holds: tuple[float, float]) -> tuple[str, list[str]]:
+        starts, ends = zip(*holds, strict=True)
+        found = leak(LeakPoints(start_mmhg=starts, end_mmhg=ends, held_s=(300.0,) * len(holds)))
+        return found.verdict, [finding.code for finding in found.findings]
+
+    assert held((60.0, 60.0)) == ("not-judged", ["held-too-low"])
+    assert held((60.0, 35.0)) == ("fails", ["held-too-low"])
+    assert held((60.0, 60.0), (250.0, 250.0)) == ("passes", [])
+    assert held((150.0, 150.0)) == ("passes", ["low-only"])
+    assert leak_of_recording(closed(0.2, levels_mmhg=(60.0,))).verdict == "not-judged"
+    assert leak_of_recording(closed(30.0, levels_mmhg=(60.0,))).verdict == "fails"
+    assert leak_of_recording(closed(0.2, levels_mmhg=(60.0, 250.0))).passed
 
 
 def test_a_cuff_that_fills_is_not_called_tight():

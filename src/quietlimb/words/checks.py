@@ -120,6 +120,13 @@ FINDINGS: Mapping[str, CheckWording] = {
         says=mark("No pressure above {highest_mmhg:.0f} mmHg was held; a leak may open only at a higher one."),
         remedy=mark("Hold 250 mmHg as well, if manometer and instrument go so far."),
     ),
+    "held-too-low": CheckWording(
+        says=mark(
+            "The highest pressure held was {highest_mmhg:.0f} mmHg. Below {wanted_mmhg:.0f} mmHg (our own figure) a "
+            "leak can show, but a tight cuff cannot: it may open only at the pressure of a measurement."
+        ),
+        remedy=mark("Hold 250 mmHg, or as far as manometer and instrument go, and check again."),
+    ),
     "starts-too-low": CheckWording(
         says=mark("The recording reaches {highest_mmhg:.0f} mmHg; the limit speaks of {needed_mmhg:.0f} mmHg."),
         remedy=mark("Inflate higher, if instrument and sensor are made for it, or choose a limit that starts lower."),
