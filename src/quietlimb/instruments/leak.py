@@ -78,7 +78,8 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
     -------
     CheckResult : figures `leak`, the fastest of the holds that are long enough, and of several `hold_1`, ...; or none,
                   with verdict `not-judged`, where no hold is. A leak that meets the limit only because the fall is
-                  taken for settling is not judged either: a longer hold will tell; nor where the pressure rose, or
+                  taken for settling is not judged either, nor one whose interval holds the limit while the cuff still
+                  settles: a longer hold will tell; nor where the pressure rose, or
                   no hold reached 150 mmHg, as in `leak`. [mmHg/min]
     """
     limit = chosen(LEAK_LIMITS, limit) if isinstance(limit, str) else limit
@@ -91,17 +92,25 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
         return CheckResult(kind="leak", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
     figures = [_figure(hold.rate, hold.low, hold.high, hold.start_mmhg, limit) for hold in long_enough]
     findings = _of_holds(figures)
-    hidden = [
-        hold
-        for hold, figure in zip(long_enough, figures, strict=True)
-        if figure.value <= limit.most.value < hold.plain_rate
-    ]
-    if hidden:
-        worst = max(hidden, key=lambda hold: hold.plain_rate)
+    hidden = [_hides(hold, figure, limit.most.value) for hold, figure in zip(long_enough, figures, strict=True)]
+    if any(hidden):
+        worst = max(
+            (hold for hold, hides in zip(long_enough, hidden, strict=True) if hides), key=lambda hold: hold.plain_rate
+        )
         numbers = {"mmhg_per_min": worst.plain_rate, "settling_s": worst.settling_s, "hold_s": worst.seconds}
         findings.append(CheckFinding(code="still-settling", numbers=numbers))
     result = _result(figures, limit, findings)
-    return replace(result, verdict=no_pass(result.verdict)) if hidden else result
+    if not any(hidden):
+        return result
+    sure = worst_verdict(figure.verdict for figure, hides in zip(figures, hidden, strict=True) if not hides)
+    return replace(result, verdict=no_pass(sure))
+
+
+def _hides(hold: HoldFit, figure: Figure, most: float) -> bool:
+    """Whether settling and leak cannot be told apart so far that the limit is kept, or missed."""
+    if figure.value <= most < hold.plain_rate:
+        return True
+    return not hold.settled and figure.low <= most < figure.high
 
 
 def _figure(rate: float, low: float, high: float, at_mmhg: float, limit: LeakLimit) -> Figure:
