@@ -12,7 +12,7 @@ from quietlimb.agreement.limits import MULTIPLIER
 from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
-from quietlimb.agreement.ranking import Ranked
+from quietlimb.agreement.ranking import FEWEST_ANSWERED, Ranked
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.summary import Comparison
 from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
@@ -203,7 +203,7 @@ def ranking_lines(
     for quantity, standings in ranked.items():
         rows = [
             (
-                str(k),
+                "-" if each.place is None else str(each.place),
                 each.method,
                 f"{each.failed} of {each.recordings}",
                 _number(each.bias, "+.1f"),
@@ -212,10 +212,22 @@ def ranking_lines(
                 "-" if math.isnan(each.within) else percent(each.within),
                 "-" if each.against_first is None else words.interval_words(each.against_first, signed=True),
             )
-            for k, each in enumerate(standings, start=1)
+            for each in standings
         ]
         lines += ["", f"{quantity.capitalize()} pressure", *table(header, rows, left=frozenset({"method", header[-1]}))]
+        lines += [line for each in standings if each.place is None for line in wrapped(_no_place(each))]
     return lines
+
+
+def _no_place(each: Ranked) -> str:
+    """Why a method is not ranked."""
+    if not each.recordings:
+        return f"{each.method} has no place: no recording has a known pressure of this kind."
+    return (
+        f"{each.method} has no place: it gave a value in {each.recordings - each.failed} of {each.recordings} "
+        f"recordings. Who answers in fewer than {FEWEST_ANSWERED.value:.0%} of those that the most answering method "
+        "does (our own figure) is not ranked, however near its values are."
+    ).replace("%", " %")
 
 
 def _number(value: float, form: str) -> str:
