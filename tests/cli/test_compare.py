@@ -449,6 +449,9 @@ def bad(recording):
 def odd(recording):
     return "150/90"
 
+def swapped(recording):
+    return 80.0, None, 120.0
+
 import json, pathlib
 TRUTH = {}
 for file in pathlib.Path(FOLDER).glob("*.truth.json"):
@@ -458,25 +461,28 @@ for file in pathlib.Path(FOLDER).glob("*.truth.json"):
 
 
 def test_a_plug_in_is_ranked_and_a_bad_one_ends_nothing(run, study: Path, tmp_path: Path) -> None:
-    """One that knows the truth is first, one that raises is last, and each of its failures is told.
+    """One that knows the truth is first, those that raise or return what is no pressure are last, and their failures
+    are told once, with the count, and one by one in the JSON.
 
     Oracle: by construction, a method that looks the truth up.
     """
     mine = tmp_path / "mine.py"
     mine.write_text(f"FOLDER = {str(study)!r}\n{MINE}", encoding="utf-8")
-    arguments = [argument for name in ("good", "bad", "odd") for argument in ("--plug-in", f"{mine}:{name}")]
+    arguments = [argument for name in ("good", "bad", "odd", "swapped") for argument in ("--plug-in", f"{mine}:{name}")]
     result = run("compare", "methods", study, *arguments, "--json")
     assert result.exit_code == 3
-    assert "no idea" in result.stderr
+    for words in ("no idea", "it returned str", "its systolic pressure does not lie above its diastolic pressure"):
+        (line,) = [line for line in result.stderr.splitlines() if words in line]
+        assert "(and of 5 more recordings)" in line
     found = json.loads(next(line for line in result.stdout.splitlines() if "ranked" in line))
     Draft202012Validator(schema("methods")).validate(found)
     systolic = found["ranked"]["systolic"]
     assert systolic[0]["method"] == f"{mine}:good"
     assert systolic[0]["rms"] == pytest.approx(0.0, abs=1e-6)
-    assert {each["method"].rpartition(":")[2] for each in systolic[-2:]} == {"bad", "odd"}
-    assert all(each["failed"] == 6 for each in systolic[-2:])
+    assert {each["method"].rpartition(":")[2] for each in systolic[-3:]} == {"bad", "odd", "swapped"}
+    assert all((each["failed"], each["place"]) == (6, None) for each in systolic[-3:])
     assert {each["code"] for each in found["failures"]} == {"plug-in-failed", "plug-in-returned"}
-    assert len(found["failures"]) == 12
+    assert len(found["failures"]) == 18
     assert [each["failed"] for each in found["ranked"]["diastolic"] if each["method"] == f"{mine}:good"] == [6]
 
 

@@ -347,7 +347,7 @@ def methods(
     """
     from quietlimb.agreement.pair_rows import QUANTITIES as pressures  # noqa: N811
     from quietlimb.agreement.ranking import rank
-    from quietlimb.cli.compare_recordings import cases_of
+    from quietlimb.cli.compare_recordings import cases_of, told_once
     from quietlimb.cli.compare_text import ranking_lines
     from quietlimb.cli.plug_in import load_plug_in
     from quietlimb.exchange.json_values import dump_line
@@ -368,8 +368,8 @@ def methods(
             species=species,
         )
         of_plug_ins = Batch()  # the JSON object tells of them itself
-        for path, name, error in failures:
-            of_plug_ins.report(path, QuietlimbError(error.code, f"{name}: {error.says}", error.remedy))
+        for path, error in told_once(failures):
+            of_plug_ins.report(path, error)
         batch.failed = batch.failed or of_plug_ins.failed
         if not cases:
             batch.end()

@@ -211,6 +211,22 @@ def cases_of(
     return cases, invented, failures
 
 
+def told_once(failures: Sequence[tuple[str, str, QuietlimbError]]) -> list[tuple[str, QuietlimbError]]:
+    """Each failure of a plug-in with the first file that it came with, and with how many more.
+
+    failures : file, method and error
+    """
+    files: dict[tuple[str, str, str, str], list[str]] = {}
+    for path, name, error in failures:
+        files.setdefault((error.code, name, error.says, error.remedy), []).append(path)
+    found = []
+    for (code, name, says, remedy), paths in files.items():
+        more = len(paths) - 1
+        also = "" if not more else f" (and of {more} more recording{'s' if more > 1 else ''})"
+        found.append((paths[0], QuietlimbError(code, f"{name}: {says}{also}", remedy)))
+    return found
+
+
 def truth_table(path: str) -> dict[str, Pressures]:
     """Known pressures by name of the file.
 
