@@ -93,6 +93,7 @@ def test_open_times_ranges_and_holds_are_told():
     assert words.limit_words(rate).startswith("2 to 3 mmHg/s (ISO 81060-1:2007")
     assert words.figure_name("hold_2") == "hold 2"
     assert words.figure_name("worst_error") == "worst error"
+    assert words.figure_name("largest_error") == "largest error"
 
 
 def test_due_is_told_with_its_day_and_its_source():

@@ -40,6 +40,7 @@ SHORT_VERDICTS: Mapping[CheckVerdict, str] = {
 
 FIGURES: Mapping[str, str] = {
     "worst_error": mark("worst error"),
+    "largest_error": mark("largest error"),
     "mean_error": mark("mean error"),
     "hysteresis": mark("falling minus rising"),
     "leak": mark("fastest fall"),
@@ -277,6 +278,11 @@ def figure_value(figure: Figure) -> str:
     )
 
 
+def at_words(figure: Figure) -> str:
+    """` at 250 mmHg`; empty where it is of no one pressure."""
+    return "" if figure.at_mmhg is None else _(" at {pressure:.0f} mmHg").format(pressure=figure.at_mmhg)
+
+
 def limit_words(figure: Figure) -> str:
     """The limit with its source: `within 3 mmHg either way (...)`; empty without one."""
     least, most = figure.least, figure.most
@@ -297,12 +303,11 @@ def check_sentence(result: CheckResult) -> str:
     if not result.figures:
         return _("{kind}: {verdict}.").format(kind=kind_name(result.kind), verdict=verdict_words(result.verdict))
     name, figure = next(iter(result.figures.items()))
-    at = "" if figure.at_mmhg is None else _(" at {pressure:.0f} mmHg").format(pressure=figure.at_mmhg)
     return _("{kind}: {name} {value}{at}, {limit}: {verdict}.").format(
         kind=kind_name(result.kind),
-        name=figure_name(name),
+        name=_("error worst against its limit") if "largest_error" in result.figures else figure_name(name),
         value=figure_value(figure),
-        at=at,
+        at=at_words(figure),
         limit=limit_words(figure),
         verdict=verdict_words(result.verdict),
     )
