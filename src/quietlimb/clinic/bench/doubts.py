@@ -28,6 +28,7 @@ from quietlimb.clinic.bench.standing import (
     checks_of_all,
     day_words,
     failures_of,
+    gauge_words,
     schedule_of,
     standing_of,
 )
@@ -153,6 +154,7 @@ class Line:
     fresh      : one of those is of the last two weeks
     back       : it was out of service for a failure that a good check, or a correction, of the last two weeks has ended
     service_by : the day before which to have it serviced, by the drift of its checks, where that is near
+    gauge      : of a Doppler unit, what is wrong with the manometer that it is read on; empty where nothing is
     """
 
     standing: Standing
@@ -160,6 +162,7 @@ class Line:
     fresh: bool
     back: bool = False
     service_by: date | None = None
+    gauge: str = ""
 
     @property
     def thing(self) -> Thing:
@@ -226,12 +229,24 @@ def _ended_lately(failures: Sequence[Failure], checks: Sequence[Check], on: date
 def register(practice: Practice, things: Sequence[Thing], on: date) -> list[Line]:
     """These things of a practice, each as it stands."""
     schedule, checks = schedule_of(practice), checks_of_all(practice)
-    return [line_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
+    lines = [line_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
+    found = []
+    for line in lines:
+        gauge = _gauge_of(line.thing)
+        read_on = None if gauge is None else standing_of(gauge, checks.get(gauge.pk, ()), schedule, on)
+        found.append(replace(line, gauge=gauge_words(read_on)))
+    return found
 
 
 def line_of_one(thing: Thing, practice: Practice, on: date) -> Line:
     """One thing."""
-    return line_of(thing, checks_of(thing), schedule_of(practice), on)
+    schedule, gauge = schedule_of(practice), _gauge_of(thing)
+    read_on = None if gauge is None else standing_of(gauge, checks_of(gauge), schedule, on)
+    return replace(line_of(thing, checks_of(thing), schedule, on), gauge=gauge_words(read_on))
+
+
+def _gauge_of(thing: Thing) -> Instrument | None:
+    return thing.read_on if isinstance(thing, Instrument) else None
 
 
 def waiting(

@@ -312,6 +312,17 @@ def words_of(standing: Standing) -> str:
     return _("good until {day}").format(day=day_words(standing.on))
 
 
+def gauge_words(gauge: Standing | None) -> str:
+    """Of the manometer that a Doppler unit is read on: out of service, overdue or failed; empty where it is none."""
+    if gauge is None:
+        return ""
+    words = gauge.words if gauge.state in ("overdue", "failed") else ""
+    if not gauge.thing.out_of_service:
+        return words
+    out = _("its manometer {name} is out of service").format(name=gauge.thing.name)
+    return f"{out}, {words}" if words else out
+
+
 def _names(standing: Standing) -> str:
     """The checks that stand as the whole does."""
     return ", ".join(str(each.kind.label) for each in standing.required if _state(each) == standing.state)
