@@ -80,12 +80,14 @@ class Told:
     waits : a decision is pending
     quiet : no more than a remark
     failed : the key of the failed check, for who wants to look; None where none failed
+    decided : what was decided of the session last; empty while nothing is
     """
 
     words: str
     waits: bool = False
     quiet: bool = False
     failed: object = None
+    decided: str = ""
 
 
 def sessions_with(thing: Thing) -> QuerySet[Session]:
@@ -300,6 +302,12 @@ def told_of_session(session: Session) -> list[Told]:
     return found
 
 
+def told_on_paper(session: Session) -> list[str]:
+    """What its note and its page for the record say: a check failed, and it was decided to repeat or to call."""
+    asked = (Decided.REPEAT, Decided.OWNER_CALLED)
+    return [each.words for each in told_of_session(session) if each.decided in asked]
+
+
 def _used_in(session: Session) -> list[Thing]:
     """Its instruments, the manometers that they are read on, and its cuffs, each once."""
     things: dict[object, Thing] = {}
@@ -330,7 +338,7 @@ def _told_of(thing: Thing, failure: Failure, session: Session) -> Told:
         day=day_words(timezone.localdate(decision.at)),
         why=f"{decision.why.rstrip('.')}.",
     )
-    return Told(words=decided, failed=failed.pk)
+    return Told(words=decided, failed=failed.pk, decided=decision.what)
 
 
 def repeat_asked(animal_id: uuid.UUID) -> Decision | None:
