@@ -214,7 +214,9 @@ SCHEDULED: Mapping[Scheduled, str] = {
 }
 RULES: Mapping[Rule, str] = {
     "jump": mark("{day}: the error lies outside what this instrument used to show."),
-    "slow-drift": mark("{day}: the weighted mean of the errors has moved away from where it began."),
+    "slow-drift": mark(
+        "{day}: the weighted mean of the errors lies off the mean of the first five checks, or of all while fewer."
+    ),
     "restless": mark("{day}: the error changed from the check before by more than it used to."),
 }
 REACHES: Mapping[Reach, str] = {
