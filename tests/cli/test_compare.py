@@ -302,13 +302,15 @@ def test_recordings_that_name_no_animal_are_refused(run, study: Path, tmp_path: 
     result = run("compare", "recordings", folder, *asked)
     assert result.exit_code == 3
     assert "names no animal; name it above the table ('# animal: ...')" in " ".join(result.stderr.split())
-    found = told(result, "comparison")
-    assert (found["animals"], found["rows"]) == (3, 5)
+    refused, compared = (json.loads(line) for line in result.stdout.splitlines())
+    assert refused["error"]["code"] == "animal-not-told"
+    assert (compared["animals"], compared["rows"]) == (3, 5)
     for name, text in texts.items():
         kept = [line for line in text.splitlines() if not line.startswith("# animal:")]
         (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
     none = run("compare", "recordings", folder, *asked)
-    assert (none.exit_code, none.stdout, none.stderr.count("names no animal")) == (3, "", 6)
+    assert (none.exit_code, none.stderr.count("names no animal")) == (3, 6)
+    assert all("error" in json.loads(line) for line in none.stdout.splitlines())
 
 
 def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
