@@ -134,7 +134,9 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         if len(told) != 1 or None in told:
             raise FileError(
                 f"{name}-mixed",
-                f"a conversion is for one {name}, and the pairs tell {', '.join(sorted(map(str, told)))}",
+                f"a conversion is for one {name}, and the pairs tell "
+                + (", ".join(sorted(str(each) for each in told if each is not None)) or "none")
+                + (", some none" if None in told and len(told) > 1 else ""),
                 f"give pairs of one {name}, told in a column '{name}'",
                 path=str(outputs.conversion),
             )

@@ -41,8 +41,8 @@ def comparison_lines(
     details : every criterion of several schemes, by range too, and what is missing for each; of one they always stand
     """
     about = (
-        f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
-        f"determinations ({words.truth_words(rows.truth)})."
+        f"{rows.tested_name} against {rows.reference_name}: {words.animals_words(len(rows.animals))}, "
+        f"{words.determinations_words(len(rows.rows))} ({words.truth_words(rows.truth)})."
     )
     before = cautions_before(rows, [each.comparison for each in compared])
     lines = summarise_lines(rows)
@@ -65,7 +65,7 @@ def quantity_lines(compared: Compared, *, details: bool = False) -> list[str]:
     """One pressure: bias and limits, criteria, ranges, other figures, what is missing."""
     found = compared.comparison
     pairs = found.pairs
-    heading = f"{found.quantity.capitalize()} pressure: {pairs.n} pairs of {len(pairs.animals)} animals"
+    heading = f"{found.quantity.capitalize()} pressure: {words.pairs_words(pairs.n, len(pairs.animals))}"
     several = len({each.scheme.name for each in found.judgements}) > 1
     full = details or not several
     in_table = {words.verdict_sentence(each) for each in found.judgements} if several else set()
@@ -206,7 +206,7 @@ def ranking_lines(
                 "-" if each.place is None else str(each.place),
                 each.method,
                 f"{each.failed} of {each.recordings}",
-                _number(each.bias, "+.1f"),
+                _number(each.bias, "+z.1f"),
                 _number(each.sd, ".1f"),
                 _number(each.rms, ".1f"),
                 "-" if math.isnan(each.within) else percent(each.within),

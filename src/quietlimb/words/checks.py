@@ -81,11 +81,11 @@ FINDINGS: Mapping[str, CheckWording] = {
         remedy=mark("Use a better manometer for a verdict that lies near the limit."),
     ),
     "zero-off": CheckWording(
-        says=mark("Open to the air the instrument is off by {error_mmhg:+.1f} mmHg."),
+        says=mark("Open to the air the instrument is off by {error_mmhg:+z.1f} mmHg."),
         remedy=mark("Set its zero if it has a way to, or have it serviced; then check again."),
     ),
     "hysteresis-large": CheckWording(
-        says=mark("Falling and rising differ by {hysteresis_mmhg:+.1f} mmHg, over the {limit_mmhg:.0f} of a dial."),
+        says=mark("Falling and rising differ by {hysteresis_mmhg:+z.1f} mmHg, over the {limit_mmhg:.0f} of a dial."),
         remedy=mark("Have the instrument serviced: it moves with friction, or something in it has come loose."),
     ),
     "error-grows-with-pressure": CheckWording(
@@ -93,7 +93,7 @@ FINDINGS: Mapping[str, CheckWording] = {
         remedy=mark("Have it adjusted by the service."),
     ),
     "error-alike": CheckWording(
-        says=mark("The error is much the same at all pressures, {mean_mmhg:+.1f} mmHg on average."),
+        says=mark("The error is much the same at all pressures, {mean_mmhg:+z.1f} mmHg on average."),
         remedy=mark("Set the zero if there is a way to; otherwise have it adjusted by the service."),
     ),
     "short-hold": CheckWording(
@@ -269,7 +269,7 @@ def _side(value: float, edge: float) -> int:
 def figure_value(figure: Figure) -> str:
     """Value with its interval and unit: `+2.0 (+0.6 to +3.4) mmHg`."""
     sign = "+" if figure.unit == "mmHg" else ""
-    form = f"{sign}.{decimals(figure)}f"
+    form = f"{sign}z.{decimals(figure)}f"
     if math.isinf(figure.high):
         return _("over {value} {unit}").format(value=format(figure.value, form), unit=figure.unit)
     return _("{value} ({low} to {high}) {unit}").format(
@@ -356,8 +356,8 @@ def drift_sentences(drift: Drift) -> list[str]:
     if forecast.slope is not None:
         told.append(
             _(
-                "From {first} to {last} the error changed by {slope:+.2f} mmHg a year (95 % interval {low:+.2f} to "
-                "{high:+.2f}), from {count} checks."
+                "From {first} to {last} the error changed by {slope:+z.2f} mmHg a year (95 % interval {low:+z.2f} to "
+                "{high:+z.2f}), from {count} checks."
             ).format(
                 first=_day(drift.points[0].on),
                 last=_day(drift.points[-1].on),
