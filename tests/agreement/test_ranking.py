@@ -52,6 +52,21 @@ def test_the_nearest_comes_first_and_what_read_nothing_last() -> None:
     assert math.isinf(nothing.rms)
 
 
+def test_who_seldom_answers_has_no_place() -> None:
+    """Three of 24 read without error: no place, behind a method that read all of them 12 mmHg off; 20 of 24 have one.
+
+    Oracle: by construction; the share of 80 % is invented.
+    """
+    errors: dict[str, list[float | None]] = {
+        "ours": [12.0] * 24,
+        "silent": [0.0] * 3 + [None] * 21,
+        "fair": [5.0] * 20 + [None] * 4,
+    }
+    found = rank(cases(errors, [f"a{k}" for k in range(24)]), list(errors), "systolic")
+    assert [(each.method, each.place) for each in found] == [("fair", 1), ("ours", 2), ("silent", None)]
+    assert [each.place for each in rank(cases(ERRORS, ANIMALS), ["nothing"], "systolic")] == [None]
+
+
 def test_the_difference_counts_each_animal_once_on_what_both_read() -> None:
     """Its interval is that of a t test on the means of the animals.
 

@@ -287,6 +287,32 @@ def test_two_channels_become_pairs(run, study: Path, tmp_path: Path) -> None:
             assert row.reference.of(name) == pytest.approx(truth[name], abs=1.0)
 
 
+def test_recordings_that_name_no_animal_are_refused(run, study: Path, tmp_path: Path) -> None:
+    """One file without a name is told with the remedy and left out, the rest is compared; with none named nothing is.
+
+    Oracle: by construction: 2 files of 3 animals, not 6 animals.
+    """
+    folder = tmp_path / "unnamed"
+    folder.mkdir()
+    texts = {file.name: file.read_text(encoding="utf-8") for file in sorted(study.glob("*.csv"))}
+    for k, (name, text) in enumerate(texts.items()):
+        kept = [line for line in text.splitlines() if k or not line.startswith("# animal:")]
+        (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
+    asked = ("--method", "fixed-ratios", "--quantity", "systolic", "--json")
+    result = run("compare", "recordings", folder, *asked)
+    assert result.exit_code == 3
+    assert "names no animal; name it above the table ('# animal: ...')" in " ".join(result.stderr.split())
+    refused, compared = (json.loads(line) for line in result.stdout.splitlines())
+    assert refused["error"]["code"] == "animal-not-told"
+    assert (compared["animals"], compared["rows"]) == (3, 5)
+    for name, text in texts.items():
+        kept = [line for line in text.splitlines() if not line.startswith("# animal:")]
+        (folder / name).write_text("\n".join(kept) + "\n", encoding="utf-8")
+    none = run("compare", "recordings", folder, *asked)
+    assert (none.exit_code, none.stderr.count("names no animal")) == (3, 6)
+    assert all("error" in json.loads(line) for line in none.stdout.splitlines())
+
+
 def test_a_line_that_was_not_flushed_is_told(run, study: Path) -> None:
     """Without the flush the line is unknown, and that is said once for all recordings.
 
@@ -425,6 +451,9 @@ def bad(recording):
 def odd(recording):
     return "150/90"
 
+def swapped(recording):
+    return 80.0, None, 120.0
+
 import json, pathlib
 TRUTH = {}
 for file in pathlib.Path(FOLDER).glob("*.truth.json"):
@@ -434,25 +463,28 @@ for file in pathlib.Path(FOLDER).glob("*.truth.json"):
 
 
 def test_a_plug_in_is_ranked_and_a_bad_one_ends_nothing(run, study: Path, tmp_path: Path) -> None:
-    """One that knows the truth is first, one that raises is last, and each of its failures is told.
+    """One that knows the truth is first, those that raise or return what is no pressure are last, and their failures
+    are told once, with the count, and one by one in the JSON.
 
     Oracle: by construction, a method that looks the truth up.
     """
     mine = tmp_path / "mine.py"
     mine.write_text(f"FOLDER = {str(study)!r}\n{MINE}", encoding="utf-8")
-    arguments = [argument for name in ("good", "bad", "odd") for argument in ("--plug-in", f"{mine}:{name}")]
+    arguments = [argument for name in ("good", "bad", "odd", "swapped") for argument in ("--plug-in", f"{mine}:{name}")]
     result = run("compare", "methods", study, *arguments, "--json")
     assert result.exit_code == 3
-    assert "no idea" in result.stderr
+    for words in ("no idea", "it returned str", "its systolic pressure does not lie above its diastolic pressure"):
+        (line,) = [line for line in result.stderr.splitlines() if words in line]
+        assert "(and of 5 more recordings)" in line
     found = json.loads(next(line for line in result.stdout.splitlines() if "ranked" in line))
     Draft202012Validator(schema("methods")).validate(found)
     systolic = found["ranked"]["systolic"]
     assert systolic[0]["method"] == f"{mine}:good"
     assert systolic[0]["rms"] == pytest.approx(0.0, abs=1e-6)
-    assert {each["method"].rpartition(":")[2] for each in systolic[-2:]} == {"bad", "odd"}
-    assert all(each["failed"] == 6 for each in systolic[-2:])
+    assert {each["method"].rpartition(":")[2] for each in systolic[-3:]} == {"bad", "odd", "swapped"}
+    assert all((each["failed"], each["place"]) == (6, None) for each in systolic[-3:])
     assert {each["code"] for each in found["failures"]} == {"plug-in-failed", "plug-in-returned"}
-    assert len(found["failures"]) == 12
+    assert len(found["failures"]) == 18
     assert [each["failed"] for each in found["ranked"]["diastolic"] if each["method"] == f"{mine}:good"] == [6]
 
 

@@ -72,3 +72,15 @@ def test_a_changed_conversion_is_refused(
     with pytest.raises(FileError) as caught:
         read_conversion(path)
     assert caught.value.code == code
+
+
+@pytest.mark.parametrize("text", ["{}", "[1]", '{"schema": "quietlimb/read/1"}'])
+def test_another_json_is_told_as_no_conversion(tmp_path: Path, text: str) -> None:
+    """Not by what a schema lacks in it.
+
+    Oracle: by construction.
+    """
+    path = tmp_path / "other.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="this file is no conversion"):
+        read_conversion(path)

@@ -62,17 +62,38 @@ def test_the_limit_is_chosen(fall: float, limit: str, verdict: str):
 
 
 def test_short_and_low_holds_are_told():
-    """30 s at 100 mmHg: too short to pass, not to fail, and a leak may open higher up.
+    """30 s at 100 mmHg: too short and too low to pass, not to fail.
 
     Oracle: common practice.
     """
     found = leak(LeakPoints(start_mmhg=(100.0,), end_mmhg=(99.0,), held_s=(30.0,)))
-    assert [finding.code for finding in found.findings] == ["low-only", "short-hold"]
+    assert [finding.code for finding in found.findings] == ["held-too-low", "short-hold"]
     assert found.verdict == "not-judged"
     open_valve = LeakPoints(start_mmhg=(100.0,), end_mmhg=(80.0,), held_s=(30.0,))
     assert leak(open_valve).verdict == "fails"
     beside = LeakPoints(start_mmhg=(250.0, 100.0), end_mmhg=(250.0, 100.0), held_s=(300.0, 30.0))
     assert leak(beside).passed
+
+
+def test_a_hold_at_a_low_pressure_can_fail_and_not_pass():
+    """Held at 60 mmHg without a fall: not judged, and told; with 5 mmHg/min it fails; beside 250 mmHg it passes; at
+    150 it passes with a note. From a recording the same.
+
+    Oracle: by construction; the bound of 150 mmHg is invented.
+    """
+
+    def held(*holds: tuple[float, float]) -> tuple[str, list[str]]:
+        starts, ends = zip(*holds, strict=True)
+        found = leak(LeakPoints(start_mmhg=starts, end_mmhg=ends, held_s=(300.0,) * len(holds)))
+        return found.verdict, [finding.code for finding in found.findings]
+
+    assert held((60.0, 60.0)) == ("not-judged", ["held-too-low"])
+    assert held((60.0, 35.0)) == ("fails", ["held-too-low"])
+    assert held((60.0, 60.0), (250.0, 250.0)) == ("passes", [])
+    assert held((150.0, 150.0)) == ("passes", ["low-only"])
+    assert leak_of_recording(closed(0.2, levels_mmhg=(60.0,))).verdict == "not-judged"
+    assert leak_of_recording(closed(30.0, levels_mmhg=(60.0,))).verdict == "fails"
+    assert leak_of_recording(closed(0.2, levels_mmhg=(60.0, 250.0))).passed
 
 
 def test_a_cuff_that_fills_is_not_called_tight():
@@ -114,13 +135,14 @@ def test_settling_is_left_out_of_the_leak(lost: float):
 
 
 def test_a_hole_that_fades_fast_is_no_settling():
-    """150 mmHg/min, which fades with the pressure in 100 s, fails by far.
+    """150 mmHg/min, which fades with the pressure in 100 s, fails by far: 113 mmHg are lost in
+    60 s, and 30 at most can be settling.
 
-    Oracle: by construction.
+    Oracle: by construction; the largest settling, 12 % of the pressure, is invented.
     """
     found = leak_of_recording(closed(150.0, share=0.0))
     assert found.verdict == "fails"
-    assert found.figures["leak"].low > 80.0
+    assert found.figures["leak"].low > 75.0
 
 
 def test_each_level_held_is_judged():
@@ -144,6 +166,52 @@ def test_what_holds_only_as_settling_is_not_judged():
     assert "still-settling" in [finding.code for finding in short.findings]
     long = leak_of_recording(closed(0.0, share=0.05, settling_s=25.0, hold_s=300.0))
     assert long.verdict == "passes"
+
+
+def _other(lost_mmhg: float, settled: np.ndarray, leak_mmhg_per_min: float, noise: int) -> tuple[Recording, float]:
+    """A closed cuff of 250 mmHg by a form of settling (0 to 1, each 0.02 s), and its mean leak over the hold."""
+    rng = np.random.default_rng(noise)
+    time = np.arange(settled.size) * 0.02
+    fading = leak_mmhg_per_min / 60.0 / 250.0
+    held = (250.0 - lost_mmhg * settled) * np.exp(-fading * time)
+    course = np.concatenate((np.zeros(50), np.linspace(0.0, 250.0, 300), held, np.linspace(held[-1], 0.0, 40)))
+    course = np.clip(course + rng.normal(0.0, 0.05, course.size), -5.0, 340.0)
+    made = recording(np.arange(course.size) * 0.02, course, Circumstances(species="cat"))
+    return made, 60.0 * fading * float(held[time >= 1.0].mean())
+
+
+@pytest.mark.parametrize("settling_s", [45.0, 60.0, 120.0])
+@pytest.mark.parametrize("hold_s", [60.0, 120.0, 300.0])
+@pytest.mark.parametrize("lost", [0.5, 1.0, 3.0, 6.0])
+def test_a_slow_settling_is_not_told_as_leak(settling_s: float, hold_s: float, lost: float):
+    """20 mmHg of settling with 45 to 120 s: the interval holds the leak, to 0.15 mmHg/min, and no verdict is wrong.
+
+    Oracle: by construction, a course made here and not by the simulator.
+    """
+    time = np.arange(0.0, hold_s, 0.02)
+    made, truth = _other(20.0, -np.expm1(-time / settling_s), lost, noise=int(settling_s + hold_s + 10.0 * lost))
+    (hold,) = fitted_holds(made)
+    assert hold.low - 0.15 <= truth <= hold.high + 0.15
+    verdict = judged_holds((hold,)).verdict
+    right = ("passes", "passes-crossing") if truth < 4.0 else ("fails", "fails-crossing")
+    assert verdict in (*right, "not-judged")
+    if hold_s == 300.0 and settling_s < 100.0:
+        assert verdict == right[0]
+
+
+@pytest.mark.parametrize("slow_s", [25.0, 50.0, 100.0])
+@pytest.mark.parametrize("lost", [0.5, 3.0])
+def test_a_settling_of_two_parts_makes_no_leak(slow_s: float, lost: float):
+    """Warm air (8 s) and rubber that creeps, 10 mmHg each: what the fit of one time cannot tell fails nothing.
+
+    Oracle: by construction, a form that the fit does not have.
+    """
+    time = np.arange(0.0, 120.0, 0.02)
+    settled = 0.5 * -np.expm1(-time / 8.0) + 0.5 * -np.expm1(-time / slow_s)
+    made, truth = _other(20.0, settled, lost, noise=int(slow_s + 10.0 * lost))
+    (hold,) = fitted_holds(made)
+    assert hold.low - 0.15 <= truth <= hold.high
+    assert judged_holds((hold,)).verdict in ("passes", "not-judged")
 
 
 def test_no_hold_and_a_short_one_are_not_judged():

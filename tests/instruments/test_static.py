@@ -67,6 +67,21 @@ def test_an_automated_instrument_is_judged_at_each_pressure_by_its_own_limit():
     assert both.figures["worst_error"].at_mmhg == 50.0
 
 
+def test_the_largest_error_is_told_beside_the_worst_against_its_limit():
+    """+5 at 150 (limit 3) is worst, +7 at 250 (limit 5) is largest; by a limit alike everywhere there is one worst.
+
+    Oracle: by construction; the limit of 3 mmHg or 2 % is from memory, IEC 80601-2-30.
+    """
+    made = points((0, 0, 0, 5.0, 0, 7.0), reference=EXACT, resolution_mmhg=0.1)
+    found = static_accuracy(made, "automated").figures
+    worst, largest = found["worst_error"], found["largest_error"]
+    assert (worst.value, worst.at_mmhg) == (pytest.approx(5.0), 150.0)
+    assert (largest.value, largest.at_mmhg) == (pytest.approx(7.0), 250.0)
+    alike = static_accuracy(made, "non-automated").figures
+    assert "largest_error" not in alike
+    assert alike["worst_error"].value == pytest.approx(7.0)
+
+
 def test_the_interval_of_the_mean_is_students_and_the_certificates():
     """t of five degrees of freedom on the scatter, and 1.96 certificate SDs, in quadrature.
 

@@ -18,7 +18,7 @@ from quietlimb.instruments.checks import (
     Kind,
     either_side,
 )
-from quietlimb.instruments.drift import DriftPoint, Reach, Rule, drift
+from quietlimb.instruments.drift import BASELINE, DriftPoint, Reach, Rule, drift
 from quietlimb.instruments.limits import BLEED_LIMITS, STATIC_LIMITS
 from quietlimb.instruments.schedule import SCHEDULE, DueState, Scheduled, due
 from quietlimb.words import checks as words
@@ -93,6 +93,7 @@ def test_open_times_ranges_and_holds_are_told():
     assert words.limit_words(rate).startswith("2 to 3 mmHg/s (ISO 81060-1:2007")
     assert words.figure_name("hold_2") == "hold 2"
     assert words.figure_name("worst_error") == "worst error"
+    assert words.figure_name("largest_error") == "largest error"
 
 
 def test_due_is_told_with_its_day_and_its_source():
@@ -125,3 +126,12 @@ def test_drift_is_told_with_its_reach():
     assert "The control chart is quiet." in steady
     assert "Have it serviced before" in told(0.1, 0.5, 0.9, 1.3, 1.8, 2.2)
     assert "perhaps from" in told(0.0, 0.9, 0.2, 1.4, 0.5, 1.5)
+
+
+def test_a_slow_drift_is_told_against_the_mean_that_it_is_held_against() -> None:
+    """The chart's middle is that of the first five checks and not the first check alone, and the sentence says so.
+
+    Oracle: by construction: `drift.BASELINE` is five.
+    """
+    assert BASELINE == 5
+    assert "the mean of the first five checks" in words.RULES["slow-drift"]

@@ -11,6 +11,7 @@ from statsmodels.stats.proportion import proportion_confint
 from agreement.invented_rows import invented_rows
 from quietlimb.agreement.comparing import as_run, compare_rows
 from quietlimb.agreement.criteria import Verdict
+from quietlimb.agreement.interval import Interval
 from quietlimb.agreement.plan import Analysis
 from quietlimb.agreement.schemes import SCHEMES
 from quietlimb.agreement.synchrony import Reason
@@ -122,3 +123,16 @@ def test_the_interval_of_a_whole_share_is_explained_by_its_animals() -> None:
     assert f"no better than {100.0 * low:.0f} % to 100 %" in sentence
     (single,) = compare_rows(*as_run(invented_rows(5, readings=1), Analysis(quantities=("systolic",))))
     assert not any("are alike" in each for each in words.comparison_sentences(single.comparison))
+
+
+def test_one_is_no_plural_and_nothing_has_no_minus() -> None:
+    """One pair of one animal; an end that rounds to nothing has no minus.
+
+    Oracle: by construction.
+    """
+    assert words.pairs_words(1, 1) == "1 pair of 1 animal"
+    assert words.pairs_words(34, 9) == "34 pairs of 9 animals"
+    assert (words.animals_words(1), words.determinations_words(1)) == ("1 animal", "1 determination")
+    interval = Interval(estimate=-0.04, low=-2.0, high=0.04, confidence=0.95)
+    assert words.interval_words(interval, signed=True) == "+0.0 (-2.0 to +0.0)"
+    assert words.interval_words(interval) == "0.0 (-2.0 to 0.0)"

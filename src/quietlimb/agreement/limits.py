@@ -3,7 +3,7 @@
 One pair an animal: exact intervals of the limits by the noncentral t law ([Carkeet2015]), the approximate ones beside
 them ([BlandAltman1999], section 4), and limits that hold both at once ([Howe1969]). Replicates: the scatter that
 averaging took away is put back, or taken from an analysis of variance, and the intervals are joined from those of
-their parts ([Zou2013]).
+their parts ([Zou2013], from memory). There the bias has its normal quantile, as the method has it, and not Student's.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,12 @@ from scipy import stats
 
 from quietlimb.agreement.interval import CONFIDENCE, Interval
 from quietlimb.agreement.pair_rows import Pressures, Quantity
+from quietlimb.engine.values import Cited
 
 Array = NDArray[np.float64]
 WITHIN_MMHG = 10.0
+# Who answers only where it is easy is no nearer than who answers everywhere.
+FEWEST_ANSWERED = Cited(0.8, "share", "Quietlimb", "answered, of what the most answering method did", "invented")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +39,8 @@ class Ranked:
 
     recordings  : with a known pressure
     failed      : of them, those that it gave no value of
+    place       : its rank from 1; None where it gave values of less than 80 % as many recordings as the method that
+                  gave most
     bias, sd    : of its errors, over recordings
     rms         : root mean square error, by which methods are ranked
     within      : share of the values within 10 mmHg
@@ -47,6 +52,7 @@ class Ranked:
     method: str
     recordings: int
     failed: int
+    place: int | None
     bias: float
     sd: float
     rms: float
@@ -57,13 +63,15 @@ class Ranked:
 def rank(
     cases: Sequence[Case], methods: Sequence[str], quantity: Quantity, *, confidence: float = CONFIDENCE
 ) -> tuple[Ranked, ...]:
-    """The methods, the nearest first; those that read nothing come last.
+    """The methods, the nearest first; those that answered too seldom come last and have no place, the most first.
 
     methods : the first is the one that the others are held against
     """
     known = [case for case in cases if case.known.of(quantity) is not None]
     errors = {method: _errors(known, method, quantity) for method in methods}
     animals = np.array([case.animal for case in known])
+    answered = {method: int(np.isfinite(error).sum()) for method, error in errors.items()}
+    fewest = max(1.0, FEWEST_ANSWERED.value * max(answered.values(), default=0))
     found = []
     for method in methods:
         error = errors[method]
@@ -73,6 +81,7 @@ def rank(
                 method=method,
                 recordings=len(known),
                 failed=len(known) - told.size,
+                place=None,
                 bias=float(told.mean()) if told.size else math.nan,
                 sd=float(told.std(ddof=1)) if told.size > 1 else math.nan,
                 rms=math.sqrt(float((told**2).mean())) if told.size else math.inf,
@@ -82,7 +91,9 @@ def rank(
                 else _against(np.abs(error) - np.abs(errors[methods[0]]), animals, confidence),
             )
         )
-    return tuple(sorted(found, key=lambda each: each.rms))
+    often = sorted((each for each in found if answered[each.method] >= fewest), key=lambda each: each.rms)
+    seldom = sorted((each for each in found if answered[each.method] < fewest), key=lambda each: each.failed)
+    return (*(replace(each, place=k) for k, each in enumerate(often, start=1)), *seldom)
 
 
 def _errors(cases: Sequence[Case], method: str, quantity: Quantity) -> Array:

@@ -270,7 +270,7 @@ def drift(path: str, limit: str, since: date | None, picture: Path | None, as_js
         else:
             ewma = [None] * len(found.points) if found.chart is None else found.chart.ewma_mmhg.tolist()
             rows = [
-                (point.on.isoformat(), f"{point.error_mmhg:+.1f}", "-" if mean is None else f"{mean:+.1f}")
+                (point.on.isoformat(), f"{point.error_mmhg:+z.1f}", "-" if mean is None else f"{mean:+z.1f}")
                 for point, mean in zip(found.points, ewma, strict=True)
             ]
             source = source_and_standing(found.limit.source, found.limit.standing)

@@ -134,7 +134,9 @@ def _write_conversion(outputs: Outputs, rows: PairRows) -> None:
         if len(told) != 1 or None in told:
             raise FileError(
                 f"{name}-mixed",
-                f"a conversion is for one {name}, and the pairs tell {', '.join(sorted(map(str, told)))}",
+                f"a conversion is for one {name}, and the pairs tell "
+                + (", ".join(sorted(str(each) for each in told if each is not None)) or "none")
+                + (", some none" if None in told and len(told) > 1 else ""),
                 f"give pairs of one {name}, told in a column '{name}'",
                 path=str(outputs.conversion),
             )
@@ -348,7 +350,7 @@ def methods(
     """
     from quietlimb.agreement.pair_rows import QUANTITIES as pressures  # noqa: N811
     from quietlimb.agreement.ranking import rank
-    from quietlimb.cli.compare_recordings import cases_of
+    from quietlimb.cli.compare_recordings import cases_of, told_once
     from quietlimb.cli.compare_text import ranking_lines
     from quietlimb.cli.plug_in import load_plug_in
     from quietlimb.exchange.json_values import dump_line
@@ -369,8 +371,8 @@ def methods(
             species=species,
         )
         of_plug_ins = Batch()  # the JSON object tells of them itself
-        for path, name, error in failures:
-            of_plug_ins.report(path, QuietlimbError(error.code, f"{name}: {error.says}", error.remedy))
+        for path, error in told_once(failures):
+            of_plug_ins.report(path, error)
         batch.failed = batch.failed or of_plug_ins.failed
         if not cases:
             batch.end()

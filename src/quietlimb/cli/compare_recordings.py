@@ -32,6 +32,10 @@ if TYPE_CHECKING:
     from quietlimb.agreement.pairs import Truth
     from quietlimb.engine.circumstances import Circumstances, Species
 
+_NAME_IT = (
+    "name it above the table ('# animal: ...'), in WFDB at the end of the header, in EDF+ as the code of the patient, "
+    "the same in each file of this animal; animals are counted by it"
+)
 Reads = Callable[[Recording], tuple[Pressures, float | None]]
 
 
@@ -75,7 +79,7 @@ def pairs_of_recordings(
 ) -> Made:
     """A row for each recording that can be read; what cannot is told to `batch`.
 
-    An animal is known by its name in the file, or by the name of the file where it tells none.
+    A file that names no animal is refused: whether two files are of one animal decides every interval and every count.
 
     Raises
     ------
@@ -86,6 +90,8 @@ def pairs_of_recordings(
     for path in files:
         with batch.file(path):
             two = read_two_channels(path, channel=channel, artery=artery, species=species, flush=flushed)
+            if two.recording.circumstances.animal is None:
+                raise FileError("animal-not-told", "names no animal", _NAME_IT, path=path)
             found.append((path, two, determine(two, reads, rule)))
     if not found:
         raise FileError("no-recordings", "none of them could be read", "see the lines above", path=files[0])
@@ -93,7 +99,7 @@ def pairs_of_recordings(
     rows = []
     for path, two, determination in found:
         around = two.recording.circumstances
-        animal = around.animal or Path(path).name.split(".")[0]
+        animal = around.animal or ""  # "" is nobody's: a file without a name was refused above
         counts[animal] += 1
         rows.append(
             PairRow(
@@ -203,6 +209,22 @@ def cases_of(
             alone = animal is None or animal in ("simulated cat", "simulated dog")
             cases.append(Case(name=Path(path).name, animal=stem if alone else animal, known=known, read=told))  # type: ignore[arg-type]
     return cases, invented, failures
+
+
+def told_once(failures: Sequence[tuple[str, str, QuietlimbError]]) -> list[tuple[str, QuietlimbError]]:
+    """Each failure of a plug-in with the first file that it came with, and with how many more.
+
+    failures : file, method and error
+    """
+    files: dict[tuple[str, str, str, str], list[str]] = {}
+    for path, name, error in failures:
+        files.setdefault((error.code, name, error.says, error.remedy), []).append(path)
+    found = []
+    for (code, name, says, remedy), paths in files.items():
+        more = len(paths) - 1
+        also = "" if not more else f" (and of {more} more recording{'s' if more > 1 else ''})"
+        found.append((paths[0], QuietlimbError(code, f"{name}: {says}{also}", remedy)))
+    return found
 
 
 def truth_table(path: str) -> dict[str, Pressures]:

@@ -12,7 +12,7 @@ from quietlimb.agreement.limits import MULTIPLIER
 from quietlimb.agreement.line_summary import summarise_lines
 from quietlimb.agreement.pair_rows import PairRows
 from quietlimb.agreement.plan import PlanDeviation
-from quietlimb.agreement.ranking import Ranked
+from quietlimb.agreement.ranking import FEWEST_ANSWERED, Ranked
 from quietlimb.agreement.recruitment import Recruitment
 from quietlimb.agreement.summary import Comparison
 from quietlimb.cli.layout import bullets, paragraphs, table, wrapped
@@ -41,8 +41,8 @@ def comparison_lines(
     details : every criterion of several schemes, by range too, and what is missing for each; of one they always stand
     """
     about = (
-        f"{rows.tested_name} against {rows.reference_name}: {len(rows.animals)} animals, {len(rows.rows)} "
-        f"determinations ({words.truth_words(rows.truth)})."
+        f"{rows.tested_name} against {rows.reference_name}: {words.animals_words(len(rows.animals))}, "
+        f"{words.determinations_words(len(rows.rows))} ({words.truth_words(rows.truth)})."
     )
     before = cautions_before(rows, [each.comparison for each in compared])
     lines = summarise_lines(rows)
@@ -65,7 +65,7 @@ def quantity_lines(compared: Compared, *, details: bool = False) -> list[str]:
     """One pressure: bias and limits, criteria, ranges, other figures, what is missing."""
     found = compared.comparison
     pairs = found.pairs
-    heading = f"{found.quantity.capitalize()} pressure: {pairs.n} pairs of {len(pairs.animals)} animals"
+    heading = f"{found.quantity.capitalize()} pressure: {words.pairs_words(pairs.n, len(pairs.animals))}"
     several = len({each.scheme.name for each in found.judgements}) > 1
     full = details or not several
     in_table = {words.verdict_sentence(each) for each in found.judgements} if several else set()
@@ -203,19 +203,31 @@ def ranking_lines(
     for quantity, standings in ranked.items():
         rows = [
             (
-                str(k),
+                "-" if each.place is None else str(each.place),
                 each.method,
                 f"{each.failed} of {each.recordings}",
-                _number(each.bias, "+.1f"),
+                _number(each.bias, "+z.1f"),
                 _number(each.sd, ".1f"),
                 _number(each.rms, ".1f"),
                 "-" if math.isnan(each.within) else percent(each.within),
                 "-" if each.against_first is None else words.interval_words(each.against_first, signed=True),
             )
-            for k, each in enumerate(standings, start=1)
+            for each in standings
         ]
         lines += ["", f"{quantity.capitalize()} pressure", *table(header, rows, left=frozenset({"method", header[-1]}))]
+        lines += [line for each in standings if each.place is None for line in wrapped(_no_place(each))]
     return lines
+
+
+def _no_place(each: Ranked) -> str:
+    """Why a method is not ranked."""
+    if not each.recordings:
+        return f"{each.method} has no place: no recording has a known pressure of this kind."
+    return (
+        f"{each.method} has no place: it gave a value in {each.recordings - each.failed} of {each.recordings} "
+        f"recordings. Who answers in fewer than {FEWEST_ANSWERED.value:.0%} of those that the most answering method "
+        "does (our own figure) is not ranked, however near its values are."
+    ).replace("%", " %")
 
 
 def _number(value: float, form: str) -> str:

@@ -13,6 +13,7 @@ import importlib.util
 import math
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -66,13 +67,22 @@ def read_by_plug_in(function: Callable[[Recording], Any], recording: Recording) 
 
     Raises
     ------
-    PlugInError : it raised, or returned no pressures.
+    PlugInError : it raised, or returned no pressures, or a systolic pressure that does not lie above the mean or the
+                  diastolic one, or a mean that does not lie above the diastolic.
     """
     try:
         told = function(recording)
     except Exception as error:  # whatever a stranger's code raises must not end the others
         raise PlugInError("plug-in-failed", f"it raised {type(error).__name__}: {error}", _REMEDY) from None
     values = {name: _value(name, each) for name, each in zip(QUANTITIES, _three(told), strict=True)}
+    told_of = [(name, value) for name, value in values.items() if value is not None]
+    for (above, upper), (below, lower) in pairwise(told_of):
+        if upper <= lower:
+            raise PlugInError(
+                "plug-in-returned",
+                f"its {above} pressure does not lie above its {below} pressure",
+                "return systolic, mean and diastolic pressure in this order, or by these names",
+            )
     return Pressures(**values)
 
 

@@ -140,6 +140,10 @@ def read_json(path: str | os.PathLike[str], schema_name: str) -> dict[str, Any]:
         raise FileError(
             "not-json", "a number in it is not finite", "name the file as it was written", path=path
         ) from None
+    kind = schema_name.rpartition("-")[2]  # a plan, a conversion
+    if not isinstance(told, dict) or not str(told.get("schema", "")).startswith(f"quietlimb/{schema_name}/"):
+        remedy = f"name a file of '{schema_name}', as it was written"
+        raise FileError("not-as-described", f"this file is no {kind}", remedy, path=path)
     found = faults(schema_name, told)
     if found:
         raise FileError("not-as-described", found[0], f"name a file of '{schema_name}'", path=path)

@@ -20,7 +20,7 @@ from quietlimb.agreement.summary import Comparison
 from quietlimb.figures.inline import inline
 from quietlimb.figures.invented import INVENTED_WORDS
 from quietlimb.figures.look import LOOKS, SMALL_SIZE, Look, Spec, Theme, config, title
-from quietlimb.words.comparison import interval_words
+from quietlimb.words.comparison import interval_words, pairs_words
 from quietlimb.words.language import _
 
 WIDTH, HEIGHT = 440, 320  # px of the plot
@@ -62,9 +62,7 @@ def difference_figure(rows: PairRows, found: Comparison, *, theme: Theme = "ligh
             layers += _line_with_band(look, name, line, x, across, up)
     layers.append(_numbers(look, pairs.index, pairs.average, pairs.difference, across, up))
     caption = [
-        _("{pairs} pairs of {animals} animals, each drawn as the number of its animal").format(
-            pairs=pairs.n, animals=len(pairs.animals)
-        ),
+        _("{counted}, each drawn as the number of its animal").format(counted=pairs_words(pairs.n, len(pairs.animals))),
         _("lines: bias and 95 % limits of agreement; bands: their intervals"),
     ]
     return _finished(rows, found, layers, look, theme, _("difference against mean"), caption, (WIDTH, HEIGHT))

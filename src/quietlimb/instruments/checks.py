@@ -39,6 +39,7 @@ CHECK_FINDING_CODES: Final[Mapping[str, tuple[str, ...]]] = {
     "still-settling": ("mmhg_per_min", "settling_s", "hold_s"),
     "pressure-rises": ("mmhg_per_min",),
     "low-only": ("highest_mmhg",),
+    "held-too-low": ("highest_mmhg", "wanted_mmhg"),
     # exhaust, bleed
     "starts-too-low": ("highest_mmhg", "needed_mmhg"),
     "ends-too-high": ("lowest_mmhg", "needed_mmhg"),

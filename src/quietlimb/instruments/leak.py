@@ -17,6 +17,8 @@ from quietlimb.instruments.settling import SHORTEST_HOLD_S, HoldFit, find_holds,
 
 WANTED_HOLD_S = 60.0
 HIGH_ENOUGH_MMHG = 200.0
+# Below it a hold can fail, not pass: a seam or a valve may leak at the pressure of a measurement only.
+LEAST_HELD_MMHG = Cited(150.0, "mmHg", "Quietlimb", "pressure of a hold that may pass", "invented")
 # What rises by so much of the limit may hide a leak of as much.
 MOST_RISE = Cited(0.25, "share", "Quietlimb", "rise in a closed cuff against the limit of a leak", "invented")
 _TWO_SIDED = float(ndtri(0.975))
@@ -28,9 +30,9 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     Returns
     -------
     CheckResult : figures `leak`, the fastest, and of several holds `hold_1`, `hold_2`, ... in their order. [mmHg/min]
-                  Where none was held for 50 s it can fail but not pass: then it is not judged. Where the pressure
-                  surely rose, and by more than a quarter of the limit, nothing passes: what warms the cuff, or a pump,
-                  may hide a leak.
+                  Where none was held for 50 s, or at 150 mmHg or more, it can fail but not pass: then it is not
+                  judged. Where the pressure surely rose, and by more than a quarter of the limit, nothing passes: what
+                  warms the cuff, or a pump, may hide a leak.
 
     Notes
     -----
@@ -50,7 +52,10 @@ def leak(points: LeakPoints, limit: LeakLimit | str = "non-automated") -> CheckR
     if shortest < WANTED_HOLD_S:
         findings.append(CheckFinding(code="short-hold", numbers={"seconds": shortest, "wanted": WANTED_HOLD_S}))
     result = _result(figures, limit, findings)
-    return result if max(points.held_s) >= SHORTEST_HOLD_S else replace(result, verdict=no_pass(result.verdict))
+    enough = zip(points.start_mmhg, points.held_s, strict=True)
+    if any(start >= LEAST_HELD_MMHG.value and seconds >= SHORTEST_HOLD_S for start, seconds in enough):
+        return result
+    return replace(result, verdict=no_pass(result.verdict))
 
 
 def leak_of_recording(recording: Recording, limit: LeakLimit | str = "non-automated") -> CheckResult:
@@ -73,8 +78,9 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
     -------
     CheckResult : figures `leak`, the fastest of the holds that are long enough, and of several `hold_1`, ...; or none,
                   with verdict `not-judged`, where no hold is. A leak that meets the limit only because the fall is
-                  taken for settling is not judged either: a longer hold will tell; nor where the pressure rose, as
-                  in `leak`. [mmHg/min]
+                  taken for settling is not judged either, nor one whose interval holds the limit while the cuff still
+                  settles: a longer hold will tell; nor where the pressure rose, or
+                  no hold reached 150 mmHg, as in `leak`. [mmHg/min]
     """
     limit = chosen(LEAK_LIMITS, limit) if isinstance(limit, str) else limit
     long_enough = [hold for hold in holds if hold.seconds >= SHORTEST_HOLD_S]
@@ -86,17 +92,25 @@ def judged_holds(holds: Sequence[HoldFit], limit: LeakLimit | str = "non-automat
         return CheckResult(kind="leak", verdict="not-judged", figures={}, limit=limit.code, findings=(finding,))
     figures = [_figure(hold.rate, hold.low, hold.high, hold.start_mmhg, limit) for hold in long_enough]
     findings = _of_holds(figures)
-    hidden = [
-        hold
-        for hold, figure in zip(long_enough, figures, strict=True)
-        if figure.value <= limit.most.value < hold.plain_rate
-    ]
-    if hidden:
-        worst = max(hidden, key=lambda hold: hold.plain_rate)
+    hidden = [_hides(hold, figure, limit.most.value) for hold, figure in zip(long_enough, figures, strict=True)]
+    if any(hidden):
+        worst = max(
+            (hold for hold, hides in zip(long_enough, hidden, strict=True) if hides), key=lambda hold: hold.plain_rate
+        )
         numbers = {"mmhg_per_min": worst.plain_rate, "settling_s": worst.settling_s, "hold_s": worst.seconds}
         findings.append(CheckFinding(code="still-settling", numbers=numbers))
     result = _result(figures, limit, findings)
-    return replace(result, verdict=no_pass(result.verdict)) if hidden else result
+    if not any(hidden):
+        return result
+    sure = worst_verdict(figure.verdict for figure, hides in zip(figures, hidden, strict=True) if not hides)
+    return replace(result, verdict=no_pass(sure))
+
+
+def _hides(hold: HoldFit, figure: Figure, most: float) -> bool:
+    """Whether settling and leak cannot be told apart so far that the limit is kept, or missed."""
+    if figure.value <= most < hold.plain_rate:
+        return True
+    return not hold.settled and figure.low <= most < figure.high
 
 
 def _figure(rate: float, low: float, high: float, at_mmhg: float, limit: LeakLimit) -> Figure:
@@ -106,7 +120,10 @@ def _figure(rate: float, low: float, high: float, at_mmhg: float, limit: LeakLim
 def _of_holds(figures: Sequence[Figure]) -> list[CheckFinding]:
     findings = []
     highest = max(figure.at_mmhg or 0.0 for figure in figures)
-    if highest < HIGH_ENOUGH_MMHG:
+    if highest < LEAST_HELD_MMHG.value:
+        numbers = {"highest_mmhg": highest, "wanted_mmhg": LEAST_HELD_MMHG.value}
+        findings.append(CheckFinding(code="held-too-low", numbers=numbers))
+    elif highest < HIGH_ENOUGH_MMHG:
         findings.append(CheckFinding(code="low-only", numbers={"highest_mmhg": highest}))
     slowest = min(figures, key=lambda figure: figure.high)
     if slowest.high < 0.0:
@@ -120,5 +137,7 @@ def _result(figures: Sequence[Figure], limit: LeakLimit, findings: Sequence[Chec
         named |= {f"hold_{k}": figure for k, figure in enumerate(figures, start=1)}
     verdict = worst_verdict(figure.verdict for figure in figures)
     if any(figure.high < 0.0 and -figure.value > MOST_RISE.value * limit.most.value for figure in figures):
+        verdict = no_pass(verdict)
+    if any(each.code == "held-too-low" for each in findings):
         verdict = no_pass(verdict)
     return CheckResult(kind="leak", verdict=verdict, figures=named, limit=limit.code, findings=tuple(findings))

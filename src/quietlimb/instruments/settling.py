@@ -9,6 +9,11 @@ with the leak b. Settling is fitted and not cut off by a test, because a test th
 prove that there is none, and what it misses would be counted as leak without showing in the interval. What cannot be
 told apart, a slow settling and a leak in a short hold, makes the interval wide instead.
 
+A settling may be slower than the hold is long, and may be no single exponential. Where the fitted one is not spent at
+the end of the hold, or the later half by itself shows less leak than the whole, the interval reaches from what was lost
+beyond the largest settling to the rate of the later half: settling only slows, so that rate bounds the leak. The later
+half sees what a form bends; a creep so slow that it looks straight over the hold is seen by nothing but a longer hold.
+
 The errors of the means of short stretches follow one another (AR(1)). Neither their correlation nor tau is known, so
 the interval is that of a mixture of Student's t over a grid of both, each with its own likelihood: a, b and the SD of
 the errors free (flat, flat, 1/SD), c within a few per cent of the pressure. That prior is invented and matters: a
@@ -40,8 +45,15 @@ _AFTER_INFLATION_S = 1.0  # left out: the pump's last stroke and the air on its 
 SETTLING_SHARE = Cited(0.04, "share", "Quietlimb", "SD of the settling against the pressure", "invented")
 SETTLING_S = (
     Cited(0.5, "s", "Quietlimb", "shortest settling", "invented"),
-    Cited(30.0, "s", "Quietlimb", "longest settling", "invented"),
+    Cited(30.0, "s", "Quietlimb", "longest settling of a usual cuff", "invented"),
 )
+# Slower settling is possible up to so many times the hold, beyond which it looks like a leak, and grows rarer.
+LONGEST_SETTLING = Cited(4.0, "holds", "Quietlimb", "longest settling against the hold", "invented")
+# A fall that settling slows by more than this from half to half of the hold, with a time constant of more than half
+# of it, is not spent: how much of what is left is leak depends on what the prior holds of the settling.
+UNSPENT = Cited(0.5, "mmHg/min", "Quietlimb", "slowing by settling that still goes on", "invented")
+MOST_SETTLING = Cited(0.12, "share", "Quietlimb", "largest settling against the pressure", "invented")
+RARER = Cited(1.0, "exponent", "Quietlimb", "fading of the prior beyond the usual settling", "invented")
 # What no fit of one hold can see: a sensor that drifts by itself, and a leak that fades otherwise than assumed.
 SENSOR_DRIFT = Cited(0.05, "mmHg/min", "Quietlimb", "SD of a sensor's own drift over a hold", "invented")
 FORM_SHARE = Cited(0.01, "share", "Quietlimb", "SD of the leak's rate by the form of its fading", "invented")
@@ -63,6 +75,7 @@ class HoldFit:
     plain_rate     : fall over the last half of the hold, settling and all [mmHg/min]
     settling_mmhg  : what the pressure still lost by settling, from the beginning of the hold [mmHg]
     settling_s     : its time constant [s]
+    settled        : whether no settling that still goes on was seen at the end
     time_s, held_mmhg, fitted_mmhg : (n,) means of short stretches, and the fit there
     """
 
@@ -75,6 +88,7 @@ class HoldFit:
     plain_rate: float
     settling_mmhg: float
     settling_s: float
+    settled: bool
     time_s: Values
     held_mmhg: Values
     fitted_mmhg: Values
@@ -109,25 +123,46 @@ def fit_hold(recording: Recording, start_s: float, end_s: float) -> HoldFit:
     at, held = _means(time, pressure, (end_s - start_s) / _MOST_MEANS)
     half = at >= 0.5 * (start_s + end_s)
     plain = -60.0 * float(np.polyfit(at[half] - at[half][0], held[half], 1)[0])
-    grid = _marginal(at - start_s, held, fading_per_s=max(plain, 0.0) / 60.0 / float(held.mean()))
-    rounding = _rounding(time, pressure) * 60.0 / (end_s - start_s)
-    unseen = math.hypot(SENSOR_DRIFT.value, FORM_SHARE.value * plain, rounding)
-    sd = np.hypot(grid.sd, unseen)
-    low, high = (_quantile(grid.rate, sd, grid.weight, held.size - 3, p) for p in (0.025, 0.975))
+    fading = max(plain, 0.0) / 60.0 / float(held.mean())
+    rounding = _rounding(time, pressure) * 60.0
+    unseen = math.hypot(SENSOR_DRIFT.value, FORM_SHARE.value * plain, rounding / (end_s - start_s))
+    grid = _marginal(at - start_s, held, fading, end_s - start_s)
+    low, high = (_quantile(grid, unseen, held.size - 3, p) for p in (0.025, 0.975))
+    rate = min(max(float(np.sum(grid.weight * grid.rate)), low), high)
+    later = _marginal(at[half] - at[half][0], held[half], fading, end_s - start_s)
+    unseen = math.hypot(SENSOR_DRIFT.value, FORM_SHARE.value * plain, 2.0 * rounding / (end_s - start_s))
+    # A leak that fades with the pressure is slower in the later half; it must not be taken for settling.
+    fades = 2.0 / (1.0 + math.exp(0.5 * fading * (end_s - start_s)))
+    slower = rate * fades > _quantile(later, unseen, int(half.sum()) - 3, 0.975)
+    spent = not slower and not _goes_on(grid, end_s - start_s)
+    if not spent:
+        # what was lost beyond the largest settling leaked; the last rate is an upper bound, for settling only slows
+        leaked = float(held[0] - held[-1]) - MOST_SETTLING.value * float(held[0])
+        low, high = min(low, max(60.0 * leaked / (end_s - start_s), 0.0)), max(plain / fades, high)
+    if slower:
+        rate = min(max(float(np.sum(later.weight * later.rate)), low), high)
     return HoldFit(
         start_s=start_s,
         end_s=end_s,
         start_mmhg=float(grid.fitted[0]),
-        rate=min(max(float(np.sum(grid.weight * grid.rate)), low), high),
+        rate=rate,
         low=low,
         high=high,
         plain_rate=plain,
         settling_mmhg=grid.settling_mmhg,
         settling_s=grid.settling_s,
+        settled=spent and grid.settling_s <= 0.5 * (end_s - start_s),
         time_s=at,
         held_mmhg=held,
         fitted_mmhg=grid.fitted,
     )
+
+
+def _goes_on(grid: _Grid, hold_s: float) -> bool:
+    """Whether a slow settling that surely is there, by what it bends the fall, is not spent at the end of the hold."""
+    half_s = 0.5 * hold_s
+    slowed = 60.0 / half_s * grid.settling_mmhg * math.expm1(-half_s / grid.settling_s) ** 2
+    return grid.settling_s > half_s and slowed > UNSPENT.value
 
 
 def _means(time_s: Values, pressure_mmhg: Values, stretch_s: float) -> tuple[Values, Values]:
@@ -166,9 +201,9 @@ class _Grid:
     settling_s: float
 
 
-def _marginal(since_s: Values, held: Values, fading_per_s: float) -> _Grid:
+def _marginal(since_s: Values, held: Values, fading_per_s: float, hold_s: float) -> _Grid:
     """The grid of settling time and correlation, drawn together around what the data allow, for each way of fading."""
-    parts = [_refined(since_s, held, share * fading_per_s) for share in _FADING]
+    parts = [_refined(since_s, held, share * fading_per_s, hold_s) for share in _FADING]
     top = max(log.max() for _rate, _sd, log, _best in parts)
     rate = np.concatenate([rate.ravel() for rate, _sd, _log, _best in parts])
     sd = np.concatenate([sd.ravel() for _rate, sd, _log, _best in parts])
@@ -185,14 +220,15 @@ def _marginal(since_s: Values, held: Values, fading_per_s: float) -> _Grid:
 
 
 def _refined(
-    since_s: Values, held: Values, fading_per_s: float
+    since_s: Values, held: Values, fading_per_s: float, hold_s: float
 ) -> tuple[Values, Values, Values, tuple[float, Values, float, float]]:
     """Rate, SD and logarithm of the weight over settling time and correlation.
 
     The grid of times begins wide and is narrowed to where there is any weight: of a quiet sensor the time is known to
     a per cent, and a grid of wider meshes would miss it.
     """
-    low, high = (math.log(limit.value) for limit in SETTLING_S)
+    usual = SETTLING_S[1].value
+    low, high = math.log(SETTLING_S[0].value), math.log(max(usual, LONGEST_SETTLING.value * hold_s))
     leaked = -np.expm1(-fading_per_s * since_s) if fading_per_s > 1e-9 else since_s
     leaked = leaked / leaked[-1] * (since_s[-1] / 60.0)
     prior = 1.0 / (SETTLING_SHARE.value * float(held.mean())) ** 2
@@ -200,6 +236,7 @@ def _refined(
     for _narrowing in range(_NARROWINGS):
         taus = np.exp(np.linspace(low, high, _TAUS))
         rate, sd, log, coefficients = _fits(since_s, held, leaked, taus, prior, correlations)
+        log = log - RARER.value * np.log(np.maximum(taus / usual, 1.0))
         share = np.exp(log - log.max()).sum(axis=0)
         kept = np.flatnonzero(share > 1e-4 * share.max())
         if correlations is _CORRELATIONS:
@@ -250,10 +287,11 @@ def _whitened(values: Values, correlations: Values) -> Values:
     return np.concatenate((first, values[..., 1:, :] - by * values[..., :-1, :]), axis=-2)
 
 
-def _quantile(centre: Values, sd: Values, weight: Values, freedom: int, probability: float) -> float:
-    """Quantile of a mixture of Student's t."""
-    kept = weight > 1e-9
-    centre, sd, weight = centre[kept], np.maximum(sd[kept], 1e-9), weight[kept]
+def _quantile(grid: _Grid, unseen: float, freedom: int, probability: float) -> float:
+    """Quantile of a mixture of Student's t, each widened by what the fit does not see. [mmHg/min]"""
+    kept = grid.weight > 1e-9
+    centre, weight = grid.rate[kept], grid.weight[kept]
+    sd = np.maximum(np.hypot(grid.sd[kept], unseen), 1e-9)
 
     def missing(value: float) -> float:
         return float(np.sum(weight * stdtr(freedom, (value - centre) / sd)) / weight.sum()) - probability

@@ -50,6 +50,8 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
     CheckResult : figures
         worst_error : the error nearest to its limit, or furthest beyond it; the interval holds all points at once, so
                       that the worst of many is not taken for surer than it is. [mmHg]
+        largest_error : the largest to either side, where that is at another point: the limit grows with the pressure,
+                      and what errs most is not what errs most against its limit. [mmHg]
         mean_error  : over all points; its interval by Student's t with the certificate's part added in quadrature. It
                       is no verdict. [mmHg]
         hysteresis  : falling minus rising course, the largest; where both were taken. The certificate's part cancels.
@@ -65,7 +67,7 @@ def static_accuracy(points: StaticPoints, limit: PressureLimit | str = "non-auto
     reference = np.array(points.reference_mmhg) + points.reference.correction_mmhg
     error = np.array(points.instrument_mmhg) - reference
     steps = (points.resolution_mmhg, points.reference.resolution_mmhg)
-    figures = {"worst_error": _worst(reference, error, points.reference, steps, limit)}
+    figures = _extremes(reference, error, points.reference, steps, limit)
     if error.size > 1:
         figures["mean_error"] = _mean(error, points.reference)
     findings = _of_points(reference, error, points.reference, limit)
@@ -93,7 +95,7 @@ def display(points: DisplayPoints, limit: PressureLimit | str = "house-rule") ->
     manometer = np.array(points.manometer_mmhg) + points.reference.correction_mmhg
     error = np.array(points.display_mmhg) - manometer
     steps = (points.resolution_mmhg, points.reference.resolution_mmhg)
-    figures = {"worst_error": _worst(manometer, error, points.reference, steps, limit)}
+    figures = _extremes(manometer, error, points.reference, steps, limit)
     if error.size > 1:
         figures["mean_error"] = _mean(error, points.reference)
     return CheckResult(kind="display", verdict=figures["worst_error"].verdict, figures=figures, limit=limit.code)
@@ -141,23 +143,25 @@ def _below(value: Values, wide: float, narrow: float) -> Values:
     return whole
 
 
-def _worst(
+def _extremes(
     reference: Values, error: Values, manometer: Reference, steps: tuple[float, float], limit: PressureLimit
-) -> Figure:
+) -> dict[str, Figure]:
+    """The error worst against its limit, and the largest where it is another."""
     allowed = [limit.at(float(pressure)) for pressure in reference]
-    k = int(np.argmax(np.abs(error) - np.array([each.value for each in allowed])))
     half = half_width_of_all(error.size, manometer.standard_mmhg, steps)
-    least, most = either_side(allowed[k])
-    value = float(error[k])
-    return Figure(
-        value=value,
-        low=value - half,
-        high=value + half,
-        unit="mmHg",
-        least=least,
-        most=most,
-        at_mmhg=float(reference[k]),
-    )
+
+    def figure(k: int) -> Figure:
+        least, most = either_side(allowed[k])
+        value = float(error[k])
+        at = float(reference[k])
+        return Figure(value=value, low=value - half, high=value + half, unit="mmHg", least=least, most=most, at_mmhg=at)
+
+    worst = int(np.argmax(np.abs(error) - np.array([each.value for each in allowed])))
+    largest = int(np.argmax(np.abs(error)))
+    found = {"worst_error": figure(worst)}
+    if abs(error[largest]) > abs(error[worst]):
+        found["largest_error"] = figure(largest)
+    return found
 
 
 def _mean(error: Values, manometer: Reference) -> Figure:

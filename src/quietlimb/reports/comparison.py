@@ -59,7 +59,8 @@ def comparison_pdf(
     content = {
         "paper": paper,
         "title": cleaned(f"{rows.tested_name} against {rows.reference_name}", LONGEST_NAME),
-        "about": f"{len(rows.animals)} animals, {len(rows.rows)} determinations ({words.truth_words(rows.truth)})",
+        "about": f"{words.animals_words(len(rows.animals))}, {words.determinations_words(len(rows.rows))} "
+        f"({words.truth_words(rows.truth)})",
         "invented": INVENTED_WORDS if rows.invented else None,
         "before": {"heading": _("Before the figures"), "says": cautions_before(rows, compared)},
         "line": [] if lines is None else line_sentences(lines),

@@ -38,11 +38,11 @@ def line_sentences(lines: LineSummary) -> list[str]:
     told = [
         _(name).format(span=_range(span, form))
         for name, span, form in (
-            (mark("zero {span} mmHg"), found.zero_mmhg, "+.1f"),
-            (mark("transducer {span} cm below the heart"), found.below_heart_cm, "+.1f"),
+            (mark("zero {span} mmHg"), found.zero_mmhg, "+z.1f"),
+            (mark("transducer {span} cm below the heart"), found.below_heart_cm, "+z.1f"),
             (mark("natural frequency {span} Hz"), found.natural_hz, ".0f"),
             (mark("damping {span}"), found.damping, ".2f"),
-            (mark("systolic error about {span} mmHg"), found.systolic_error_mmhg, "+.0f"),
+            (mark("systolic error about {span} mmHg"), found.systolic_error_mmhg, "+z.0f"),
         )
         if span is not None
     ]
@@ -61,11 +61,11 @@ def _fault(fault: LineFault) -> str:
     if found.damping is not None:
         response.append(_("damping {damping}").format(damping=_range(found.damping, ".2f")))
     if found.systolic_error_mmhg is not None:
-        response.append(_("about {error} mmHg systolic").format(error=_range(found.systolic_error_mmhg, "+.0f")))
+        response.append(_("about {error} mmHg systolic").format(error=_range(found.systolic_error_mmhg, "+z.0f")))
     return _(LINE_FAULTS[fault.code]).format(
-        zero=_range(found.zero_mmhg, "+.1f"),
-        height=_range(found.below_heart_cm, "+.1f"),
-        offset=_range(found.offset_mmhg, "+.1f"),
+        zero=_range(found.zero_mmhg, "+z.1f"),
+        height=_range(found.below_heart_cm, "+z.1f"),
+        offset=_range(found.offset_mmhg, "+z.1f"),
         response=f" ({', '.join(response)})" if response else "",
     )
 

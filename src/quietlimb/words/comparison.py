@@ -125,10 +125,27 @@ def cautions_after(rows: PairRows) -> list[str]:
 def interval_words(interval: Interval, digits: int = 1, *, signed: bool = False) -> str:
     """`-3.2 (-5.0 to -1.4)`, or the value alone where there is no interval."""
     sign = "+" if signed else ""
-    value = f"{interval.estimate:{sign}.{digits}f}"
+    form = f"{sign}z.{digits}f"  # z: what rounds to nothing has no minus
+    value = format(interval.estimate, form)
     if not (math.isfinite(interval.low) and math.isfinite(interval.high)):
         return _("{value} (no interval)").format(value=value)
-    return f"{value} ({interval.low:{sign}.{digits}f} to {interval.high:{sign}.{digits}f})".replace(" to ", _(" to "))
+    return f"{value} ({interval.low:{form}} to {interval.high:{form}})".replace(" to ", _(" to "))
+
+
+def animals_words(count: int) -> str:
+    """`1 animal`, `8 animals`."""
+    return plural(mark("{n} animal"), mark("{n} animals"), count).format(n=count)
+
+
+def determinations_words(count: int) -> str:
+    """`1 determination`, `24 determinations`."""
+    return plural(mark("{n} determination"), mark("{n} determinations"), count).format(n=count)
+
+
+def pairs_words(pairs: int, animals: int) -> str:
+    """`34 pairs of 9 animals`."""
+    told = plural(mark("{n} pair of {animals}"), mark("{n} pairs of {animals}"), pairs)
+    return told.format(n=pairs, animals=animals_words(animals))
 
 
 def truth_words(truth: str) -> str:
@@ -227,7 +244,7 @@ def _limit_rows(found: Comparison) -> list[tuple[str, str]]:
     if limits.tolerance is not None:
         name = _("limits that hold 95 % of all differences jointly, mmHg")
         low, high = limits.tolerance
-        rows.append((name, _("{low:+.1f} to {high:+.1f}").format(low=low, high=high)))
+        rows.append((name, _("{low:+z.1f} to {high:+z.1f}").format(low=low, high=high)))
     return rows
 
 
@@ -507,14 +524,11 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
     counts = sorted(sum(row.animal == animal for row in rows.rows) for animal in rows.animals)
     each = f"{counts[0]}" if counts[0] == counts[-1] else _("{low} to {high}").format(low=counts[0], high=counts[-1])
     found = [
-        _(
-            "{tested} was compared with {reference} in {animals} animals, {rows} determinations in all, {each} of an "
-            "animal ({truth})."
-        ).format(
+        _("{tested} was compared with {reference} in {animals}, {rows} in all, {each} of an animal ({truth}).").format(
             tested=rows.tested_name[:1].upper() + rows.tested_name[1:],
             reference=rows.reference_name,
-            animals=len(rows.animals),
-            rows=len(rows.rows),
+            animals=animals_words(len(rows.animals)),
+            rows=determinations_words(len(rows.rows)),
             each=each,
             truth=truth_words(rows.truth),
         )
@@ -522,7 +536,7 @@ def _design_sentences(rows: PairRows, analysis: Analysis, plan: Plan | None) -> 
     species = {row.species for row in rows.rows}
     if None not in species:
         told = [
-            f"{len({row.animal for row in rows.rows if row.species == name})} {name}s"
+            _counted(len({row.animal for row in rows.rows if row.species == name}), name)
             for name in sorted(map(str, species))
         ]
         found.append(_("Species: {told}.").format(told=", ".join(told)))

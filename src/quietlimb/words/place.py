@@ -40,9 +40,9 @@ def effect_sentence(effect: PlaceEffect) -> str:
     """By how much the systolic pressure differed, with its interval and the chance that it is higher at all."""
     change = effect.effect
     return plural(
-        "Systolic pressure {there} minus {here}: {value:+.0f} mmHg (95 % interval {low:+.0f} to {high:+.0f}), from "
+        "Systolic pressure {there} minus {here}: {value:+z.0f} mmHg (95 % interval {low:+z.0f} to {high:+z.0f}), from "
         "{pairs} pair; higher {there} with a probability of {percent}.",
-        "Systolic pressure {there} minus {here}: {value:+.0f} mmHg (95 % interval {low:+.0f} to {high:+.0f}), from "
+        "Systolic pressure {there} minus {here}: {value:+z.0f} mmHg (95 % interval {low:+z.0f} to {high:+z.0f}), from "
         "{pairs} pairs; higher {there} with a probability of {percent}.",
         effect.pairs,
     ).format(
@@ -59,7 +59,7 @@ def effect_sentence(effect: PlaceEffect) -> str:
 def place_remarks(effect: PlaceEffect) -> list[str]:
     """What a further pair may show, what else may have been measured, and that nothing is subtracted."""
     low, high = effect.next_pair
-    further = _("In a further pair the difference would lie between {low:+.0f} and {high:+.0f} mmHg.")
+    further = _("In a further pair the difference would lie between {low:+z.0f} and {high:+z.0f} mmHg.")
     told = [further.format(low=low, high=high)]
     if effect.confounded_by:
         names = ", ".join(_(CIRCUMSTANCES[name]) for name in effect.confounded_by)

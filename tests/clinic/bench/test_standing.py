@@ -11,7 +11,8 @@ from clinic.bench.examples import checked, day, measured, not_held, reference
 from clinic.examples import Clinic
 from quietlimb.clinic.bench.doubts import in_doubt, line_of_one, told_of_session, waiting
 from quietlimb.clinic.bench.standing import checks_of, failures_of, schedule_of, standing_of
-from quietlimb.clinic.equipment.models import CheckSchedule, Instrument
+from quietlimb.clinic.equipment.models import Check, CheckSchedule, Instrument
+from quietlimb.clinic.sessions.models import Session
 
 
 def words(clinic: Clinic, on: date, thing: Instrument | None = None) -> str:
@@ -130,6 +131,32 @@ def test_in_doubt_is_what_was_measured_since_the_last_good_check(clinic: Clinic)
     line = line_of_one(clinic.instrument, clinic.practice, date(2024, 3, 6))
     assert line.words.startswith("good until 5 March 2025; failed 1 March 2024")
     assert line.asks
+
+
+def test_a_good_check_dated_back_takes_no_session_off_the_list(clinic: Clinic) -> None:
+    """Entered once the failure is known, for the day before it: the sessions stay in doubt. Entered in time it counts,
+    and a correction of it with its reason still does.
+
+    Oracle: by construction.
+    """
+    not_held(clinic)
+    checked(clinic, day(1, 3), good=True)
+    inside = [clinic.session, measured(clinic, day(2, 1))]
+    in_time = checked(clinic, day(2, 2), good=True)
+    late = measured(clinic, day(2, 20))
+    checked(clinic, day(3, 1), good=False)
+    checked(clinic, day(2, 28), good=True)
+
+    def doubted() -> list[Session]:
+        failure = failures_of(clinic.instrument, checks_of(clinic.instrument))[0]
+        return [each.session for each in in_doubt(clinic.instrument, failure).sessions]
+
+    assert doubted() == [late]
+    checked(clinic, day(2, 2), good=True, corrects=in_time, why="the issuer was misspelt")
+    assert doubted() == [late]
+    slip = Check.objects.get(corrects=in_time)
+    checked(clinic, day(2, 2), good=False, corrects=slip, why="the wrong column")
+    assert doubted() == [*inside, late]
 
 
 def test_failing_twice_is_one_failure(clinic: Clinic) -> None:

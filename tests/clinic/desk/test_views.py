@@ -16,14 +16,17 @@ from django.test import Client
 from django.utils import timezone
 from django.utils.html import escape
 
+from clinic.bench.examples import checked, day, not_held
 from clinic.desk.examples import HIGH, address, another, sign
 from clinic.examples import Clinic, reading
 from quietlimb.clinic import charting
 from quietlimb.clinic.animals.models import Event, OrganFinding, Recheck
+from quietlimb.clinic.bench.services import decision_add
 from quietlimb.clinic.desk import documents
 from quietlimb.clinic.desk.basis import basis_of, thawed
 from quietlimb.clinic.desk.months import background_of, history_of, value_of
 from quietlimb.clinic.desk.result import result_of
+from quietlimb.clinic.equipment.models import Decided
 from quietlimb.clinic.journal.models import Entry
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Amendment, Series, Session, SignedValue
@@ -336,6 +339,39 @@ def test_documents_are_of_what_was_signed(measured: Clinic, signed_in: SignIn, t
     assert "by Heron" in note
     assert "Thistle" in note
     assert escape(note.splitlines()[0]) in browser.get(address(measured, "result")).text
+
+
+def test_note_and_page_tell_a_failed_check_that_asks_for_the_session_again(
+    measured: Clinic, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Signed; then the instrument fails. Nothing while nobody has decided, nothing where it stands; to repeat, one line
+    in the note and among what is signed on the page for the record.
+
+    Oracle: by construction.
+    """
+    not_held(measured)
+    sign(signed_in(measured.veterinarian), measured)
+    signed = SignedValue.objects.get()
+    failed = checked(measured, day(3, 1), good=False)
+    on_page: list[str] = []
+
+    def kept(*_: Any, signed: list[str], **__: Any) -> bytes:
+        on_page[:] = signed
+        return b"%PDF-"
+
+    monkeypatch.setattr(documents, "report_pdf", kept)
+
+    def told() -> tuple[int, int]:
+        documents.page(signed, thawed(signed))
+        says = "failed its check on 1 March 2024"
+        return documents.note(signed, thawed(signed)).count(says), sum(says in line for line in on_page)
+
+    assert told() == (0, 0)
+    for what, count in ((Decided.STANDS, 0), (Decided.REPEAT, 1), (Decided.OWNER_CALLED, 1), (Decided.STANDS, 0)):
+        decision_add(
+            measured.veterinarian, check=failed, session=signed.session, what=what, why="near it", at=timezone.now()
+        )
+        assert told() == (count, count)
 
 
 def test_files_of_an_invented_practice_say_so(measured: Clinic, signed_in: SignIn, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from clinic.bench.examples import checked, day
 from clinic.desk.examples import signed_value
 from clinic.examples import Clinic, reading
 from quietlimb.clinic.equipment.models import Cuff, Instrument
@@ -162,6 +163,24 @@ def test_a_manometer_measures_no_animal(clinic: Clinic, signed_in: SignIn) -> No
     page = signed_in(clinic.nurse).get(f"/start/{clinic.animal.pk}").text
     assert "crystal</option>" in page
     assert "brass gauge</option>" not in page
+
+
+def test_a_doppler_unit_tells_in_the_register_that_its_manometer_failed(clinic: Clinic, signed_in: SignIn) -> None:
+    """In the list and on its own page, where it stood as in service.
+
+    Oracle: by construction.
+    """
+    gauge = Instrument.objects.create(practice=clinic.practice, name="brass gauge", gauge="manometer")
+    crystal = Instrument.objects.create(practice=clinic.practice, name="crystal", technique="doppler", read_on=gauge)
+    browser = signed_in(clinic.nurse)
+    assert "Its manometer" not in browser.get("/instruments").text
+    assert "In service" in browser.get(f"/instruments/{crystal.pk}").text
+    checked(clinic, day(3, 1), good=False, kind="static", thing=gauge)
+    says = "Its manometer brass gauge is out of service, failed 1 March 2024 (static accuracy)"
+    assert says in browser.get("/instruments").text
+    page = browser.get(f"/instruments/{crystal.pk}").text
+    assert says in page
+    assert "In service" not in page
 
 
 @pytest.mark.parametrize("shown", ["in", "out", "lent", "asks"])

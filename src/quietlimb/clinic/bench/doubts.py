@@ -28,6 +28,7 @@ from quietlimb.clinic.bench.standing import (
     checks_of_all,
     day_words,
     failures_of,
+    gauge_words,
     schedule_of,
     standing_of,
 )
@@ -79,12 +80,14 @@ class Told:
     waits : a decision is pending
     quiet : no more than a remark
     failed : the key of the failed check, for who wants to look; None where none failed
+    decided : what was decided of the session last; empty while nothing is
     """
 
     words: str
     waits: bool = False
     quiet: bool = False
     failed: object = None
+    decided: str = ""
 
 
 def sessions_with(thing: Thing) -> QuerySet[Session]:
@@ -153,6 +156,7 @@ class Line:
     fresh      : one of those is of the last two weeks
     back       : it was out of service for a failure that a good check, or a correction, of the last two weeks has ended
     service_by : the day before which to have it serviced, by the drift of its checks, where that is near
+    gauge      : of a Doppler unit, what is wrong with the manometer that it is read on; empty where nothing is
     """
 
     standing: Standing
@@ -160,6 +164,7 @@ class Line:
     fresh: bool
     back: bool = False
     service_by: date | None = None
+    gauge: str = ""
 
     @property
     def thing(self) -> Thing:
@@ -226,12 +231,24 @@ def _ended_lately(failures: Sequence[Failure], checks: Sequence[Check], on: date
 def register(practice: Practice, things: Sequence[Thing], on: date) -> list[Line]:
     """These things of a practice, each as it stands."""
     schedule, checks = schedule_of(practice), checks_of_all(practice)
-    return [line_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
+    lines = [line_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
+    found = []
+    for line in lines:
+        gauge = _gauge_of(line.thing)
+        read_on = None if gauge is None else standing_of(gauge, checks.get(gauge.pk, ()), schedule, on)
+        found.append(replace(line, gauge=gauge_words(read_on)))
+    return found
 
 
 def line_of_one(thing: Thing, practice: Practice, on: date) -> Line:
     """One thing."""
-    return line_of(thing, checks_of(thing), schedule_of(practice), on)
+    schedule, gauge = schedule_of(practice), _gauge_of(thing)
+    read_on = None if gauge is None else standing_of(gauge, checks_of(gauge), schedule, on)
+    return replace(line_of(thing, checks_of(thing), schedule, on), gauge=gauge_words(read_on))
+
+
+def _gauge_of(thing: Thing) -> Instrument | None:
+    return thing.read_on if isinstance(thing, Instrument) else None
 
 
 def waiting(
@@ -285,6 +302,12 @@ def told_of_session(session: Session) -> list[Told]:
     return found
 
 
+def told_on_paper(session: Session) -> list[str]:
+    """What its note and its page for the record say: a check failed, and it was decided to repeat or to call."""
+    asked = (Decided.REPEAT, Decided.OWNER_CALLED)
+    return [each.words for each in told_of_session(session) if each.decided in asked]
+
+
 def _used_in(session: Session) -> list[Thing]:
     """Its instruments, the manometers that they are read on, and its cuffs, each once."""
     things: dict[object, Thing] = {}
@@ -315,7 +338,7 @@ def _told_of(thing: Thing, failure: Failure, session: Session) -> Told:
         day=day_words(timezone.localdate(decision.at)),
         why=f"{decision.why.rstrip('.')}.",
     )
-    return Told(words=decided, failed=failed.pk)
+    return Told(words=decided, failed=failed.pk, decided=decision.what)
 
 
 def repeat_asked(animal_id: uuid.UUID) -> Decision | None:

@@ -97,7 +97,10 @@ class CheckForm(forms.Form):
             )
         if self.has_reference:
             self.fields["reference"] = forms.ModelChoiceField(
-                setting.references, label=_("Reference manometer"), help_text=_("By its own certificate.")
+                setting.references,
+                label=_("Reference manometer"),
+                help_text=_("By its own certificate."),
+                error_messages={"required": _("Choose the reference manometer that this was held against.")},
             )
             today_is = today.date()
             self.fields["reference"].label_from_instance = lambda each: certificate_mark(each, today_is)  # type: ignore[attr-defined]

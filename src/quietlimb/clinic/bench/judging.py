@@ -42,7 +42,7 @@ from quietlimb.instruments.leak import leak, leak_of_recording
 from quietlimb.instruments.limits import BLEED_LIMITS, DISPLAY_LIMITS, EXHAUST_LIMITS, LEAK_LIMITS, STATIC_LIMITS
 from quietlimb.instruments.static import display, static_accuracy
 from quietlimb.instruments.valve import bleed_rate, exhaust
-from quietlimb.words.checks import check_sentence, figure_name, figure_value, remedy, says
+from quietlimb.words.checks import at_words, check_sentence, figure_name, figure_value, remedy, says
 from quietlimb.words.sources import source_and_standing
 
 # Where a bench stops on the way: spread over all that is measured, each of them once up and once down. [practice]
@@ -360,7 +360,7 @@ def _of_certificate(check: Check, typed: Mapping[str, Any]) -> list[str]:
 def _of_result(result: CheckResult) -> list[str]:
     told = [f"{check_sentence(result)}"]
     for name, figure in list(result.figures.items())[1:]:
-        told.append(f"{figure_name(name)} {figure_value(figure)}.")
+        told.append(f"{figure_name(name)} {figure_value(figure)}{at_words(figure)}.")
     for finding in result.findings:
         told.append(" ".join(filter(None, [says(finding), remedy(finding)])))
     return [f"{line[:1].upper()}{line[1:]}" for line in told]

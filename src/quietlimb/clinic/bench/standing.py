@@ -190,30 +190,38 @@ def asked_for(thing: Thing, schedule: Schedule) -> list[tuple[CheckKind, Cited]]
 
 def failures_of(thing: Thing, checks: Sequence[Check]) -> list[Failure]:
     """Every failure among the checks that count, the latest first. One that failed again before any good check is the
-    same failure still.
+    same failure still. A good check entered after the failure for a day before it is not its last good one.
 
     checks : those that count, in the order made
     """
     found: list[Failure] = []
     for kind in CheckKind:
         answering = answers(kind, thing)
-        last_good, failed = None, None
+        good: list[Check] = []
+        failed = None
         for check in checks:
             if check.good and check.kind in answering:
                 if failed is not None:
-                    found.append(_failure(failed, last_good, check))
-                last_good, failed = check, None
+                    found.append(_failure(failed, good, check))
+                    failed = None
+                good.append(check)
             elif not check.good and check.kind == kind and failed is None:
                 failed = check
         if failed is not None:
-            found.append(_failure(failed, last_good, None))
+            found.append(_failure(failed, good, None))
     return sorted(found, key=lambda each: each.failed.done_at, reverse=True)
 
 
-def _failure(failed: Check, last_good: Check | None, answered: Check | None) -> Failure:
+def _failure(failed: Check, good: Sequence[Check], answered: Check | None) -> Failure:
+    """good : the good checks before it, in the order made"""
     behind = [failed]
     while behind[-1].corrects is not None:
         behind.append(behind[-1].corrects)
+    # What is entered once the failure is known, for a day before it, takes no session off its list; what corrects an
+    # earlier check was told with its reason, and stands in that one's place.
+    known_at = behind[-1].entered_at
+    in_time = [each for each in good if each.corrects is not None or each.entered_at <= known_at]
+    last_good = in_time[-1] if in_time else None
     return Failure(failed=failed, behind=tuple(behind), last_good=last_good, answered=answered)
 
 
@@ -302,6 +310,17 @@ def words_of(standing: Standing) -> str:
         found = ngettext("due in {days} day: {what}", "due in {days} days: {what}", standing.days_left)
         return found.format(days=standing.days_left, what=what)
     return _("good until {day}").format(day=day_words(standing.on))
+
+
+def gauge_words(gauge: Standing | None) -> str:
+    """Of the manometer that a Doppler unit is read on: out of service, overdue or failed; empty where it is none."""
+    if gauge is None:
+        return ""
+    words = gauge.words if gauge.state in ("overdue", "failed") else ""
+    if not gauge.thing.out_of_service:
+        return words
+    out = _("its manometer {name} is out of service").format(name=gauge.thing.name)
+    return f"{out}, {words}" if words else out
 
 
 def _names(standing: Standing) -> str:

@@ -70,8 +70,7 @@ class Part:
     """
 
     heading: str
-    pairs: int
-    animals: int
+    counted: str
     sentences: tuple[str, ...]
     agreement: tuple[tuple[str, str], ...]
     criteria: tuple[Criteria, ...]
@@ -173,8 +172,7 @@ def _part(compared: Compared, pictures: Sequence[tuple[str, str]]) -> Part:
     told = [each for each in words.comparison_sentences(found) if each not in beside]
     return Part(
         heading=_(PRESSURES[found.quantity]),
-        pairs=found.pairs.n,
-        animals=len(found.pairs.animals),
+        counted=words.pairs_words(found.pairs.n, len(found.pairs.animals)),
         sentences=tuple(dict.fromkeys(told)),
         agreement=tuple(agreement),
         criteria=tuple(_criteria(each, found) for each in found.judgements),

@@ -7,6 +7,7 @@ from functools import lru_cache
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from quietlimb.clinic.bench.doubts import told_on_paper
 from quietlimb.clinic.charting import Question, answers_to
 from quietlimb.clinic.desk.basis import Basis
 from quietlimb.clinic.desk.result import signed_lines
@@ -26,7 +27,7 @@ REMEMBERED = 128  # pictures of some 100 kB
 
 def note(signed: SignedValue, basis: Basis) -> str:
     """The chart note to paste; where nothing was obtained, what was signed."""
-    lines = told_of_signing(signed, basis)
+    lines = _on_paper(signed, basis)
     if basis.charted is None:
         animal = signed.session.animal
         told = [f"{name}: {value}." for name, value in setting_lines(basis.circumstances)]
@@ -49,7 +50,7 @@ def page(signed: SignedValue, basis: Basis) -> bytes | None:
         },
         figure_svg=picture(basis, width=PAGE_PICTURE_PX),
         created=timezone.localtime().isoformat(timespec="minutes"),
-        signed=told_of_signing(signed, basis),
+        signed=_on_paper(signed, basis),
         beside=basis.converted.for_the_record,
         substitute=NO_SUCH_LETTER,
     )
@@ -63,6 +64,12 @@ def told_of_signing(signed: SignedValue, basis: Basis) -> list[str]:
     if signed.engine != ENGINE_VERSION:
         lines.append(f"Signed with engine {signed.engine}; the rest of this is by engine {ENGINE_VERSION}.")
     return lines
+
+
+def _on_paper(signed: SignedValue, basis: Basis) -> list[str]:
+    """The same, and what a failed check of its instrument has asked for since, which the page of the session tells
+    elsewhere."""
+    return [*told_of_signing(signed, basis), *told_on_paper(signed.session)]
 
 
 def picture(basis: Basis, *, width: int, theme: Theme = "light") -> str | None:

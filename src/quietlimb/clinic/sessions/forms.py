@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from quietlimb.clinic.animals.models import Animal
-from quietlimb.clinic.bench.standing import Thing, standings_of
+from quietlimb.clinic.bench.standing import Thing, gauge_words, standings_of
 from quietlimb.clinic.equipment.models import Cuff, Instrument
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import measurers, visible
@@ -51,7 +51,7 @@ class _Warned:
 
     def __call__(self, instrument: Instrument) -> str:
         """An instrument's name, and what is to be minded."""
-        told = [self._gauge(instrument.read_on_id), self._words(instrument.pk), on_loan(instrument)]
+        told = [gauge_words(self.standings.get(instrument.read_on_id)), self._words(instrument.pk), on_loan(instrument)]
         words = "; ".join(filter(None, told))
         return f"{instrument.name} ({words})" if words else instrument.name
 
@@ -63,13 +63,6 @@ class _Warned:
     def _words(self, key: object) -> str:
         found = self.standings.get(key)
         return found.words if found is not None and found.state in ("overdue", "failed") else ""
-
-    def _gauge(self, key: object) -> str:
-        found, words = self.standings.get(key), self._words(key)
-        if found is None or not found.thing.out_of_service:
-            return words
-        out = str(_("its manometer {name} is out of service")).format(name=found.thing.name)
-        return f"{out}, {words}" if words else out
 
 
 class SeriesForm(SeriesModelForm):
