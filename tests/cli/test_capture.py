@@ -328,6 +328,9 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
     assert done.returncode == code, done.stderr
     assert (b"The sensor measures in another unit now" in done.stderr) == (code == 0)
     assert b"The sensor told another unit once" in done.stderr
+    told = b" ".join(done.stdout.split())
+    assert (b"mmHg by the sensor, not by the valve" in told) == (code == 0)
+    assert b"mmHg next time" not in told
     assert (b"Let the air out: the cuff was last at" in done.stderr) == (code == 3)
     again = run(
         "capture",
