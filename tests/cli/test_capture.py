@@ -389,6 +389,41 @@ def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: P
     assert "Let the air out" not in played.stderr
 
 
+@posix
+@pytest.mark.parametrize(("number", "more"), [("SIGTERM", []), ("SIGTERM", ["--json"]), ("SIGHUP", []), ("SIGINT", [])])
+def test_told_to_end_it_ends_like_ctrl_c(tmp_path: Path, lines: bytes, number: str, more: list[str]) -> None:
+    """With a source that has fallen silent over a full cuff: the air first, before the result, then everything kept.
+
+    Oracle: by construction; half of the lines were sent, then the pipe stays open without a word. Tolerance: 30 s for
+    the end, on a machine that does other things as well.
+    """
+    half = b"".join(lines.splitlines(keepends=True)[: lines.count(b"\n") // 2])
+    command = ["capture", "--stdin", "--species", "cat", "--keep", str(tmp_path / "kept"), *more]
+    with subprocess.Popen(
+        [sys.executable, "-m", "quietlimb", *command],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    ) as child:
+        assert child.stdin is not None
+        assert child.stdout is not None
+        child.stdin.write(half)
+        child.stdin.flush()
+        said = b""
+        while b"Nothing has come for a second" not in said:
+            said += child.stdout.readline()
+        child.send_signal(getattr(signal, number))
+        rest = child.stdout.read()
+        assert child.wait(timeout=30) == 0
+    lines_said = [each for each in rest.decode().splitlines() if each]
+    assert re.match(r"Let the air out: the cuff was last at \d\d+ mmHg", lines_said[0])
+    result = next(k for k, each in enumerate(lines_said) if "reading-1.csv" in each)
+    assert result > 0
+    assert read_recording(tmp_path / "kept" / "reading-1.csv").time_s.size > 0
+    if more:
+        assert json.loads(lines_said[-1])["says"] == lines_said[0]
+
+
 def over_300() -> bytes:
     """Lines of an inflation to 320 mmHg that falls and is emptied, 30 s in all, at 200 Hz."""
     time_s = np.arange(0.0, 30.0, 0.005)

@@ -48,6 +48,7 @@ class Step:
     readings      : that an instrument sent
     troubles      : what went wrong since the step before, how often
     kept_until_s  : everything up to this time, by the source's clock, is on the disk [s]; None before anything is
+    is_last       : the source has ended, and this is what was left in the cuff
     """
 
     frame: Frame
@@ -58,6 +59,7 @@ class Step:
     readings: tuple[InstrumentReading, ...]
     troubles: Mapping[Trouble, int]
     kept_until_s: float | None
+    is_last: bool = False
 
 
 def capture(
@@ -125,6 +127,7 @@ def capture(
         readings=(),
         troubles={},
         kept_until_s=newest_s,
+        is_last=True,
     )
     if failed is not None:
         raise failed
