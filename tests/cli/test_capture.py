@@ -412,10 +412,12 @@ def test_told_to_end_it_ends_like_ctrl_c(tmp_path: Path, lines: bytes, number: s
         said = b""
         while b"Nothing has come for a second" not in said:
             said += child.stdout.readline()
+        silent = "Look at the manometer, and let the air out: nothing comes from the sensor, and the cuff was last at "
+        assert said.index(silent.encode()) < said.index(b"Nothing has come for a second")
         child.send_signal(getattr(signal, number))
         rest = child.stdout.read()
         assert child.wait(timeout=30) == 0
-    lines_said = [each for each in rest.decode().splitlines() if each]
+    lines_said = [each for each in rest.decode().splitlines() if each and '"event": "now"' not in each]
     assert re.match(r"Let the air out: the cuff was last at \d\d+ mmHg", lines_said[0])
     result = next(k for k, each in enumerate(lines_said) if "reading-1.csv" in each)
     assert result > 0

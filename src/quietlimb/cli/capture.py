@@ -229,7 +229,7 @@ def _run(
     from quietlimb.capture.source import INVENTED_KEY
     from quietlimb.cli.capture_text import Lines, Objects, Screen
     from quietlimb.figures.invented import is_invented
-    from quietlimb.words.live import at_the_end
+    from quietlimb.words.live import at_the_end, when_lost
 
     last_mmhg: float | None = None
     first: str | None = None
@@ -256,6 +256,9 @@ def _run(
                     # before the result of what was left in the cuff
                     teller.talk(first)
                     air_told = True
+                gone = "went-away" in step.troubles and "came-back" not in step.troubles
+                if has_cuff and source.is_waveform and (gone or "silent" in step.troubles):
+                    teller.talk(when_lost(last_mmhg))
                 teller.step(step, feature())
             if not measured:
                 failed = nothing_measured(source.troubles, interrupted=interrupted.is_set())
