@@ -349,3 +349,27 @@ def test_a_case_has_its_places_and_a_fault_that_comes_later(clinic: Clinic, sign
     assert faulty.fault == Fault(kind="offset", size=-10.0, from_number=3)
     assert plain.places == ("carrier", "waiting-room", "consulting-room", "hospital-cage")
     assert plain.fault is None
+
+
+def test_only_the_places_of_the_case_are_offered_and_in_the_words_of_the_page(learning: Learning) -> None:
+    """At the start and where it is put right; what is there all the same is refused in words, not keys."""
+    run = learning.run
+    run.case = {**run.case, "places": ["hospital-cage"]}
+    run.save(using=TEACHING, update_fields=["case"])
+    browser = learning.browser
+    for page in (f"/start/{run.animal_id}", f"/sessions/{learning.session.pk}/circumstances"):
+        field = browser.get(f"{ROOM}{page}").context["form"]["place"]
+        assert [value for value, _label in field.field.choices if value] == ["hospital-cage"], page
+    before = Session.objects.using(TEACHING).count()
+    sent = {"technique": "oscillometric", "planned_readings": "5", "place": "carrier"}
+    answer = browser.post(f"{ROOM}/start/{run.animal_id}", sent)
+    assert answer.status_code == 422
+    assert "place" in answer.context["form"].errors
+    assert Session.objects.using(TEACHING).count() == before
+    series = learning.session.series.get()
+    refused = browser.post(
+        f"{ROOM}/training/series/{series.pk}/inflate", {"inflate_to": "190", "fall": "6", "limb_free": "on"}
+    )
+    assert refused.status_code == 422
+    assert "cannot be measured here: in the carrier" in refused.text
+    assert "where the animal is: hospital cage." in refused.text
