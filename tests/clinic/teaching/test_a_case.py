@@ -110,6 +110,12 @@ def test_the_table_is_offered_where_there_is_one(learning: Learning) -> None:
 def test_impossible_choices_are_told(learning: Learning) -> None:
     for told in ({"inflate_to": "40"}, {"inflate_to": ""}, {"fall": "99"}, {"fall": "abc"}):
         assert learning.inflate(**told) == 422
+    series = learning.session.series.get()
+    for told, says in (
+        ({"inflate_to": "40", "fall": "3"}, "Give 120 to 300."),
+        ({"inflate_to": "190", "fall": "99"}, "Give 1 to 12."),
+    ):
+        assert says in learning.browser.post(f"{ROOM}/training/series/{series.pk}/inflate", told).json()["says"]
     assert TrainingInflation.objects.using(TEACHING).count() == 0
     assert learning.post("wait", minutes="100000") == 422
     assert learning.post("wait", minutes="x") == 422
