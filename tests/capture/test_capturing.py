@@ -241,3 +241,25 @@ def test_the_result_comes_within_a_second_after_the_cuff_is_empty(tmp_path: Path
     keeping.close()
     assert ended[0] is not None
     assert ended[0] + float(time_s[0]) - empty_s < 1.0
+
+
+def test_samples_before_their_unit_are_told_once_and_counted_when_it_comes(tmp_path: Path) -> None:
+    """Attached to a running sensor: one trouble at the first, none until the unit comes or the source ends, then the
+    rest.
+
+    Oracle: by construction: five frames of six such samples each.
+    """
+
+    class Unitless(Given):
+        def frames(self) -> Iterator[Frame]:
+            for number, frame in enumerate(self.given):
+                self.troubles = {"before-unit": 6 * min(number + 1, 5)}
+                yield frame
+
+    silent = [Frame(received_utc_s=float(k)) for k in range(5)]
+    sample = Frame(received_utc_s=5.0, time_s=np.array([0.0]), cuff_pressure_mmhg=np.array([1.0]))
+    for given, told in (([*silent, sample], [6, 0, 0, 0, 0, 24, 0]), (silent, [6, 0, 0, 0, 0, 24])):
+        keeping = Keeping(tmp_path / str(len(given)))
+        steps = list(capture(Unitless(given), keeping, DOG))
+        keeping.close()
+        assert [step.troubles.get("before-unit", 0) for step in steps] == told

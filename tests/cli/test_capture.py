@@ -328,6 +328,9 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
     assert done.returncode == code, done.stderr
     assert (b"The sensor measures in another unit now" in done.stderr) == (code == 0)
     assert b"The sensor told another unit once" in done.stderr
+    told = b" ".join(done.stdout.split())
+    assert (b"mmHg by the sensor, not by the valve" in told) == (code == 0)
+    assert b"mmHg next time" not in told
     assert (b"Let the air out: the cuff was last at" in done.stderr) == (code == 3)
     again = run(
         "capture",
@@ -384,6 +387,43 @@ def test_an_end_with_a_full_cuff_tells_to_let_the_air_out_first(run, tmp_path: P
     kept = tmp_path / "kept" / "received.txt"
     played = run("capture", "--file", kept, "--fast", "--species", "cat", "--keep", tmp_path / "played")
     assert "Let the air out" not in played.stderr
+
+
+@posix
+@pytest.mark.parametrize(("number", "more"), [("SIGTERM", []), ("SIGTERM", ["--json"]), ("SIGHUP", []), ("SIGINT", [])])
+def test_told_to_end_it_ends_like_ctrl_c(tmp_path: Path, lines: bytes, number: str, more: list[str]) -> None:
+    """With a source that has fallen silent over a full cuff: the air first, before the result, then everything kept.
+
+    Oracle: by construction; half of the lines were sent, then the pipe stays open without a word. Tolerance: 30 s for
+    the end, on a machine that does other things as well.
+    """
+    half = b"".join(lines.splitlines(keepends=True)[: lines.count(b"\n") // 2])
+    command = ["capture", "--stdin", "--species", "cat", "--keep", str(tmp_path / "kept"), *more]
+    with subprocess.Popen(
+        [sys.executable, "-m", "quietlimb", *command],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    ) as child:
+        assert child.stdin is not None
+        assert child.stdout is not None
+        child.stdin.write(half)
+        child.stdin.flush()
+        said = b""
+        while b"Nothing has come for a second" not in said:
+            said += child.stdout.readline()
+        silent = "Look at the manometer, and let the air out: nothing comes from the sensor, and the cuff was last at "
+        assert said.index(silent.encode()) < said.index(b"Nothing has come for a second")
+        child.send_signal(getattr(signal, number))
+        rest = child.stdout.read()
+        assert child.wait(timeout=30) == 0
+    lines_said = [each for each in rest.decode().splitlines() if each and '"event": "now"' not in each]
+    assert re.match(r"Let the air out: the cuff was last at \d\d+ mmHg", lines_said[0])
+    result = next(k for k, each in enumerate(lines_said) if "reading-1.csv" in each)
+    assert result > 0
+    assert read_recording(tmp_path / "kept" / "reading-1.csv").time_s.size > 0
+    if more:
+        assert json.loads(lines_said[-1])["says"] == lines_said[0]
 
 
 def over_300() -> bytes:

@@ -172,6 +172,53 @@ def test_the_first_line_after_opening_may_be_cut() -> None:
     assert found.cuff_pressure_mmhg.tolist() == [10.0, 11.0, 13.0, 14.0]
 
 
+@pytest.mark.parametrize(
+    ("first", "told"),
+    [
+        (b"9,45000,9.0", {}),  # whole: the next is its neighbour
+        (b"", {}),
+        (b"000,9.0", {"cut-line": 1}),
+        (b"0", {"cut-line": 1}),
+        (b"9,45000,9.0*0000", {"cut-line": 1}),
+        (b"ate_hz=200", {"cut-line": 1}),
+        (b"systolic 120 mmHg", {"unreadable-line": 1}),
+    ],
+)
+def test_the_first_line_is_told_as_cut_only_where_it_is(first: bytes, told: dict[str, int]) -> None:
+    """What can be the end of a line is; a whole sample is one, and counts where its unit was told; a text is no line.
+
+    Oracle: by construction: with a header before the port was opened anew, then lines from sample 10 on.
+    """
+    decoder = opened()
+    found = decoder.feed([b"#received_anew=5.0", first, *samples(range(10, 13))])
+    assert decoder.troubles == told
+    assert found.cuff_pressure_mmhg.tolist() == [*([9.0] if first.endswith(b"45000,9.0") else []), 10.0, 11.0, 12.0]
+
+
+def test_the_first_line_waits_for_its_neighbour_over_a_late_header() -> None:
+    """Attached to a running sensor in the gap between two lines: nothing was cut, samples came before their unit.
+
+    Oracle: by construction.
+    """
+    decoder = LineDecoder()
+    found = decoder.feed([*samples(range(7, 10)), *header(), *samples(range(10, 12))])
+    assert decoder.troubles == {"before-unit": 3}
+    assert found.cuff_pressure_mmhg.tolist() == [10.0, 11.0]
+
+
+def test_a_leap_ahead_is_missing_samples_and_no_new_beginning() -> None:
+    """The number leaps by 500 while the clock goes on by one interval; a clock that went back is a new beginning.
+
+    Oracle: by construction.
+    """
+    for back, told in ((0, {"gap": 1, "sample-missing": 500}), (20 * STEP_US, {"began-anew": 1})):
+        decoder = opened()
+        decoder.feed(samples(range(20), start_us=10**6))
+        ahead = [b"%d,%d,5.0" % (520 + k, 10**6 + (20 + k) * STEP_US - 2 * back) for k in range(10)]
+        assert decoder.feed(ahead).time_s.size == 10
+        assert decoder.troubles == told
+
+
 def test_missing_samples_are_counted_and_time_goes_on() -> None:
     """Two gaps of 3 and 400 samples are told as such; the times after them are the sensor's.
 

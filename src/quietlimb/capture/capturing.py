@@ -48,6 +48,7 @@ class Step:
     readings      : that an instrument sent
     troubles      : what went wrong since the step before, how often
     kept_until_s  : everything up to this time, by the source's clock, is on the disk [s]; None before anything is
+    is_last       : the source has ended, and this is what was left in the cuff
     """
 
     frame: Frame
@@ -58,6 +59,7 @@ class Step:
     readings: tuple[InstrumentReading, ...]
     troubles: Mapping[Trouble, int]
     kept_until_s: float | None
+    is_last: bool = False
 
 
 def capture(
@@ -101,7 +103,7 @@ def capture(
                     pressure = moment.pressure_mmhg
             kept_until_s = newest_s if is_kept else kept_until_s
             ended = () if moment is None or moment.finished is None else (moment.finished,)
-            before, told = told, source.troubles
+            before, told = told, _to_tell(source.troubles, told, waits=time_s is None)
             yield Step(
                 frame=part,
                 time_s=time_s,
@@ -109,7 +111,7 @@ def capture(
                 moment=moment,
                 inflations=tuple(_keep(keeping, source, one, _begin(one, began, zero_utc_s)) for one in ended),
                 readings=part.readings,
-                troubles={k: count - before.get(k, 0) for k, count in told.items() if count > before.get(k, 0)},
+                troubles=_more(before, told),
                 kept_until_s=kept_until_s,
             )
     left = []
@@ -123,11 +125,22 @@ def capture(
         moment=None,
         inflations=tuple(left),
         readings=(),
-        troubles={},
+        troubles=_more(told, source.troubles),
         kept_until_s=newest_s,
+        is_last=True,
     )
     if failed is not None:
         raise failed
+
+
+def _more(before: Mapping[Trouble, int], now: Mapping[Trouble, int]) -> dict[Trouble, int]:
+    return {kind: count - before.get(kind, 0) for kind, count in now.items() if count > before.get(kind, 0)}
+
+
+def _to_tell(now: Mapping[Trouble, int], told: Mapping[Trouble, int], *, waits: bool) -> Mapping[Trouble, int]:
+    """What to tell up to here: samples before their unit once at the first, the rest when the unit has come."""
+    first = told.get("before-unit", 0)
+    return {**now, "before-unit": first} if waits and first else now
 
 
 def _parts(frame: Frame) -> Iterator[Frame]:

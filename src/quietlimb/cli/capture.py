@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import signal
 import sys
 import threading
@@ -11,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
@@ -228,10 +229,11 @@ def _run(
     from quietlimb.capture.source import INVENTED_KEY
     from quietlimb.cli.capture_text import Lines, Objects, Screen
     from quietlimb.figures.invented import is_invented
-    from quietlimb.words.live import at_the_end
+    from quietlimb.words.live import at_the_end, when_lost
 
     last_mmhg: float | None = None
-    measured = False
+    first: str | None = None
+    measured = air_told = False
     failed: QuietlimbError | None = None
     try:
         keeping = Keeping(folder)
@@ -250,6 +252,13 @@ def _run(
                     teller.invented()
                 if step.moment is not None and has_cuff:
                     last_mmhg = step.moment.pressure_mmhg
+                if step.is_last and (first := at_the_end(last_mmhg)) is not None:
+                    # before the result of what was left in the cuff
+                    teller.talk(first)
+                    air_told = True
+                gone = "went-away" in step.troubles and "came-back" not in step.troubles
+                if has_cuff and source.is_waveform and (gone or "silent" in step.troubles):
+                    teller.talk(when_lost(last_mmhg))
                 teller.step(step, feature())
             if not measured:
                 failed = nothing_measured(source.troubles, interrupted=interrupted.is_set())
@@ -257,8 +266,7 @@ def _run(
             failed = error
         finally:
             source.close()
-            first = at_the_end(last_mmhg)
-            if first is not None:
+            if not air_told and (first := at_the_end(last_mmhg)) is not None:
                 teller.talk(first)
             keeping.close()
     if failed is None or not keeping.is_empty:
@@ -270,19 +278,45 @@ def _run(
 
 @contextmanager
 def _interrupt_closes(source: Source) -> Iterator[threading.Event]:
-    """Ctrl+C ends the source, and so the capture in good order; a second one ends the program. Set once it came."""
+    """Ctrl+C, or being told to terminate or hang up, ends the source, and so the capture in good order; a second one
+    ends the program. Set once it came."""
     interrupted = threading.Event()
     if threading.current_thread() is not threading.main_thread():
         yield interrupted
         return
 
-    def close(_number: int, _frame: object) -> None:
+    def close(number: int, _frame: object) -> None:
         interrupted.set()
         source.close()
-        signal.signal(signal.SIGINT, before)
+        if number == getattr(signal, "SIGHUP", None):
+            _nobody_reads_the_terminal()
+        restore()
 
-    before = signal.signal(signal.SIGINT, close)
+    def restore() -> None:
+        for each, handler in before.items():
+            signal.signal(each, handler)
+
+    # One that is ignored, as under nohup, stays so. Windows knows no SIGHUP, and closes by SIGBREAK.
+    numbers = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)]
+    before = {each: signal.signal(each, close) for each in numbers if signal.getsignal(each) != signal.SIG_IGN}
     try:
         yield interrupted
     finally:
-        signal.signal(signal.SIGINT, before)
+        restore()
+
+
+def _nobody_reads_the_terminal() -> None:
+    """The terminal has hung up: what is written there must not break off what is still to be kept."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        if stream.isatty() or _has_hung_up(stream):
+            os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+
+
+def _has_hung_up(stream: TextIO) -> bool:
+    try:
+        stream.flush()
+    except OSError:
+        return True
+    return False

@@ -70,6 +70,7 @@ REMARK_CODES: Mapping[str, tuple[str, ...]] = {
     "held-inflated": ("pressure_mmhg", "held_s"),
     "enough": (),
     "inflate-higher": ("to_mmhg",),
+    "recording-cut": ("pressure_mmhg",),
     "recording-refused": (),
 }
 

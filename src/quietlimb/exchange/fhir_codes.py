@@ -27,6 +27,7 @@ BLOOD_PRESSURE_PROFILE: Final = "http://hl7.org/fhir/StructureDefinition/bp"
 OPERATION: Final = "http://terminology.hl7.org/CodeSystem/v3-DataOperation"  # from memory, as CREATE and UPDATE
 REASON_OF_USE: Final = "http://terminology.hl7.org/CodeSystem/v3-ActReason"  # from memory
 TEST_DATA: Final = "HTEST"  # from memory: data that are of no patient
+INVENTED_NAME: Final = "invented: "  # before the name of an animal that is no patient, for whoever only reads it
 
 FORMAT: Final = "urn:quietlimb:fhir:format"
 FORMAT_VERSION: Final = "1"

@@ -11,6 +11,7 @@ twice running it is meant: then what waited is in the new unit, and a pause in t
 
 from __future__ import annotations
 
+import re
 from collections import Counter, deque
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -36,7 +37,7 @@ from quietlimb.exchange.pressure_units import MMHG_PER_UNIT, SensorUnit, sensor_
 
 # kind -> what one count of it is
 Trouble = Literal[
-    "cut-line",  # the first line after opening, which may be the end of one
+    "cut-line",  # the first line after opening, where it is the end of one
     "unfinished-line",  # in whose middle the source ended
     "long-line",  # longer than a line may be
     "unreadable-line",  # of no known form
@@ -60,6 +61,8 @@ LINES_WITHOUT_UNIT: Final = 5000
 REMEMBERED: Final = 4096  # lines in which a repeat is known for one
 MOST_KEYS: Final = 32
 _LONGEST_STEP_US: Final = 1_000_000  # from one sample to the very next
+# What may be left of a line whose beginning was lost: of a sample, of its check, of a header.
+_END_OF_A_LINE: Final = re.compile(rb"[-0-9,.]*(\*?[0-9A-Fa-f]{0,4})?\r?|[a-z0-9_]*=[\x20-\x7e]*\r?")
 _PARTED_US: Final = round(1.2e6 * LONGEST_GAP_S)  # no recording reaches over so long a pause
 
 
@@ -95,6 +98,7 @@ class LineDecoder:
         self._interval_us: float | None = None
         self._checks = False
         self._opened = True
+        self._first: SampleLine | None = None  # after opening, until the next one tells whether it was cut
         self._last: SampleLine | None = None
         self._last_us = 0  # time of `_last`, unwrapped, from the first sample
         self._last_utc_s: float | None = None
@@ -126,11 +130,16 @@ class LineDecoder:
                 self._tell(line, time_us, pressure)
                 return
             self._opened = False
-            # Whatever it looks like: the end of a line can pass for a shorter one. A header cannot, for its sign.
-            if not isinstance(line, HeaderLine):
+            # The end of a sample can pass for a shorter one: the next one tells. Where a check holds it is whole, and
+            # the end of a header cannot pass for one, for its sign.
+            if isinstance(line, SampleLine) and not line.checked:
+                self._first = line
+                return
+            if isinstance(line, BadLine) and octets.strip() and (line.wrong_check or _END_OF_A_LINE.fullmatch(octets)):
                 self.troubles["cut-line"] += 1
                 return
         if isinstance(line, SampleLine):
+            self._see_the_first(line, time_us, pressure)
             if self._checks and not line.checked:
                 self.troubles["wrong-check"] += 1
                 return
@@ -140,6 +149,16 @@ class LineDecoder:
             self._tell(line, time_us, pressure)
         else:
             self._count_bad(line, octets)
+
+    def _see_the_first(self, following: SampleLine, time_us: list[int], pressure: list[float]) -> None:
+        """By the line after it: the first line was whole where its number is the one before, and is a sample then."""
+        first, self._first = self._first, None
+        if first is None:
+            return
+        if following.seq == first.seq + 1 and not following.checked:
+            self._take(first, time_us, pressure)
+        else:
+            self.troubles["cut-line"] += 1
 
     def _count_bad(self, line: BadLine, octets: bytes) -> None:
         if octets.strip():
@@ -156,7 +175,7 @@ class LineDecoder:
             except ValueError:
                 self.troubles["unreadable-line"] += 1
             if key == RECEIVED_ANEW:
-                self._opened, self._doubted = True, None
+                self._opened, self._doubted, self._first = True, None, None
                 # A sensor that was switched on again counts as it did the first time: no repeat.
                 self._forget()
             return
@@ -265,7 +284,7 @@ class LineDecoder:
         if before is not None:
             step_us = (line.device_us - before.device_us) % CLOCK_WRAPS_US
             if line.seq == before.seq + 1 and 0 < step_us <= _LONGEST_STEP_US:
-                self.troubles["began-anew"] += 1
+                self._count_the_leap(before)
                 self._doubted = None
                 self._forget()
                 start_us = self._last_us + self._pause_us()
@@ -274,6 +293,18 @@ class LineDecoder:
                 return
             self.troubles["stray"] += 1
         self._doubted = line
+
+    def _count_the_leap(self, to: SampleLine) -> None:
+        """Ahead, with a clock that ran on: samples are missing. Anything else is a sensor that began anew."""
+        last = self._last
+        assert last is not None
+        skipped, step_us = to.seq - last.seq, (to.device_us - last.device_us) % CLOCK_WRAPS_US
+        # nothing is remembered where the port was opened anew
+        if self._seen and 1 < skipped <= REMEMBERED and step_us < CLOCK_WRAPS_US // 2:
+            self.troubles["gap"] += 1
+            self.troubles["sample-missing"] += skipped - 1
+        else:
+            self.troubles["began-anew"] += 1
 
     def _forget(self) -> None:
         self._seen.clear()

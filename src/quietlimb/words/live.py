@@ -21,6 +21,9 @@ SENTENCES: Mapping[str, str] = {
     ),
     "enough": mark("Enough: let the air out."),
     "inflate-higher": mark("Inflate to {to_mmhg:.0f} mmHg next time."),
+    "recording-cut": mark(
+        "Cut at {pressure_mmhg:.0f} mmHg by the sensor, not by the valve: see to its cable and unit."
+    ),
     "recording-refused": mark("This one cannot be read: inflate again."),
 }
 MOVES_STILL = mark("Moving for {seconds:.1f} s: let the air out, let the limb rest, and start again.")

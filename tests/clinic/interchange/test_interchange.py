@@ -149,6 +149,13 @@ def test_demo_data_are_marked_in_the_bundle(clinic: Clinic, signed_in: SignIn) -
     refused = shown(browser, clinic, made)
     assert refused.status_code == 422
     assert "test data" in refused.text
+    unmarked = made.replace(b"HTEST", b"NONE")  # its mark was edited away: the animal's name still tells
+    assert unmarked != made
+    refused = shown(browser, clinic, unmarked)
+    assert refused.status_code == 422
+    assert "test data" in refused.text
+    assert read_bundle(unmarked.replace(b"invented: ", b"Invented:")).invented
+    assert not read_bundle(unmarked.replace(b"invented: ", b"The invented: ")).invented
 
 
 def test_the_sessions_of_an_animal_go_out_as_a_table(clinic: Clinic, signed_in: SignIn, tmp_path: Path) -> None:

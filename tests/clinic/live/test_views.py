@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import uuid
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -12,11 +13,13 @@ from django.test import Client
 
 from clinic.examples import Clinic
 from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.live import left
 from quietlimb.clinic.live import running as live
 from quietlimb.clinic.live.board import Board
 from quietlimb.clinic.people.expiry import TOUCHED_AT
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Series
+from quietlimb.exchange.pressure_lines import header_line, sample_line
 
 SignIn = Callable[[Person], Client]
 
@@ -165,3 +168,51 @@ def test_what_was_not_left_is_not_recovered(clinic: Clinic, series: Series, sign
     for name in ("", "..", "../../..", "nothing"):
         answer = signed_in(clinic.nurse).post(f"/series/{series.pk}/live/recover", {"name": name})
         assert answer.status_code == 409, name
+
+
+def cut_off(series: Series, name: str, last_mmhg: float, at_s: int) -> None:
+    """What a capture that was killed leaves: two seconds of lines that end at a pressure."""
+    folder = left.folder_for(series, name)
+    folder.mkdir(parents=True)
+    lines = folder / "received.txt"
+    head = header_line("proto", 1) + header_line("unit", "mmHg")
+    pressures = [last_mmhg / 2.0] * 200 + [last_mmhg] * 200
+    lines.write_bytes(head + b"".join(sample_line(k, 5000 * k, p) for k, p in enumerate(pressures)))
+    os.utime(lines, (at_s, at_s))
+
+
+def test_after_a_restart_every_page_says_first_to_let_the_air_out(
+    clinic: Clinic, series: Series, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing of the killed program is left but its lines: the last pressure of the newest tells. Pressing *The air is
+    out* is remembered, over another restart too, and what was kept is still offered."""
+    monkeypatch.setattr(live.CAPTURES, "of", lambda _key: None)
+    page, asks = f"/sessions/{series.session_id}", f"/series/{series.pk}/live/here"
+    cut_off(series, "older", 12.1, 1_000_000_000)
+    cut_off(series, "newer", 183.0, 1_000_000_100)
+    says = "Let the air out: the cuff was last at 183 mmHg, and nobody watches it any more."
+    for browser in (signed_in(clinic.nurse), signed_in(clinic.veterinarian)):
+        assert browser.get(asks).json()["air"] == says
+        text = browser.get(page).text
+        assert f'data-air="{says}"' in text
+        assert text.index(f'data-live="says">{says}</p>') < text.index("A capture was cut off")
+    signed_in(clinic.nurse).post(f"/series/{series.pk}/live/stop", {"air": "out"})
+    assert signed_in(clinic.veterinarian).get(asks).json()["air"] == ""
+    assert "Read what was kept" in signed_in(clinic.nurse).get(page).text
+    cut_off(series, "newest", 3.0, 1_000_000_200)  # another one, cut off over an empty cuff
+    assert signed_in(clinic.nurse).get(asks).json()["air"] == ""
+
+
+def test_what_was_kept_of_a_full_cuff_is_told_until_it_is_read_or_a_sensor_has_seen_the_cuff(
+    clinic: Clinic, series: Series, signed_in: SignIn, standing: Told
+) -> None:
+    """A capture of this run that has seen a pressure knows better; one that heard nothing does not."""
+    cut_off(series, "cut", 150.0, 1_000_000_000)
+    browser, asks = signed_in(clinic.nurse), f"/series/{series.pk}/live/here"
+    assert browser.get(asks).json()["air"] == ""  # it runs
+    standing.is_alive = False
+    assert browser.get(asks).json()["air"] == ""  # it saw the cuff empty at its end
+    standing.now_mmhg = None
+    assert "150 mmHg" in browser.get(asks).json()["air"]
+    browser.post(f"/series/{series.pk}/live/recover", {"name": "cut"})
+    assert browser.get(asks).json()["air"] == ""

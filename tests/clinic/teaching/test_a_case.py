@@ -110,6 +110,12 @@ def test_the_table_is_offered_where_there_is_one(learning: Learning) -> None:
 def test_impossible_choices_are_told(learning: Learning) -> None:
     for told in ({"inflate_to": "40"}, {"inflate_to": ""}, {"fall": "99"}, {"fall": "abc"}):
         assert learning.inflate(**told) == 422
+    series = learning.session.series.get()
+    for told, says in (
+        ({"inflate_to": "40", "fall": "3"}, "Give 120 to 300."),
+        ({"inflate_to": "190", "fall": "99"}, "Give 1 to 12."),
+    ):
+        assert says in learning.browser.post(f"{ROOM}/training/series/{series.pk}/inflate", told).json()["says"]
     assert TrainingInflation.objects.using(TEACHING).count() == 0
     assert learning.post("wait", minutes="100000") == 422
     assert learning.post("wait", minutes="x") == 422
@@ -349,3 +355,27 @@ def test_a_case_has_its_places_and_a_fault_that_comes_later(clinic: Clinic, sign
     assert faulty.fault == Fault(kind="offset", size=-10.0, from_number=3)
     assert plain.places == ("carrier", "waiting-room", "consulting-room", "hospital-cage")
     assert plain.fault is None
+
+
+def test_only_the_places_of_the_case_are_offered_and_in_the_words_of_the_page(learning: Learning) -> None:
+    """At the start and where it is put right; what is there all the same is refused in words, not keys."""
+    run = learning.run
+    run.case = {**run.case, "places": ["hospital-cage"]}
+    run.save(using=TEACHING, update_fields=["case"])
+    browser = learning.browser
+    for page in (f"/start/{run.animal_id}", f"/sessions/{learning.session.pk}/circumstances"):
+        field = browser.get(f"{ROOM}{page}").context["form"]["place"]
+        assert [value for value, _label in field.field.choices if value] == ["hospital-cage"], page
+    before = Session.objects.using(TEACHING).count()
+    sent = {"technique": "oscillometric", "planned_readings": "5", "place": "carrier"}
+    answer = browser.post(f"{ROOM}/start/{run.animal_id}", sent)
+    assert answer.status_code == 422
+    assert "place" in answer.context["form"].errors
+    assert Session.objects.using(TEACHING).count() == before
+    series = learning.session.series.get()
+    refused = browser.post(
+        f"{ROOM}/training/series/{series.pk}/inflate", {"inflate_to": "190", "fall": "6", "limb_free": "on"}
+    )
+    assert refused.status_code == 422
+    assert "cannot be measured here: in the carrier" in refused.text
+    assert "where the animal is: hospital cage." in refused.text

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from engine.live.streams import RATE_HZ, fed, finished, inflation, watched
+from engine.live.streams import RATE_HZ, codes, fed, finished, inflation, watched
 from engine.recordings import CAT, Array
 from quietlimb.engine.errors import RecordingError
 from quietlimb.engine.live import Finished, Watch
 from quietlimb.engine.live import watch as watch_module
+from quietlimb.engine.live.remarks import without_what_a_cut_explains
 from quietlimb.engine.reading import Reading, read
 from quietlimb.engine.recording import Recording
 from quietlimb.simulator import SCENARIOS, simulate_recording
@@ -246,6 +247,53 @@ def test_a_source_that_goes_away_leaves_what_it_brought():
     assert after.recording.time_s[0] == pytest.approx(18.0, abs=0.001)
     soon_after = next(moment for moment in moments if moment.time_s > 19.0)
     assert soon_after.inflated_s == pytest.approx(soon_after.time_s - 1.2, abs=0.15)
+
+
+def test_what_the_source_cut_gives_no_advice_on_inflating_or_emptying():
+    """Cut amid the large pulses: both parts are told as cut there, live and at the end, and neither is put down to a
+    cuff that was not inflated high enough or emptied too early; a fall that really began there still is.
+
+    Oracle: by construction: 180 mmHg, falling 6 mmHg a second, cut after the rise and about 10 s of the fall.
+    """
+    time, pressure = gapped(0.7)
+    watch = Watch(CAT)
+    moments = [watch.add(time[k : k + 10], pressure[k : k + 10]) for k in range(0, time.size, 10)]
+    before, after = finished(moments)
+    assert before.began_cut_mmhg is None
+    assert after.ended_cut_mmhg is None
+    assert after.began_cut_mmhg is not None
+    assert before.ended_cut_mmhg == pytest.approx(pressure[time < 15.0][-1], abs=3.0)
+    assert after.began_cut_mmhg == pytest.approx(pressure[time > 15.0][0], abs=3.0)
+    assert after.reading is not None
+    assert "systolic-side-missing" in {each.code for each in after.reading.findings}
+    shown = without_what_a_cut_explains(after)
+    assert shown is not None
+    assert {each.code for each in after.reading.findings} - {each.code for each in shown.findings} <= {
+        "systolic-side-missing",
+        "cuff-loose",
+    }
+    assert "systolic-side-missing" not in {each.code for each in shown.findings}
+    assert "inflate-higher" not in codes(moments)
+    assert [each.code for each in moments[-1].remarks] == ["recording-cut"]
+    assert {m.phase for m in moments if "recording-cut" in codes([m])} >= {"deflating", "emptied"}
+    low = watched(inflation(start_mmhg=118.0))
+    assert "inflate-higher" in codes(low)
+    assert "recording-cut" not in codes(low)
+
+
+def test_pumped_up_after_a_cut_it_is_an_inflation_like_any_other():
+    """The gap falls into the rise: what comes after it was inflated by somebody and began nowhere else.
+
+    Oracle: by construction: the rise is from 1.0 to about 4 s.
+    """
+    pressure = inflation()
+    time = np.arange(pressure.size) / RATE_HZ
+    rising = np.flatnonzero(pressure > 60.0)[0] / RATE_HZ
+    there = (time < rising) | (time >= rising + 0.6)
+    watch = Watch(CAT)
+    moments = [watch.add(time[there][k : k + 10], pressure[there][k : k + 10]) for k in range(0, there.sum(), 10)]
+    assert finished(moments)[-1].began_cut_mmhg is None
+    assert "recording-cut" not in codes(moments[-1:])
 
 
 def test_a_short_stutter_is_borne():

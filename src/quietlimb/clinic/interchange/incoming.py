@@ -16,6 +16,7 @@ from quietlimb.clinic.canonical import digest
 from quietlimb.clinic.sessions.entry import FUTURE, LONGEST
 from quietlimb.clinic.sessions.models import Session, Spoiled
 from quietlimb.exchange.errors import BundleError
+from quietlimb.exchange.fhir_codes import INVENTED_NAME
 from quietlimb.exchange.fhir_reading import ReadBundle, read_bundle
 from quietlimb.exchange.fhir_sessions import BundleReading, BundleSession
 
@@ -186,7 +187,7 @@ def spoiled(row: BundleReading) -> str:
 
 def _differs(animal: Animal, read: ReadBundle) -> Iterable[tuple[str, str, str]]:
     there = read.animal
-    name = (there.name or "").removeprefix("invented: ")
+    name = (there.name or "").removeprefix(INVENTED_NAME)
     born = (there.born.isoformat() if there.born else "", animal.born.isoformat() if animal.born else "")
     for field, said, known in (
         (_("name"), name, animal.name),

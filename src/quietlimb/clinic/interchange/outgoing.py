@@ -20,6 +20,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.session.series import Series as EngineSeries
 from quietlimb.engine.standards.rule_sets import RULE_SETS
 from quietlimb.exchange.fhir_bundle import bundle_text, sessions_bundle
+from quietlimb.exchange.fhir_codes import INVENTED_NAME
 from quietlimb.exchange.fhir_sessions import BundleAnimal, BundleChange, BundleReading, BundleSession, BundleValue
 from quietlimb.exchange.history_csv import history_text
 from quietlimb.exchange.json_values import number_or_null
@@ -55,7 +56,7 @@ def _animal(animal: Animal) -> BundleAnimal:
     return BundleAnimal(
         key=str(animal.pk),
         species=animal.species,  # type: ignore[arg-type]  # the choices of the column are the engine's words
-        name=f"invented: {animal.name}" if animal.practice.invented else animal.name,
+        name=f"{INVENTED_NAME}{animal.name}" if animal.practice.invented else animal.name,
         breed=animal.breed or None,
         sex=animal.sex or None,
         born=None if animal.born_about else animal.born,  # a bundle would tell it as the day

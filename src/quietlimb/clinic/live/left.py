@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import shutil
 import uuid
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 
 from django.conf import settings
@@ -15,7 +17,11 @@ from quietlimb.clinic.sessions.models import Series
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Finished
-from quietlimb.engine.live.watch import Watch
+from quietlimb.engine.live.watch import NOW_S, Watch
+from quietlimb.engine.quantiles import median
+from quietlimb.words.live import at_the_end
+
+AIR_IS_OUT = "air-is-out"  # a file in the folder: somebody saw the cuff empty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +54,40 @@ def left_of(series: Series, *, running: str | None) -> list[Left]:
             began = datetime.fromtimestamp(kept.first_utc_s or folder.stat().st_mtime, UTC)
             found.append(Left(name=folder.name, began=began, seconds=seconds))
     return found
+
+
+def air_left(series: Series, *, running: str | None) -> str:
+    """What to say first where the newest capture that was cut off had seen a full cuff; empty once the air is out.
+
+    running : the name of the capture that writes now, which tells by itself
+    """
+    newest: tuple[float, str] = (0.0, "")
+    for folder in _folders(series, running):
+        lines = folder / "received.txt"
+        if not (folder / AIR_IS_OUT).exists() and lines.exists():
+            found = lines.stat()
+            says = _air_in(folder, found.st_size)
+            newest = newest if says is None else max(newest, (found.st_mtime, says))
+    return newest[1]
+
+
+def air_is_out(series: Series, *, running: str | None) -> None:
+    """Somebody has seen that the cuff is empty, or a sensor has told its pressure since: remembered over a restart."""
+    for folder in _folders(series, running):
+        (folder / AIR_IS_OUT).touch()
+
+
+def _folders(series: Series, running: str | None) -> Iterator[Path]:
+    return (each for each in sorted(folder_for(series, ".").glob("*")) if each.is_dir() and each.name != running)
+
+
+@lru_cache(maxsize=64)  # pages ask every few seconds, and what was cut off changes no more
+def _air_in(folder: Path, _octets: int) -> str | None:
+    """What to say of the last pressure in a folder; empty of an empty cuff, None where none was seen."""
+    kept = kept_in(folder)
+    if kept is None or not kept.time_s.size:
+        return None
+    return at_the_end(median(kept.cuff_pressure_mmhg[kept.time_s > kept.time_s[-1] - NOW_S])) or ""
 
 
 def kept_in(folder: Path) -> Recovered | None:

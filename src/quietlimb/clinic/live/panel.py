@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from quietlimb.clinic.live.left import Left, left_of
 from quietlimb.clinic.live.running import CAPTURES
+from quietlimb.clinic.live.selectors import air_in_the_cuff
 from quietlimb.clinic.live.services import listening_into
 from quietlimb.clinic.live.sources import Choice, choices_for
 from quietlimb.clinic.sessions.models import Series
@@ -18,7 +19,7 @@ class Panel:
     capture : the name of the newest one, running or ended; empty before the first
     full : whether air is in the cuff, by what a capture that runs has seen last
     says : what to do now, where nothing comes from the source that is listened to
-    air  : what to do now, where a capture has ended with a full cuff
+    air  : what to do now, where a capture has ended or was cut off with a full cuff
     """
 
     running: bool
@@ -40,7 +41,7 @@ def panel_of(series: Series) -> Panel:
         capture="" if running is None else running.name,
         full=running is not None and alive and running.is_full,
         says=running.lost if running is not None and alive else "",
-        air=running.air if running is not None and not alive else "",
+        air=air_in_the_cuff(series),
         sources=tuple(choices_for(series)),
         left=tuple(left),
     )

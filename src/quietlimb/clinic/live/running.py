@@ -7,7 +7,7 @@ import threading
 import time
 import uuid
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -25,7 +25,7 @@ from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.deflation import IDLE_MMHG
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Moment
-from quietlimb.engine.live.remarks import after_the_end
+from quietlimb.engine.live.remarks import after_the_end, cuts
 from quietlimb.engine.reading import Reading
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.words.live import at_the_end, say, when_an_instrument_is_silent, when_lost
@@ -164,7 +164,8 @@ class Running:
             if inflation.path is None:
                 self.board.tell("refused", says=" ".join(map(say, after_the_end(inflation.finished))))
             else:
-                self._tell_saved(self.order.save_recording(inflation.path))
+                saved, cut = self.order.save_recording(inflation.path), map(say, cuts(inflation.finished))
+                self._tell_saved(replace(saved, says=" ".join((saved.says, *cut)).strip()))
 
     def _watch_the_source(self, step: Step) -> None:
         """Tell once that nothing comes: at once where the source has gone, otherwise after a while."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from quietlimb.clinic.live import left
 from quietlimb.clinic.live.running import CAPTURES
 from quietlimb.clinic.sessions.models import Series
 
@@ -18,3 +19,14 @@ def listened_to_elsewhere(series: Series) -> int | None:
         Series.objects.filter(session=series.session_id, pk__in=keys).values_list("ordinal", flat=True).last()
     )
     return found
+
+
+def air_in_the_cuff(series: Series) -> str:
+    """What to say first where a capture of the series ended with a full cuff, or was cut off with one; else empty.
+
+    A capture of this run of the program that has seen the cuff knows better than what an earlier one left.
+    """
+    running = CAPTURES.of(series.pk)
+    if running is not None and (running.is_alive or running.air or running.now_mmhg is not None):
+        return "" if running.is_alive else running.air
+    return left.air_left(series, running=None)

@@ -93,6 +93,14 @@ def left_recovered(by: Person, *, series: Series, name: str) -> str:
     return " ".join(says for says in told if says)
 
 
+def air_is_out(series: Series) -> None:
+    """Somebody has seen that the cuff is empty, after a capture had ended or was cut off."""
+    running = CAPTURES.of(series.pk)
+    if running is not None:
+        running.air_is_out()
+    left.air_is_out(series, running=listening_into(series))
+
+
 def listening_into(series: Series) -> str | None:
     """The name of the folder into which a capture of this series writes now."""
     running = CAPTURES.of(series.pk)

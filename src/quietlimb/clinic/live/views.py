@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from quietlimb.clinic.live import services
 from quietlimb.clinic.live.board import Board
 from quietlimb.clinic.live.running import CAPTURES
-from quietlimb.clinic.live.selectors import listened_to_elsewhere
+from quietlimb.clinic.live.selectors import air_in_the_cuff, listened_to_elsewhere
 from quietlimb.clinic.live.sources import source_for
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.rights import fetch, needs, person_of
@@ -50,8 +50,8 @@ def live_stop(request: HttpRequest, series_id: uuid.UUID) -> HttpResponse:
     """Stop listening; what has come is kept and read. After the end, with `air=out`: somebody saw the cuff empty."""
     series = fetch(person_of(request), "measure", Series, pk=series_id)
     running = CAPTURES.of(series.pk)
-    if running is not None and request.POST.get("air") == "out":
-        running.air_is_out()
+    if request.POST.get("air") == "out":
+        services.air_is_out(series)
     elif running is not None:
         running.stop()
     return JsonResponse({})
@@ -64,16 +64,15 @@ def live_here(request: HttpRequest, series_id: uuid.UUID) -> JsonResponse:
     """Whether somebody listens in this session, for a page that was opened before: small, and asked every few seconds.
 
     capture : the newest of the series, running or ended, so that a page sees that it missed one
-    air     : what to do, where it ended with a full cuff
+    air     : what to do, where it ended, or one was cut off, with a full cuff
     elsewhere : the number of another series of the session that is listened to
     """
     series = fetch(person_of(request), "look", Series, pk=series_id)
     running = CAPTURES.of(series.pk)
-    told: dict[str, object] = {"capture": "", "running": False, "air": ""}
+    told: dict[str, object] = {"capture": "", "running": False}
     if running is not None:
-        alive = running.is_alive
-        told = {"capture": running.name, "running": alive, "air": "" if alive else running.air}
-    return JsonResponse({**told, "elsewhere": listened_to_elsewhere(series)})
+        told = {"capture": running.name, "running": running.is_alive}
+    return JsonResponse({**told, "air": air_in_the_cuff(series), "elsewhere": listened_to_elsewhere(series)})
 
 
 @needs("look")

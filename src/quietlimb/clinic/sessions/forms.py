@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -158,9 +158,21 @@ class SessionForm(SessionModelForm):
         )
         labels: ClassVar = {"sedation": _("Consciousness")}
 
-    def __init__(self, *arguments: Any, person: Person, now: datetime, **named: Any) -> None:
+    def __init__(
+        self,
+        *arguments: Any,
+        person: Person,
+        now: datetime,
+        places: Collection[str] | None = None,
+        **named: Any,
+    ) -> None:
+        """places : that can be had where an animal is invented; None for all."""
         super().__init__(*arguments, **named)
         self.now = now
+        if places is not None:
+            where = self.fields["place"]
+            assert isinstance(where, forms.ChoiceField)
+            where.choices = [(key, name) for key, name in where.choices if not key or key in places]
         field = self.fields["read_by"]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = measurers(person, also=self.instance.read_by_id)

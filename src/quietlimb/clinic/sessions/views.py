@@ -44,6 +44,7 @@ from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 from quietlimb.clinic.teaching.panel import at_the_cuff
 from quietlimb.clinic.teaching.room import is_room
+from quietlimb.clinic.teaching.services import places_of
 
 logger = logging.getLogger(__name__)
 
@@ -75,9 +76,9 @@ def start_with(request: HttpRequest, animal_id: uuid.UUID) -> HttpResponse:
         return render(request, "plain.html", {"sentence": words.format(name=animal.name, day=day)}, status=409)
     last = last_series_of(animal)
     of_session, of_series = recalled(last)
-    form = SessionForm(
-        request.POST or None, initial=of_session, person=person, now=now, instance=Session(animal=animal)
-    )
+    began = Session(animal=animal)
+    places = places_of(began) if is_room(request) else None
+    form = SessionForm(request.POST or None, initial=of_session, person=person, now=now, places=places, instance=began)
     series_form = SeriesForm(request.POST or None, initial=of_series, person=person, animal=animal)
     if request.method == "POST" and form.is_valid() and series_form.is_valid():
         session = services.session_start(
@@ -229,7 +230,8 @@ def circumstances(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     session = fetch(person, "measure", Session, pk=session_id)
     series = _asked_series(request, session)
     sent = request.POST or None
-    form = CircumstancesForm(sent, person=person, now=timezone.now(), instance=session)
+    places = places_of(session) if is_room(request) else None
+    form = CircumstancesForm(sent, person=person, now=timezone.now(), places=places, instance=session)
     told_by_instrument = {"technique": ""} if series.instrument_id else {}
     series_form = SeriesForm(sent, person=person, animal=session.animal, instance=series, initial=told_by_instrument)
     refused = ""

@@ -8,10 +8,10 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from quietlimb.clinic.sessions.entry import EntryError
-from quietlimb.clinic.sessions.models import Series
+from quietlimb.clinic.sessions.models import Series, Session
 from quietlimb.clinic.teaching.models import TrainingRun
 from quietlimb.engine.errors import ParameterError
-from quietlimb.simulator.training import Choices
+from quietlimb.simulator.training import Choices, case_from
 
 WHERE_A_TABLE_IS = "consulting-room"
 
@@ -33,6 +33,17 @@ def choices_of(run: TrainingRun, series: Series, told: dict[str, Any], *, first_
     ):
         if not chosen:
             raise EntryError("not-chosen", says, _("open a new series below, or correct the session, and say it"))
+    case = case_from(run.case)
+    if session.place not in case.places:
+        raise EntryError(
+            "place-not-there",
+            _("{animal} cannot be measured here: {place}").format(
+                animal=case.story.animal, place=session.get_place_display()
+            ),
+            _("correct in the session where the animal is: {places}").format(
+                places=", ".join(str(Session.Place(each).label) for each in case.places)
+            ),
+        )
     if told["on_table"] and session.place != WHERE_A_TABLE_IS:
         raise EntryError(
             "no-table",

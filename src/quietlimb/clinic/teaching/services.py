@@ -75,6 +75,12 @@ def run_of(session: Session) -> TrainingRun | None:
     return TrainingRun.objects.select_related(*TrainingRun.FETCHED_WITH).filter(animal=session.animal_id).first()
 
 
+def places_of(session: Session) -> tuple[str, ...] | None:
+    """Where the animal of a session's case can be measured; None where it belongs to no case."""
+    run = run_of(session)
+    return None if run is None else case_from(run.case).places
+
+
 def wait(run: TrainingRun, minutes: int) -> None:
     """Let the animal be. Raises EntryError where time passes by itself, or that is no time to wait."""
     if not run.fast or minutes not in WAITS_MIN:

@@ -15,10 +15,15 @@ FALL_OVER_S, FALL_FROM_S = 2.0, 1.0
 
 
 class Course:
-    """One inflation: its highest pressure, whether it deflates, and the motion meanwhile."""
+    """One inflation: its highest pressure, whether it deflates, and the motion meanwhile.
 
-    def __init__(self, since_s: float) -> None:
+    cut_mmhg : where it begins because nothing had come from the source before, and not because somebody inflates from
+               there [mmHg]; None otherwise
+    """
+
+    def __init__(self, since_s: float, *, cut_mmhg: float | None = None) -> None:
         self.since_s = since_s
+        self._cut_mmhg = cut_mmhg
         self.below_idle_since_s: float | None = None
         self.rose_from_s: float | None = None  # the lowest point between two inflations, once it rose from there
         self.highest_mmhg = 0.0
@@ -58,6 +63,13 @@ class Course:
                 self._lowest_s, self._lowest = time_s, level_mmhg
             self._levels.append((time_s, level_mmhg))
             self.motion.add(time_s, level_mmhg)
+
+    @property
+    def cut_mmhg(self) -> float | None:
+        """Where the source, and not whoever inflates, began this; None otherwise, and once pumped up from there."""
+        if self._cut_mmhg is None or self.top_mmhg > self._cut_mmhg + HELD_WITHIN_MMHG[1]:
+            return None
+        return self._cut_mmhg
 
     def held_s(self, time_s: float) -> float:
         """For how long, at this time, the pressure has been held where it is, or nearly so [s]."""

@@ -20,11 +20,15 @@ class Finished:
 
     recording, reading : both None where it was refused
     refused            : the error that `Recording` raised; None otherwise
+    began_cut_mmhg, ended_cut_mmhg : where the source, which was silent or changed its unit, began or ended it, and not
+                         whoever holds the valve [mmHg]; None otherwise
     """
 
     recording: Recording | None
     reading: Reading | None
     refused: RecordingError | None = None
+    began_cut_mmhg: float | None = None
+    ended_cut_mmhg: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

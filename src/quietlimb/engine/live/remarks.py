@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from quietlimb.engine.deflation import DUMP_MMHG_PER_S
 from quietlimb.engine.findings import Finding, Severity
@@ -45,6 +46,7 @@ class Remarks:
         self._unlike_since_s = 0.0
         self._enough = False
         self._inflate_to: float | None = None
+        self._cut_mmhg: float | None = None
         self._held_s = 0.0
         self._at_s = self._level = self._inflated_s = 0.0
 
@@ -54,6 +56,7 @@ class Remarks:
         """One tick later. before : the reading of the inflation before this one"""
         self._at_s, self._level, self._inflated_s = time_s, level_mmhg, time_s - course.since_s
         self._held_s = course.held_s(time_s)
+        self._cut_mmhg = course.cut_mmhg
         self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
         self._moving_s = course.motion.moving_s(time_s)
         if self._moving_s > MOVING_TOO_LONG_S and _counts(level_mmhg, look, before):
@@ -112,21 +115,46 @@ class Remarks:
             say("held-inflated", "note", {"pressure_mmhg": self._level, "held_s": self._held_s})
         if self._enough and not self._moved_too_long_s:
             say("enough", "note", {})
-        if self._inflate_to is not None:
+        if self._cut_mmhg is not None:
+            say("recording-cut", "doubt", {"pressure_mmhg": self._cut_mmhg})
+        elif self._inflate_to is not None:
             say("inflate-higher", "doubt", {"to_mmhg": self._inflate_to})
         return tuple(said)
 
 
 def after_the_end(finished: Finished) -> tuple[Finding, ...]:
-    """What to say when the cuff is empty."""
+    """What to say when the cuff is empty. Where the source cut a recording, it tells nothing of how far to inflate."""
+    cut = cuts(finished)
     if finished.refused is not None:
-        return (Finding(code="recording-refused", severity="spoils", told=str(finished.refused)),)
-    if finished.reading is None or finished.recording is None:
-        return ()
+        return (Finding(code="recording-refused", severity="spoils", told=str(finished.refused)), *cut)
+    if finished.reading is None or finished.recording is None or finished.began_cut_mmhg is not None:
+        return cut
     to_mmhg = _inflate_to(finished.reading, float(finished.recording.cuff_pressure_mmhg.max()))
     if to_mmhg is None:
-        return ()
-    return (Finding(code="inflate-higher", severity="doubt", numbers={"to_mmhg": to_mmhg}),)
+        return cut
+    return (*cut, Finding(code="inflate-higher", severity="doubt", numbers={"to_mmhg": to_mmhg}))
+
+
+def cuts(finished: Finished) -> tuple[Finding, ...]:
+    """Where the source, and not whoever holds the valve, began or ended the recording."""
+    where = (finished.began_cut_mmhg, finished.ended_cut_mmhg)
+    return tuple(
+        Finding(code="recording-cut", severity="doubt", at_mmhg=mmhg, numbers={"pressure_mmhg": mmhg})
+        for mmhg in where
+        if mmhg is not None
+    )
+
+
+def without_what_a_cut_explains(finished: Finished) -> Reading | None:
+    """The reading without the findings that blame valve or cuff for what the source cut off; its verdict stays."""
+    reading, explained = finished.reading, set()
+    if finished.began_cut_mmhg is not None:
+        explained |= {"systolic-side-missing", "cuff-loose"}
+    if finished.ended_cut_mmhg is not None:
+        explained |= {"diastolic-side-missing", "cuff-loose"}
+    if reading is None or not explained:
+        return reading
+    return replace(reading, findings=tuple(each for each in reading.findings if each.code not in explained))
 
 
 def _is_unlike_an_artery(look: Look) -> bool:

@@ -59,6 +59,7 @@ class Watch:
         self._last_mean: float | None = None
         self._last_idle_s = float("-inf")
         self._course: Course | None = None
+        self._after_gap = False
         self._look: Look | None = None
         self._most_counted = 0
         self._remarks = Remarks()
@@ -147,8 +148,14 @@ class Watch:
         mean = float(pressure.mean())
         level = mean if self._last_mean is None or after_gap else 0.5 * (mean + self._last_mean)
         self._last_mean = mean
+        self._after_gap = after_gap
         if after_gap:
-            self._cut(goes_on=level >= IDLE_MMHG)
+            before = self._ticks[-1].level_mmhg
+            self._cut(
+                goes_on=level >= IDLE_MMHG,
+                ended_mmhg=before if before >= BEGINS_MMHG else None,
+                began_mmhg=level,
+            )
         elif self._course is not None and begins - float(self._ticks[0].time[0]) >= LONGEST_S:
             self._cut(goes_on=True)
         self._ticks.append(_Tick(time.copy(), pressure.copy(), level))
@@ -178,19 +185,24 @@ class Watch:
         while self._ticks[0].time[-1] < from_s:
             self._ticks.popleft()
         if level >= BEGINS_MMHG:
-            self._begin(max(self._last_idle_s, float(self._ticks[0].time[0])))
+            self._begin(
+                max(self._last_idle_s, float(self._ticks[0].time[0])), cut_mmhg=level if self._after_gap else None
+            )
 
-    def _begin(self, since_s: float) -> None:
-        self._course = Course(since_s)
+    def _begin(self, since_s: float, *, cut_mmhg: float | None = None) -> None:
+        self._course = Course(since_s, cut_mmhg=cut_mmhg)
         self._look, self._remarks, self._most_counted = None, Remarks(), 0
 
-    def _cut(self, *, goes_on: bool) -> None:
-        """The recording ends here; the cuff may stay inflated, and then its time goes on."""
+    def _cut(self, *, goes_on: bool, ended_mmhg: float | None = None, began_mmhg: float | None = None) -> None:
+        """The recording ends here; the cuff may stay inflated, and then its time goes on.
+
+        ended_mmhg, began_mmhg : where the source cut it [mmHg]
+        """
         since_s = None if self._course is None else self._course.since_s
-        self._close()
+        self._close(ended_mmhg)
         self._ticks.clear()
         if goes_on and since_s is not None:
-            self._begin(since_s)
+            self._begin(since_s, cut_mmhg=began_mmhg)
 
     def _split(self, at_s: float) -> None:
         """Pumped up again without having been emptied: what came before the rise is a recording by itself."""
@@ -201,7 +213,7 @@ class Watch:
         self._ticks = deque(tick for tick in ticks if tick.time[-1] > at_s)
         self._begin(course.since_s)
 
-    def _close(self) -> None:
+    def _close(self, ended_cut_mmhg: float | None = None) -> None:
         course, self._course = self._course, None
         if course is None:
             return
@@ -210,12 +222,22 @@ class Watch:
         if course.highest_mmhg < KPA_SUSPECTED_BELOW_MMHG and time[-1] - course.since_s < SHORTEST_S:
             return
         pressure = np.concatenate([tick.pressure for tick in ticks])
+        whole, reading, refused = None, None, None
         try:
             whole = recording(time, pressure, self._circumstances)
         except RecordingError as error:
-            self._ended.append(Finished(recording=None, reading=None, refused=error))
+            refused = error
         else:
-            self._ended.append(Finished(recording=whole, reading=read(whole)))
+            reading = read(whole)
+        self._ended.append(
+            Finished(
+                recording=whole,
+                reading=reading,
+                refused=refused,
+                began_cut_mmhg=course.cut_mmhg,
+                ended_cut_mmhg=ended_cut_mmhg,
+            )
+        )
 
     def _next_finished(self) -> Finished | None:
         if not self._ended:
