@@ -172,7 +172,8 @@ class SessionForm(SessionModelForm):
         if places is not None:
             where = self.fields["place"]
             assert isinstance(where, forms.ChoiceField)
-            where.choices = [(key, name) for key, name in where.choices if not key or key in places]
+            offered: Any = where.choices
+            where.choices = [(key, name) for key, name in offered if not key or key in places]
         field = self.fields["read_by"]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = measurers(person, also=self.instance.read_by_id)

@@ -53,9 +53,9 @@ def choices_of(run: TrainingRun, series: Series, told: dict[str, Any], *, first_
     assert series.cuff is not None
     try:
         return Choices(
-            place=session.place,  # type: ignore[arg-type]  # checked by the choices themselves
+            place=session.place,
             acclimatisation_min=max(0.0, (first_at - run.came_in_at).total_seconds() / 60.0),
-            position=series.position,  # type: ignore[arg-type]
+            position=series.position,  # type: ignore[arg-type]  # checked by the choices themselves
             site=series.site,  # type: ignore[arg-type]
             side=series.side or None,  # type: ignore[arg-type]
             cuff_width_cm=series.cuff.width_cm,
