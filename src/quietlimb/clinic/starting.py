@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import signal
 import socket
 import sys
 from contextlib import suppress
@@ -200,5 +201,7 @@ def run(configuration: Configuration, place: socket.socket) -> None:
         ssl_certfile=str(certificate) if configuration.encrypted else None,
         ssl_keyfile=str(key) if configuration.encrypted else None,
     )
+    # The server gives the signal that stopped it on, once it has stopped: told to terminate, it ends as by Ctrl+C.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     with suppress(KeyboardInterrupt), a_process_beside():  # Ctrl+C is how it is stopped
         uvicorn.Server(told).run(sockets=[place])
