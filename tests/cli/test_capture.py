@@ -399,19 +399,25 @@ def test_told_to_end_it_ends_like_ctrl_c(tmp_path: Path, lines: bytes, number: s
     """
     half = b"".join(lines.splitlines(keepends=True)[: lines.count(b"\n") // 2])
     command = ["capture", "--stdin", "--species", "cat", "--keep", str(tmp_path / "kept"), *more]
-    with subprocess.Popen(
+    # under nohup, as a test run may be, it would be ignored, and the child rightly leaves that so
+    heard = signal.signal(getattr(signal, number), signal.SIG_DFL)
+    child = subprocess.Popen(
         [sys.executable, "-m", "quietlimb", *command],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
-    ) as child:
+    )
+    signal.signal(getattr(signal, number), heard)
+    with child:
         assert child.stdin is not None
         assert child.stdout is not None
         child.stdin.write(half)
         child.stdin.flush()
         said = b""
         while b"Nothing has come for a second" not in said:
-            said += child.stdout.readline()
+            line = child.stdout.readline()
+            assert line, said
+            said += line
         silent = "Look at the manometer, and let the air out: nothing comes from the sensor, and the cuff was last at "
         assert said.index(silent.encode()) < said.index(b"Nothing has come for a second")
         child.send_signal(getattr(signal, number))
