@@ -14,17 +14,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from quietlimb.agreement.mixed import MixedFit, fit_mixed
+from quietlimb.agreement.mixed import Groups, fit_mixed
 from quietlimb.agreement.pairs import Pairs
 from quietlimb.agreement.schemes import ReferenceKind
 from quietlimb.engine.circumstances import Consciousness, Site, Species, Technique
 from quietlimb.engine.conversion import Conversion
 from quietlimb.engine.errors import ConversionError
-
-Array = NDArray[np.float64]
 
 LEAST_ANIMALS = 8  # as the veterinary list asks for against a catheter; fewer tell too little of a new animal
 LEAST_RELIABLE = 0.5  # of what moves in the reference, that is pressure and not its scatter [invented]
@@ -32,6 +29,7 @@ LEAST_RELIABLE = 0.5  # of what moves in the reference, that is pressure and not
 # well under 1; the figure is invented.
 MOST_UNSURE = 0.1
 ROUNDS, SETTLED = 20, 1e-7
+LEAST_VARIANCE = 1e-12  # of pairs that lie on a line to the last digit
 
 
 def estimate_conversion(
@@ -142,8 +140,10 @@ class _Calibrated:
 
 
 def _calibrated(pairs: Pairs, reference_is: ReferenceKind) -> _Calibrated:
-    index, sizes = pairs.index, np.bincount(pairs.index).astype(np.float64)
-    tested, reference = pairs.tested, np.asarray(pairs.reference, dtype=np.float64)
+    index, tested, reference = pairs.index, pairs.tested, np.asarray(pairs.reference, dtype=np.float64)
+    ones = np.ones(pairs.n)
+    groups = Groups(tested, ones[:, None], index)
+    sizes = groups.sizes
     still, own = pairs.truth == "constant", 0.0
     if still:
         means = np.bincount(index, reference) / sizes
@@ -151,17 +151,17 @@ def _calibrated(pairs: Pairs, reference_is: ReferenceKind) -> _Calibrated:
         reference = means[index]
     if np.ptp(reference) == 0.0:
         raise _alike()
-    ones = np.ones(pairs.n)
     fit = fit_mixed(tested, np.column_stack([ones, reference - reference.mean()]), index)
     slope = float(fit.coefficients[1])
     for _ in range(ROUNDS):
-        weights = _whitened(fit, ones, index, sizes)
+        residual = max(fit.residual_variance, LEAST_VARIANCE)
+        weights = groups.whiten(ones[:, None], fit.ratio)[:, 0] / residual
         middle = float(weights @ reference / weights.sum())
         x = reference - middle
-        whitened = _whitened(fit, x, index, sizes)
+        whitened = groups.whiten(x[:, None], fit.ratio)[:, 0] / residual
         moved = float(whitened @ x)
         # by how much the scatter of the reference alone makes that greater
-        residual, held = _parts(fit, sizes)
+        held = groups.held(fit.ratio)
         if still:
             scatter = float((own * (1.0 - held * sizes)).sum() / residual)
         elif reference_is == "indirect":  # as much as the tested method: the residual holds both
@@ -186,19 +186,6 @@ def _calibrated(pairs: Pairs, reference_is: ReferenceKind) -> _Calibrated:
         residual_variance=fit.residual_variance + slope**2 * own,
         df=df,
     )
-
-
-def _parts(fit: MixedFit, sizes: Array) -> tuple[float, Array]:
-    """Residual variance, above 0, and what of an animal's sum is taken from each of its values."""
-    residual = max(fit.residual_variance, 1e-12)
-    ratio = fit.between_variance / residual
-    return residual, ratio / (1.0 + ratio * sizes)
-
-
-def _whitened(fit: MixedFit, values: Array, index: NDArray[np.int64], sizes: Array) -> Array:
-    """(n,) values times the inverse of the variance matrix."""
-    residual, held = _parts(fit, sizes)
-    return np.asarray((values - (held * np.bincount(index, values))[index]) / residual)
 
 
 def _alike() -> ConversionError:

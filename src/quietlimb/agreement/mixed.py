@@ -41,6 +41,11 @@ class MixedFit:
     gradients: Array
     df_most: int
 
+    @property
+    def ratio(self) -> float:
+        """Variance between animals over that within; 0 where nothing is left within."""
+        return self.between_variance / self.residual_variance if self.residual_variance > 0.0 else 0.0
+
     def variance_and_df(self, row: Array, *, new_animal: bool) -> tuple[float, float]:
         """Variance of row @ coefficients and its degrees of freedom; with both variances added for a new animal."""
         variance = float(row @ self.covariance @ row)
@@ -53,7 +58,7 @@ class MixedFit:
         return variance, min(max(df, 1.0), float(self.df_most))
 
 
-class _Groups:
+class Groups:
     """Sums over animals of a model whose variance is 1 within and `ratio` between them."""
 
     def __init__(self, y: Array, x: Array, index: Index) -> None:
@@ -66,8 +71,12 @@ class _Groups:
 
     def whiten(self, rows: Array, ratio: float) -> Array:
         """The rows times the inverse of the variance matrix."""
-        taken = (ratio / (1.0 + ratio * self.sizes))[:, None] * self.sums(rows)
+        taken = self.held(ratio)[:, None] * self.sums(rows)
         return np.asarray(rows - taken[self.index])
+
+    def held(self, ratio: float) -> Array:
+        """(k,) what of an animal's sum is taken from each of its values."""
+        return np.asarray(ratio / (1.0 + ratio * self.sizes))
 
     def solve(self, ratio: float) -> tuple[Array, Array, float]:
         """Coefficients, inverse of X'V^-1X, weighted sum of squared residuals."""
@@ -90,7 +99,7 @@ class _Groups:
 
 def fit_mixed(y: Array, x: Array, index: Index) -> MixedFit:
     """Fit (n,) y on (n, p) x, of full rank, with a level for each animal of (n,) index; n > p."""
-    groups = _Groups(y, x, index)
+    groups = Groups(y, x, index)
     n, p = x.shape
     split = n > groups.sizes.size > 1
     ratio = _best_ratio(groups) if split else 0.0
@@ -112,7 +121,7 @@ def fit_mixed(y: Array, x: Array, index: Index) -> MixedFit:
     )
 
 
-def _best_ratio(groups: _Groups) -> float:
+def _best_ratio(groups: Groups) -> float:
     """Ratio of the variances at the highest restricted likelihood. A grid first: the likelihood may have two tops."""
     grid = np.linspace(np.log(LEAST_RATIO), np.log(MOST_RATIO), 25)
     values = [groups.deviance(float(np.exp(each))) for each in grid]
@@ -127,7 +136,7 @@ def _best_ratio(groups: _Groups) -> float:
     return 0.0 if none <= found.fun + 1e-9 else float(np.exp(found.x))
 
 
-def _derivatives(groups: _Groups, ratio: float, residual: float, covariance: Array) -> tuple[Array, Array]:
+def _derivatives(groups: Groups, ratio: float, residual: float, covariance: Array) -> tuple[Array, Array]:
     """How the covariance moves with the two variances, and the expected information on them."""
     if residual == 0.0:
         return np.zeros((2, *covariance.shape)), np.zeros((2, 2))
