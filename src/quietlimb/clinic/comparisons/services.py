@@ -10,12 +10,12 @@ from datetime import datetime
 from django.db import IntegrityError
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.comparisons.models import KEPT, Comparison, as_told, sha256_or_nothing
 from quietlimb.clinic.comparisons.pairing import pairs_of_sessions
 from quietlimb.clinic.comparisons.reckoning import Chosen, ComparisonError, made_of
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.journal.changing import end
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.stores import together
 from quietlimb.engine.version import ENGINE_VERSION
@@ -71,17 +71,9 @@ def comparison_keep(by: Person, *, dropped: Dropped, at: datetime) -> Comparison
     return row
 
 
-@together()
 def comparison_retire(by: Person, *, comparison: Comparison, why: str, at: datetime) -> bool:
     """Say that it is no longer to be used; it stays to be looked at. False where that was said already."""
-    stored = Comparison.objects.select_for_update().get(pk=comparison.pk)
-    if stored.retired_at is not None:
-        return False
-    before = _retirement(stored)
-    stored.retired_at, stored.retired_by, stored.retired_why = at, by, why
-    stored.save(update_fields=["retired_at", "retired_by", "retired_why"])
-    journal.write(by, "comparison retired", stored, before=before, after=_retirement(stored), why=why)
-    return True
+    return end(by, "comparison retired", comparison, as_="retired", why=why, at=at)
 
 
 def pairs_take(by: Person, *, tested: Technique) -> str:
@@ -95,10 +87,6 @@ def pairs_take(by: Person, *, tested: Technique) -> str:
     with together():
         journal.write(by, "de-identified pairs made", by.practice, after=told)
     return text
-
-
-def _retirement(row: Comparison) -> dict[str, object]:
-    return {name: value for name, value in columns(row).items() if name.startswith("retired_")}
 
 
 def sha256_of(content: bytes) -> str:

@@ -7,11 +7,11 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
-from quietlimb.clinic.canonical import columns
 from quietlimb.clinic.conversions.beside import FILE, told_in
 from quietlimb.clinic.conversions.models import BROUGHT, BroughtConversion, as_brought
 from quietlimb.clinic.equipment.models import Instrument
 from quietlimb.clinic.journal import writing as journal
+from quietlimb.clinic.journal.changing import end
 from quietlimb.clinic.people.models import Person, Practice
 from quietlimb.clinic.stores import together
 from quietlimb.engine.conversion import Conversion
@@ -75,17 +75,9 @@ def conversion_bring(
     return row
 
 
-@together()
 def conversion_withdraw(by: Person, *, conversion: BroughtConversion, why: str, at: datetime) -> bool:
     """Show it no longer; what was signed keeps it. False where that was said already."""
-    stored = BroughtConversion.objects.select_for_update().get(pk=conversion.pk)
-    if stored.withdrawn_at is not None:
-        return False
-    before = _withdrawal(stored)
-    stored.withdrawn_at, stored.withdrawn_by, stored.withdrawn_why = at, by, why
-    stored.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
-    journal.write(by, "conversion withdrawn", stored, before=before, after=_withdrawal(stored), why=why)
-    return True
+    return end(by, "conversion withdrawn", conversion, as_="withdrawn", why=why, at=at)
 
 
 def _bound(by: Person, found: Conversion, instrument: Instrument | None) -> Instrument | None:
@@ -114,7 +106,3 @@ def _bound(by: Person, found: Conversion, instrument: Instrument | None) -> Inst
 def _for_what(found: Conversion) -> tuple[object, ...]:
     around = (found.species, found.site, found.technique, found.sedation, found.cuff_shares)
     return (found.quantity, found.converts_to, *around)
-
-
-def _withdrawal(row: BroughtConversion) -> dict[str, object]:
-    return {name: value for name, value in columns(row).items() if name.startswith("withdrawn_")}

@@ -42,6 +42,27 @@ def change(
     return True
 
 
+@together()
+def end(by: Person, what: str, row: PracticeRow, *, as_: str, why: str, at: datetime) -> bool:
+    """Say once that a row that stands for good is no longer used: `as_`_at, `as_`_by, `as_`_why.
+
+    Returns False where that was said already. The journal tells these columns alone: the row may hold a file.
+    """
+    stored = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    if getattr(stored, f"{as_}_at") is not None:
+        return False
+
+    def told() -> dict[str, object]:
+        return {name: value for name, value in columns(stored).items() if name.startswith(f"{as_}_")}
+
+    before = told()
+    for name, value in (("at", at), ("by", by), ("why", why)):
+        setattr(stored, f"{as_}_{name}", value)
+    stored.save(update_fields=[f"{as_}_{name}" for name in ("at", "by", "why")])
+    journal.write(by, what, stored, before=before, after=told(), why=why)
+    return True
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """One entry of the journal as a line to read.
