@@ -231,20 +231,21 @@ def _ended_lately(failures: Sequence[Failure], checks: Sequence[Check], on: date
 def register(practice: Practice, things: Sequence[Thing], on: date) -> list[Line]:
     """These things of a practice, each as it stands."""
     schedule, checks = schedule_of(practice), checks_of_all(practice)
-    lines = [line_of(thing, checks.get(thing.pk, ()), schedule, on) for thing in things]
-    found = []
-    for line in lines:
-        gauge = _gauge_of(line.thing)
-        read_on = None if gauge is None else standing_of(gauge, checks.get(gauge.pk, ()), schedule, on)
-        found.append(replace(line, gauge=gauge_words(read_on)))
-    return found
+    return [_with_gauge(line_of(each, checks.get(each.pk, ()), schedule, on), checks, schedule, on) for each in things]
 
 
 def line_of_one(thing: Thing, practice: Practice, on: date) -> Line:
     """One thing."""
     schedule, gauge = schedule_of(practice), _gauge_of(thing)
-    read_on = None if gauge is None else standing_of(gauge, checks_of(gauge), schedule, on)
-    return replace(line_of(thing, checks_of(thing), schedule, on), gauge=gauge_words(read_on))
+    of_gauge: Mapping[object, Sequence[Check]] = {} if gauge is None else {gauge.pk: checks_of(gauge)}
+    return _with_gauge(line_of(thing, checks_of(thing), schedule, on), of_gauge, schedule, on)
+
+
+def _with_gauge(line: Line, checks: Mapping[object, Sequence[Check]], schedule: Schedule, on: date) -> Line:
+    gauge = _gauge_of(line.thing)
+    if gauge is None:
+        return line
+    return replace(line, gauge=gauge_words(standing_of(gauge, checks.get(gauge.pk, ()), schedule, on)))
 
 
 def _gauge_of(thing: Thing) -> Instrument | None:
@@ -261,7 +262,7 @@ def waiting(
     """
     if present() == TEACHING:
         return [], 0
-    things: list[Thing] = [*visible(person, Instrument), *visible(person, Cuff)]
+    things: list[Thing] = [*visible(person, Instrument).select_related("read_on"), *visible(person, Cuff)]
     lines = register(practice, things, on)
     unchecked = sum(each.standing.state == "not checked" and not each.thing.out_of_service for each in lines)
     lines = [replace(each, service_by=(service or {}).get(each.thing.pk)) for each in lines]

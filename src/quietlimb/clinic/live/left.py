@@ -56,13 +56,13 @@ def left_of(series: Series, *, running: str | None) -> list[Left]:
     return found
 
 
-def air_left(series: Series, *, running: str | None) -> str:
+def air_left(series: Series) -> str:
     """What to say first where the newest capture that was cut off had seen a full cuff; empty once the air is out.
 
-    running : the name of the capture that writes now, which tells by itself
+    A capture that writes now tells by itself.
     """
     newest: tuple[float, str] = (0.0, "")
-    for folder in _folders(series, running):
+    for folder in _folders(series, None):
         lines = folder / "received.txt"
         if not (folder / AIR_IS_OUT).exists() and lines.exists():
             found = lines.stat()

@@ -29,4 +29,4 @@ def air_in_the_cuff(series: Series) -> str:
     running = CAPTURES.of(series.pk)
     if running is not None and (running.is_alive or running.air or running.now_mmhg is not None):
         return "" if running.is_alive else running.air
-    return left.air_left(series, running=None)
+    return left.air_left(series)
