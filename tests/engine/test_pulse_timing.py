@@ -18,6 +18,7 @@ from quietlimb.engine.pulse_timing import (
     without_steps,
 )
 from quietlimb.engine.recording import recording
+from quietlimb.simulator import simulate_recording
 
 
 def train(
@@ -292,3 +293,17 @@ def test_too_few_to_be_steadied():
     """
     at = np.array([10.0, 95.0, 160.0, 260.0, 330.0])
     np.testing.assert_array_equal(steadied(at, np.ones(400), 80.0), at)
+
+
+def test_a_limb_that_moves_every_so_often_does_not_make_the_rhythm():
+    """Movements some four pulses apart, stronger than pulses, are not taken for the pulse, wherever the fall begins.
+
+    Oracle: by construction (the simulator knows the pulse rate). Tolerance: 3 %, as asked of undisturbed readings.
+    """
+    made = simulate_recording(4, species="cat", scenario="repeated-motion", systolic=150.0, diastolic=95.0)
+    time, pressure = made.recording.time_s, made.recording.cuff_pressure_mmhg
+    assert made.truth.pulse_rate is not None
+    for first in (0, 10, 20, 30):
+        deflation = find_deflation(recording(time[first:] - time[first], pressure[first:], CAT))
+        assert deflation is not None
+        assert 60.0 / found_in(deflation)[1] == pytest.approx(made.truth.pulse_rate, rel=0.03)

@@ -24,6 +24,8 @@ AS_STRONG = 0.75  # invented: of the upstrokes found; a dicrotic wave stays belo
 STANDS_OUT = 1.25  # invented: from elsewhere between the upstrokes, where noise is as strong
 WEAK_HALF = 0.6  # invented: a pulse this much weaker than its neighbours, every other time, is a dicrotic wave
 NEARLY_ALL = 0.92  # invented: share of upstroke energy that the dicrotic waves left out may cost
+THE_SAME, NEAR_ONE = 0.7, 0.25  # simulated: of a train's energy, in upstrokes this near those of another [period]
+STRONGEST_COUNTED = 1.2  # of the typical upstroke: what is stronger may be a movement
 BETWEEN_UPSTROKES = 0.33  # simulated: strength there without noise, taken as if it were noise
 TIMED_TO, TIMED_BY_NOISE = 0.007, 0.07  # of the period: how exactly a typical upstroke is timed, as simulated ones were
 FURTHEST_SDS = 8.0  # invented: a strong early beat is early, whatever the rhythm says
@@ -32,6 +34,20 @@ IRREGULAR, DISORDERED = 0.085, 0.15  # simulated: spread of ln(interval / period
 SHORTEST_INTERVAL, LONGEST_GAP = 0.45, 3.3  # invented: of the period
 HIDDEN_BEYOND, HIDDEN_BY_VALVE_BEYOND = 1.75, 1.5  # of the period: an interval this long holds an unseen pulse
 NEAR_THE_LIMIT = 0.25  # of the period
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Train:
+    """Upstrokes found at one period.
+
+    at       : sample positions
+    period_s : typical interval between neighbours
+    share    : of the energy of all strong slopes
+    """
+
+    at: Array
+    period_s: float
+    share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,20 +152,23 @@ def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: floa
     """Sample positions of the upstrokes and their period [s]: the longest period whose upstrokes are nearly all.
 
     A period too long leaves strong upstrokes over; one too short, as when a dicrotic wave is taken for a pulse, gains
-    little over the true one. One upstroke a step may be the steps' own rhythm: a period that finds more goes first.
+    little over the true one. The longer one's upstrokes have to be those of the strongest train: a limb that moves
+    every so often makes others. One upstroke a step may be the steps' own rhythm: a period that finds more goes first.
     """
     found = []
     for period_s in possible_periods(strength, valve_open, rate_hz):
         at, share = upstrokes(strength, rate_hz, period_s, REGULAR)
         if at.size >= 3:
-            found.append((share, at, _period_of(at, period_s * rate_hz) / rate_hz))
+            found.append(Train(at=at, period_s=_period_of(at, period_s * rate_hz) / rate_hz, share=share))
     if not found:
         return np.empty(0), 60.0 / FASTEST_PER_MIN
-    most = max(share for share, _, _ in found)
+    strongest = max(found, key=lambda train: train.share)
+    good = [train for train in found if train.share >= NEARLY_ALL * strongest.share]
+    good = [train for train in good if _made_of(train, strongest, strength, rate_hz)]
     steps = count_steps(valve_open)
-    good = [entry for entry in found if entry[0] >= NEARLY_ALL * most]
-    good = [entry for entry in good if entry[1].size >= PULSES_A_STEP * steps] or good
-    _, at, period_s = max(good, key=lambda entry: (entry[2], entry[0]))
+    good = [train for train in good if train.at.size >= PULSES_A_STEP * steps] or good
+    best = max(good, key=lambda train: (train.period_s, train.share))
+    at, period_s = best.at, best.period_s
     if _every_other(at, strength, valve_open):
         period_s /= 2.0
         at, _ = upstrokes(strength, rate_hz, period_s, REGULAR)
@@ -157,13 +176,22 @@ def find_upstrokes(strength: Array, valve_open: NDArray[np.bool_], rate_hz: floa
     if at.size < 2:
         return at, period_s
     period = _period_of(at, period_s * rate_hz)
-    if (
-        _spread(at, period) > IRREGULAR
-    ):  # the heart may have no rhythm at all, and early beats were passed over for having none
+    if _spread(at, period) > IRREGULAR:  # perhaps no rhythm at all, and early beats were passed over for having none
         free, _ = upstrokes(strength, rate_hz, period / rate_hz, FREE)
         if _spread(free, period) > DISORDERED:
             return free, _period_of(free, period) / rate_hz
     return at, period / rate_hz
+
+
+def _made_of(train: Train, strongest: Train, strength: Array, rate_hz: float) -> bool:
+    """Whether a train of a longer period is made of the strongest one's own upstrokes; a shorter one always passes."""
+    if train.period_s <= strongest.period_s:
+        return True
+    apart = np.abs(strongest.at[:, None] - train.at).min(axis=1)
+    height = np.interp(strongest.at, np.arange(strength.size), strength)
+    energy = np.minimum(height, STRONGEST_COUNTED * median(height)) ** 2
+    its_own = energy[apart < NEAR_ONE * strongest.period_s * rate_hz].sum()
+    return bool(its_own >= THE_SAME * energy.sum())
 
 
 def unseen(interval: Array, period: float, over_valve: NDArray[np.bool_]) -> Array:
