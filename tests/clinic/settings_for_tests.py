@@ -32,3 +32,5 @@ ALLOWED_HOSTS = ["testserver", "localhost", "127.0.0.1"]
 
 # The browser driver keeps an event loop in this thread, and the framework would refuse every query after that.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+PASSWORD_HASHERS = ["clinic.quick_hashing.Hasher"]
