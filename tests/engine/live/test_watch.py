@@ -297,6 +297,41 @@ def test_pumped_up_after_a_cut_it_is_an_inflation_like_any_other():
     assert "recording-cut" not in codes(moments[-1:])
 
 
+def test_a_source_that_returns_in_mid_fall_shows_no_inflation():
+    """From the first sample after the gap on it is the fall that it was; after a gap in the rise, the rise goes on.
+
+    Oracle: by construction: the rise is from 1.0 to about 4 s, the gap before the fall is long enough to be told.
+    """
+    time, pressure = gapped(0.7)
+    watch = Watch(CAT)
+    moments = [watch.add(time[k : k + 5], pressure[k : k + 5]) for k in range(0, time.size, 5)]
+    after = [moment.phase for moment in moments if moment.time_s > 15.0]
+    assert after[: after.index("emptied")] == ["deflating"] * after.index("emptied")
+    whole = inflation()
+    time = np.arange(whole.size) / RATE_HZ
+    rising = np.flatnonzero(whole > 60.0)[0] / RATE_HZ
+    there = (time < rising) | (time >= rising + 0.6)
+    watch = Watch(CAT)
+    moments = [watch.add(time[there][k : k + 5], whole[there][k : k + 5]) for k in range(0, there.sum(), 5)]
+    assert {moment.phase for moment in moments if rising < moment.time_s < 4.0} == {"inflating"}
+
+
+def test_a_source_that_returns_and_is_pumped_up_again_shows_the_inflation():
+    """The cuff was pumped up again after the source came back in mid-fall: the rise is shown once it is seen.
+
+    Oracle: by construction; a rise of 10 mmHg is one.
+    """
+    time, pressure = gapped(0.7)
+    back = int(np.flatnonzero(time > 15.0)[0])
+    again = np.concatenate((pressure[:back], pressure[back] + np.arange(0.0, 60.0, 0.5)))
+    time = time[: again.size]
+    watch = Watch(CAT)
+    moments = [watch.add(time[k : k + 5], again[k : k + 5]) for k in range(0, time.size, 5)]
+    assert moments[-1].phase == "inflating"
+    seen = next(m for m in moments if m.time_s > 15.0 and m.phase == "inflating")
+    assert seen.pressure_mmhg - pressure[back] < 25.0
+
+
 def test_a_short_stutter_is_borne():
     """A gap of 0.3 s leaves one recording.
 

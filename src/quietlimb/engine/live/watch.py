@@ -198,8 +198,8 @@ class Watch:
                 max(self._last_idle_s, float(self._ticks[0].time[0])), cut_mmhg=level if self._after_gap else None
             )
 
-    def _begin(self, since_s: float, *, cut_mmhg: float | None = None) -> None:
-        self._course = Course(since_s, cut_mmhg=cut_mmhg)
+    def _begin(self, since_s: float, *, cut_mmhg: float | None = None, was_falling: bool = True) -> None:
+        self._course = Course(since_s, cut_mmhg=cut_mmhg, was_falling=was_falling)
         self._look, self._remarks, self._most_counted = None, Remarks(), 0
 
     def _cut_here(self, by: CutBy | None) -> Cut | None:
@@ -213,11 +213,11 @@ class Watch:
 
         ended, began_mmhg : where the source cut it [mmHg]
         """
-        since_s = None if self._course is None else self._course.since_s
+        before = self._course
         self._close(ended)
         self._ticks.clear()
-        if goes_on and since_s is not None:
-            self._begin(since_s, cut_mmhg=began_mmhg)
+        if goes_on and before is not None:
+            self._begin(before.since_s, cut_mmhg=began_mmhg, was_falling=before.falls)
 
     def _split(self, at_s: float) -> None:
         """Pumped up again without having been emptied: what came before the rise is a recording by itself."""
@@ -283,7 +283,7 @@ class Watch:
         phase: Phase
         reading: Reading | None
         if course is not None:
-            phase = "deflating" if course.deflating else "inflating"
+            phase = "deflating" if course.falls else "inflating"
             reading = None if self._look is None else self._look.reading
             remarks = self._remarks.now()
         else:
