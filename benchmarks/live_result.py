@@ -36,6 +36,8 @@ class Played:
     """One recording, its end at its own pace."""
 
     is_waveform = True
+    began_cut = False
+    cut_by = None
     circumstances = None
     header: Mapping[str, str] = {}
     troubles: Mapping[str, int] = {}

@@ -17,6 +17,7 @@ from quietlimb.capture.simulated import simulated
 from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.reading import Reading, read
+from quietlimb.engine.recording import CutBy
 from quietlimb.exchange.blood_pressure_service import decode_measurement
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
@@ -35,6 +36,8 @@ class Given:
     given: list[Frame]
     fails: ProtocolError | None = None
     is_waveform: bool = True
+    began_cut: bool = False
+    cut_by: CutBy | None = None
     header: Mapping[str, str] = field(default_factory=dict)
     troubles: dict[Trouble, int] = field(default_factory=dict)
     circumstances: Circumstances | None = None
@@ -220,7 +223,9 @@ def test_a_frame_that_holds_much_passes_no_remark_over(tmp_path: Path) -> None:
     keeping.close()
     assert len(steps) == pytest.approx(300, abs=5)
     assert np.concatenate([step.frame.time_s for step in steps]).tolist() == time_s.tolist()
-    assert b"".join(step.frame.lines for step in steps) == keeping.lines_path.read_bytes() == b"#proto=1\n"
+    assert b"".join(step.frame.lines for step in steps) == b"#proto=1\n"
+    begin, proto, end = keeping.lines_path.read_bytes().splitlines()
+    assert (begin[:16], proto, end[:14]) == (b"#received_begin=", b"#proto=1", b"#received_end=")
     assert [step.troubles for step in steps if step.troubles] == [{"gap": 1}]
     said = [remark.code for step in steps if step.moment is not None for remark in step.moment.remarks]
     assert "valve-open-now" in said

@@ -329,7 +329,7 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
     assert (b"The sensor measures in another unit now" in done.stderr) == (code == 0)
     assert b"The sensor told another unit once" in done.stderr
     told = b" ".join(done.stdout.split())
-    assert (b"mmHg by the sensor, not by the valve" in told) == (code == 0)
+    assert b"The recording was cut off by the sensor at" in told
     assert b"mmHg next time" not in told
     assert (b"Let the air out: the cuff was last at" in done.stderr) == (code == 3)
     again = run(
@@ -346,6 +346,33 @@ def test_a_unit_that_changes_on_the_way_ends_the_inflation_as_a_recording(
     for folder in ("kept", "again"):
         first = read_recording(tmp_path / folder / "reading-1.csv")
         assert first.time_s[-1] == pytest.approx((at - 1) / 200, abs=1e-6)
+        assert [(cut.by, cut.at) for cut in first.cuts] == [("sensor", "end")]
+
+
+def test_a_sensor_that_goes_in_mid_fall_is_told_so_live_and_by_read(run, tmp_path: Path, lines: bytes) -> None:
+    """The text and the JSON of the capture, and of `read` of its file, tell the cut, and give no advice on inflating
+    or emptying.
+
+    Oracle: by construction: the lines end amid the large pulses, above 95 mmHg.
+    """
+    head, rows = lines.splitlines(keepends=True)[:3], lines.splitlines(keepends=True)[3:]
+    kpa = np.array([float(row.split(b",")[2].split(b"*")[0]) for row in rows])
+    until = int(kpa.argmax()) + int((kpa[kpa.argmax() :] < 120.0 * 0.133322387415).argmax())
+    stream = b"".join([*head, *rows[:until]])
+    live = piped(stream, tmp_path / "kept").stdout.decode()
+    kept = tmp_path / "kept" / "reading-1.csv"
+    events = [json.loads(line) for line in piped(stream, tmp_path / "again", "--json").stdout.splitlines()]
+    (streamed,) = [each for each in events if each["schema"] == "quietlimb/read/1"]
+    (finished,) = json.loads("[" + run("read", kept, "--json").stdout.strip() + "]")
+    jsonschema.validate(streamed, schema("read"))
+    assert streamed["findings"] == finished["findings"]
+    assert "cut-below" in [each["code"] for each in finished["findings"]]
+    for text in (live, run("read", kept).stdout, json.dumps(finished["findings"])):
+        told = " ".join(text.split())
+        assert "The recording was cut off by the sensor at 1" in told
+        assert "Check the sensor's connection and read again." in told
+        assert "next time" not in told
+        assert "before it is emptied" not in told
 
 
 def test_a_stream_that_ends_in_the_middle_of_a_line_is_told_so(tmp_path: Path, lines: bytes) -> None:

@@ -23,6 +23,7 @@ from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.line_stream import stopped_without_a_word
 from quietlimb.capture.source import MEASUREMENT_KEY, Frame
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.recording import CutBy
 from quietlimb.exchange.blood_pressure_service import (
     CUFF_PRESSURE,
     FEATURE,
@@ -117,7 +118,8 @@ class Bluetooth:
     retry_s : between two calls of an instrument that does not answer
     """
 
-    is_waveform = False
+    is_waveform = began_cut = False
+    cut_by: CutBy | None = None
     circumstances: Circumstances | None = None
 
     def __init__(self, address: str, connect: Connect, *, retry_s: float = RETRY_S) -> None:

@@ -23,6 +23,7 @@ from quietlimb.engine.recording import Recording
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
+from quietlimb.exchange.pressure_lines import RECEIVED_BEGIN, RECEIVED_END, RECEIVED_NOTHING, header_line
 
 STEP_S: Final = 0.1  # of time in one step, where a frame holds more than two
 _TOLD_IN_FILES: Final = {INVENTED_KEY: INVENTED_KEY, "serial": "sensor_serial", "played": "played_from"}
@@ -81,6 +82,7 @@ def capture(
     newest_s: float | None = None
     kept_until_s: float | None = None
     failed: QuietlimbError | None = None
+    begun = False
     frames = source.frames()
     while True:
         try:
@@ -90,17 +92,22 @@ def capture(
         except (CaptureError, ProtocolError) as error:
             failed = error
             break
+        if frame.lines and not begun:
+            begun = True
+            keeping.add(header_line(RECEIVED_BEGIN, f"{frame.received_utc_s:.6f}"))
         is_kept = keeping.add(frame.lines)
         if frame.time_s.size:
             zero_utc_s = min(zero_utc_s, frame.received_utc_s - float(frame.time_s[-1]))
         for part in _parts(frame):
             time_s = pressure = moment = None
             if part.time_s.size:
-                newest_s = time_s = float(part.time_s[-1])
-                pressure = float(part.cuff_pressure_mmhg[-1])
+                time_s, pressure = float(part.time_s[-1]), float(part.cuff_pressure_mmhg[-1])
                 if source.is_waveform:
+                    if newest_s is None and source.began_cut:
+                        watch.begins_cut()
                     moment = watch.add(part.time_s, part.cuff_pressure_mmhg)
                     pressure = moment.pressure_mmhg
+                newest_s = time_s
             kept_until_s = newest_s if is_kept else kept_until_s
             ended = () if moment is None or moment.finished is None else (moment.finished,)
             before, told = told, _to_tell(source.troubles, told, waits=time_s is None)
@@ -115,8 +122,14 @@ def capture(
                 kept_until_s=kept_until_s,
             )
     left = []
-    while (finished := watch.end()) is not None:
+    cut_by = source.cut_by
+    if begun and failed is not None and cut_by is None:
+        cut_by = "sensor"
+        keeping.add(header_line(RECEIVED_NOTHING, f"{time.time():.6f}"))
+    while (finished := watch.end(cut_by=cut_by)) is not None:
         left.append(_keep(keeping, source, finished, _begin(finished, began, zero_utc_s)))
+    if begun:
+        keeping.add(header_line(RECEIVED_END, f"{time.time():.6f}"))
     keeping.sync()
     yield Step(
         frame=Frame(received_utc_s=time.time()),

@@ -56,6 +56,7 @@ def file_at_pace(
             began=began,
             fails=found.failed,
             unfinished=found.unfinished,
+            cuts=found.cuts,
         )
     recording = read_recording(path, species=species, defaults=defaults)
     if is_invented(recording.circumstances):
@@ -69,4 +70,5 @@ def file_at_pace(
         circumstances=recording.circumstances,
         fast=fast,
         began=None if started_at is None else datetime.fromisoformat(started_at),
+        cuts=[(cut.by, cut.at) for cut in recording.cuts],
     )

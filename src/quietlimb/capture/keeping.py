@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.capture.source import MEASUREMENT_KEY
-from quietlimb.engine.recording import Recording
+from quietlimb.engine.recording import CutBy, CutEnd, Recording
 from quietlimb.exchange.blood_pressure_service import InstrumentReading, decode_measurement
 from quietlimb.exchange.errors import FileError, ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
@@ -103,6 +103,8 @@ class Recovered:
     troubles            : how often each thing had gone wrong
     unfinished          : the line in whose middle the file ends, with its number in the file; None where it ends whole
     failed              : why nothing was read after the last sample; None where all was
+    cuts                : whether the sensor had been silent before the first sample; whether it, or the capture that
+                          told of no end, broke off after the last
     """
 
     header: Mapping[str, str]
@@ -113,6 +115,7 @@ class Recovered:
     troubles: Mapping[Trouble, int]
     unfinished: UnfinishedLine | None
     failed: ProtocolError | None
+    cuts: tuple[tuple[CutBy, CutEnd], ...]
 
 
 def recover(path: str | os.PathLike[str]) -> Recovered:
@@ -150,7 +153,17 @@ def recover(path: str | os.PathLike[str]) -> Recovered:
         troubles=dict(decoder.troubles),
         unfinished=UnfinishedLine(len(whole) + 1, begun) if begun else None,
         failed=decoder.failed,
+        cuts=tuple(_cuts(decoder)),
     )
+
+
+def _cuts(decoder: LineDecoder) -> Iterator[tuple[CutBy, CutEnd]]:
+    if decoder.began_cut:
+        yield "sensor", "start"
+    if decoder.was_cut:
+        yield "sensor", "end"
+    elif decoder.ended is False:
+        yield "capture", "end"
 
 
 def _readings(lines: list[bytes]) -> list[InstrumentReading]:

@@ -12,9 +12,11 @@ from typing import Final, Protocol
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.recording import CutBy
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
 from quietlimb.exchange.pressure_lines import (
     RECEIVED_ANEW,
+    RECEIVED_NOTHING,
     RECEIVED_UTC,
     RESERVED,
     LineBuffer,
@@ -66,7 +68,12 @@ class _End:
     error: CaptureError | None = None
 
 
-_Event = _Chunk | _Opened | _Gone | _RanOut | _End
+@dataclass(frozen=True, slots=True)
+class _Silent:
+    """For a second nothing came."""
+
+
+_Event = _Chunk | _Opened | _Gone | _Silent | _RanOut | _End
 
 
 def stopped_without_a_word() -> CaptureError:
@@ -102,6 +109,16 @@ class LineStream:
         too_long: dict[Trouble, int] = {"long-line": self._buffer.too_long} if self._buffer.too_long else {}
         return {**self._decoder.troubles, **self._own, **too_long}
 
+    @property
+    def began_cut(self) -> bool:
+        """Whether it had been silent before the first sample."""
+        return self._decoder.began_cut
+
+    @property
+    def cut_by(self) -> CutBy | None:
+        """The sensor, where it had gone, ended by itself or fallen silent after the newest sample."""
+        return "sensor" if self._decoder.was_cut else None
+
     def close(self) -> None:
         """Let the thread and `frames` end."""
         self._closing.set()
@@ -119,12 +136,14 @@ class LineStream:
                     return
                 if not events and not thread.is_alive():
                     raise stopped_without_a_word()
-                if any(isinstance(event, _Chunk) for event in events):
-                    heard, silent = time.monotonic(), False
-                elif not silent and time.monotonic() - heard > SILENT_S:
+                something = any(isinstance(event, _Chunk) for event in events)
+                if not something and not silent and not self._closing.is_set() and time.monotonic() - heard > SILENT_S:
                     self._count("silent")
                     silent = True
+                    events.insert(0, _Silent())
                 yield self._frame(events)
+                if something:  # counted from here: what was done with the samples is no silence of the source
+                    heard, silent = time.monotonic(), False
                 if self._decoder.failed is not None:
                     raise self._decoder.failed
                 if events and isinstance(events[-1], _End):
@@ -169,6 +188,8 @@ class LineStream:
                 unfinished = begun
                 kept.append(begun.kept)
                 self._buffer.clear()
+            if isinstance(event, _Gone | _Silent | _RanOut):
+                kept.append(header_line(RECEIVED_NOTHING, f"{now:.6f}"))
         # What is kept is what is read: nothing that comes of these lines can differ from what comes of the file.
         samples = self._decoder.feed(line[:-1] for line in kept)
         return Frame(

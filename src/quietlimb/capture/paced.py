@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import Final
 
@@ -13,9 +13,17 @@ from numpy.typing import NDArray
 
 from quietlimb.capture.source import Frame
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.recording import CutBy, CutEnd
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import LineDecoder, Trouble
-from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, UnfinishedLine, header_line, sample_line
+from quietlimb.exchange.pressure_lines import (
+    RECEIVED_NOTHING,
+    RECEIVED_UTC,
+    VERSION,
+    UnfinishedLine,
+    header_line,
+    sample_line,
+)
 
 Piece = tuple[NDArray[np.float64], NDArray[np.float64]]  # (n,) times [s], rising over all pieces, and (n,) mmHg
 
@@ -33,6 +41,7 @@ class Paced:
     began      : when the first sample was measured; None where nobody knows, and it is taken for now
     fails      : what is raised after the last piece; None where that is the end
     unfinished : the line in whose middle its file ends, told after the last piece; None where there is none
+    cuts       : where what is played was cut off
     """
 
     is_waveform = True
@@ -49,10 +58,13 @@ class Paced:
         began: datetime | None = None,
         fails: ProtocolError | None = None,
         unfinished: UnfinishedLine | None = None,
+        cuts: Collection[tuple[CutBy, CutEnd]] = (),
     ) -> None:
         self.circumstances, self.began = circumstances, began
         self._pieces, self._told, self._fast, self._rate_hz = pieces, header, fast, rate_hz
         self._speed, self._fails, self._unfinished = speed, fails, unfinished
+        self._cuts = cuts
+        self._cut_by: CutBy | None = None
         self._closing = threading.Event()
         self._decoder = LineDecoder()
 
@@ -66,6 +78,16 @@ class Paced:
         """Pauses, as gaps, and a line that is not whole."""
         return dict(self._decoder.troubles)
 
+    @property
+    def began_cut(self) -> bool:
+        """Whether what is played was cut off at its start."""
+        return self._decoder.began_cut
+
+    @property
+    def cut_by(self) -> CutBy | None:
+        """What cut off what is played, once all of it was."""
+        return "sensor" if self._decoder.was_cut else self._cut_by
+
     def close(self) -> None:
         """Let `frames` end."""
         self._closing.set()
@@ -74,6 +96,8 @@ class Paced:
         """The pieces, cut to frames of 0.05 s."""
         head = {"proto": VERSION, "unit": "mmHg", "rate_hz": f"{self._rate_hz:g}", **self._told}
         yield self._frame([header_line(key, value) for key, value in head.items()], time.time())
+        if ("sensor", "start") in self._cuts:
+            yield self._frame([_nothing()], time.time())
         began, number, newest_us, first_s = time.monotonic(), 0, 0, None
         for time_s, pressure in (frame for piece in self._pieces for frame in _cut(piece)):
             first_s = float(time_s[0]) if first_s is None else first_s
@@ -90,6 +114,9 @@ class Paced:
             yield self._frame([sample_line(*row) for row in rows], time.time())
         if self._unfinished is not None:
             yield self._frame([self._unfinished.kept], time.time(), self._unfinished)
+        if ("sensor", "end") in self._cuts:
+            yield self._frame([_nothing()], time.time())
+        self._cut_by = "capture" if ("capture", "end") in self._cuts else None
         if self._fails is not None:
             raise self._fails
 
@@ -107,6 +134,10 @@ class Paced:
             lines=b"".join(lines),
             unfinished=unfinished,
         )
+
+
+def _nothing() -> bytes:
+    return header_line(RECEIVED_NOTHING, f"{time.time():.6f}")
 
 
 def _cut(piece: Piece) -> Iterator[Piece]:

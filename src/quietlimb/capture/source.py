@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Circumstances
+from quietlimb.engine.recording import CutBy
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.line_decoder import Trouble
 from quietlimb.exchange.pressure_lines import UnfinishedLine
@@ -53,6 +54,14 @@ class Source(Protocol):
     @property
     def is_waveform(self) -> bool:
         """Whether pulses can be read from its samples; otherwise they only show where the pressure is."""
+
+    @property
+    def began_cut(self) -> bool:
+        """Whether the source, and no hand, began what came: it had been silent before the first sample."""
+
+    @property
+    def cut_by(self) -> CutBy | None:
+        """What ended what came so far, as a source that went away or is silent since; None where no such thing did."""
 
     @property
     def circumstances(self) -> Circumstances | None:

@@ -15,7 +15,7 @@ from quietlimb.cli.layout import bullets, whole, wrapped
 from quietlimb.cli.reading_text import reading_lines
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.engine.live.moment import Moment
-from quietlimb.engine.live.remarks import cuts, without_what_a_cut_explains
+from quietlimb.engine.live.remarks import cuts
 from quietlimb.engine.values import Estimate
 from quietlimb.exchange.blood_pressure_service import InstrumentReading, signs
 from quietlimb.exchange.capture_json import end_object, instrument_object, now_object, trouble_object
@@ -79,13 +79,11 @@ def at_once(moment: Moment | None) -> str:
 def inflation_lines(number: int, inflation: Inflation) -> list[str]:
     """The reading of an inflation, or why there is none."""
     finished = inflation.finished
-    cut = list(bullets(say(each) for each in cuts(finished)))
-    reading = without_what_a_cut_explains(finished)
-    if reading is not None and inflation.path is not None:
-        return [*reading_lines(str(inflation.path), reading), *cut, ""]
+    if finished.reading is not None and inflation.path is not None:
+        return [*reading_lines(str(inflation.path), finished.reading), ""]
     assert finished.refused is not None
     told = f"Inflation {number} is no recording: {finished.refused}. Its lines are kept."
-    return [*wrapped(told, indent=""), *cut, ""]
+    return [*wrapped(told, indent=""), *bullets(say(each) for each in cuts(finished)), ""]
 
 
 def instrument_lines(reading: InstrumentReading, feature: int | None) -> list[str]:

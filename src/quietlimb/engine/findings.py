@@ -41,6 +41,9 @@ FINDING_CODES: Mapping[str, tuple[str, ...]] = {
     "wide-interval": ("half_width_mmhg",),
     "saturated": ("seconds", "at_mmhg"),
     "samples-missing": ("seconds", "gaps"),
+    "cut-above": ("pressure_mmhg",),
+    "cut-below": ("pressure_mmhg",),
+    "capture-cut": ("pressure_mmhg",),
     "coarse-steps": ("step_mmhg", "peak_mmhg"),
     # the cuff against the limb
     "cuff-loose": ("peak_mmhg",),

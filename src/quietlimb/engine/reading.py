@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from quietlimb.engine.deflation import LEAST_FALL_MMHG, Deflation, find_deflation, greatest_fall
 from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Finding, Verdict, verdict_of
-from quietlimb.engine.judgement import course, cuff, envelope, flanks, movement, rhythm, strength, vibration
+from quietlimb.engine.judgement import course, cuff, cut, envelope, flanks, movement, rhythm, strength, vibration
 from quietlimb.engine.methods.artery_fit import ArteryFit, fit_artery
 from quietlimb.engine.methods.fixed_ratios import BellFit, fit_ratios
 from quietlimb.engine.methods.steepest_flanks import fit_flanks
@@ -29,6 +29,8 @@ Method = Literal["artery fit", "fixed ratios", "steepest flanks"]
 METHODS: tuple[Method, ...] = ("artery fit", "fixed ratios", "steepest flanks")
 TOGETHER = 50  # recordings fitted in one go: more would only take memory
 ROUNDS_OF_COUNTING = 5
+CUT_CODES = frozenset(cut.CODES.values())
+SIDE_CODES = CUT_CODES | {"systolic-side-missing", "diastolic-side-missing"}  # what they touch cannot be given
 # Of the rate; variance of pulses counted wrongly; share of the spread between beats that stays though all of them were
 # counted. Set on simulated recordings of two artery families.
 RATE_SD_SHARE, MISCOUNTS, SPREAD_STAYS = 0.002, 0.2, 0.3
@@ -190,9 +192,12 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
     findings += rhythm.counting_findings(train)
     findings += course.pace_findings(deflation, train.period_s)
     findings += course.leak_findings(deflation, train.period_s)
-    findings += cuff.snug_findings(oscillogram, seen.recording.circumstances.species)
+    cuts = seen.recording.cuts
+    if not cuts:  # the largest pulses may be those that it took
+        findings += cuff.snug_findings(oscillogram, seen.recording.circumstances.species)
     first, last = float(deflation.pressure[0]), float(deflation.pressure[-1])
-    findings += flanks.flank_findings(flanks.flanks(oscillogram, fit, from_mmhg=first, to_mmhg=last), fit)
+    shown = flanks.flanks(oscillogram, fit, from_mmhg=first, to_mmhg=last)
+    findings += cut.cut_findings(cuts, flanks.flank_findings(shown, fit), top_passed=shown.top_passed)
     findings += envelope.peak_findings(oscillogram)
     findings += envelope.fit_findings(fit, oscillogram)
     findings += envelope.family_findings(fit)
@@ -213,11 +218,13 @@ def _causes(
 
 
 def _reading(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method, findings: list[Finding]) -> Reading:
+    if not any(finding.code in CUT_CODES for finding in findings):
+        findings = [*cut.cut_findings(seen.recording.cuts), *findings]
     verdict = verdict_of(tuple(findings))
-    missing = {finding.code for finding in findings}
+    missing = {each for finding in findings if finding.code in SIDE_CODES for each in finding.touches}
     values: list[Estimate | None] = [None, None, None]
     if fit is not None and verdict != "discard":
-        given = ("systolic-side-missing" not in missing, True, "diastolic-side-missing" not in missing)
+        given = ("systolic" not in missing, True, "diastolic" not in missing)
         for k in np.flatnonzero(given):
             values[k] = _estimate(float(fit.values[k]), float(fit.own_cov[k, k]), float(fit.shared_cov[k, k]))
     rate = None

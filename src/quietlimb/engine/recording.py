@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,6 +22,23 @@ LONGEST_GAP_S = 0.5
 KPA_SUSPECTED_BELOW_MMHG = 45.0
 
 Samples = NDArray[np.float64]
+CutBy = Literal["sensor", "capture"]
+CutEnd = Literal["start", "end"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """Where a recording begins or ends though nobody's hand began or ended it there.
+
+    at          : the end of the recording where that is
+    by          : `sensor`: it was silent, went away or changed its unit; `capture`: whatever listened broke off, which
+                  can only be at the end
+    pressure_mmhg : in the cuff there [mmHg]
+    """
+
+    at: CutEnd
+    by: CutBy
+    pressure_mmhg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,6 +48,7 @@ class Recording:
     time_s             : (n,) seconds, strictly increasing, no gap over 0.5 s, at least 45 samples a second
     cuff_pressure_mmhg : (n,) mmHg, within -20..350
     circumstances      : under which it was taken
+    cuts               : where it was cut off, one at most for either end; no part of the fingerprint
 
     Raises
     ------
@@ -39,6 +59,7 @@ class Recording:
     time_s: Samples
     cuff_pressure_mmhg: Samples
     circumstances: Circumstances
+    cuts: tuple[Cut, ...] = ()
 
     def __post_init__(self) -> None:
         time, pressure = self.time_s, self.cuff_pressure_mmhg
@@ -126,11 +147,13 @@ class Recording:
         return digest.hexdigest()
 
 
-def recording(time_s: ArrayLike, cuff_pressure_mmhg: ArrayLike, circumstances: Circumstances) -> Recording:
+def recording(
+    time_s: ArrayLike, cuff_pressure_mmhg: ArrayLike, circumstances: Circumstances, cuts: Sequence[Cut] = ()
+) -> Recording:
     """A recording from anything that numpy can turn into float columns; the arrays are copied and made read-only."""
     columns = []
     for values in (time_s, cuff_pressure_mmhg):
         column = np.array(values, dtype=np.float64)
         column.setflags(write=False)
         columns.append(column)
-    return Recording(time_s=columns[0], cuff_pressure_mmhg=columns[1], circumstances=circumstances)
+    return Recording(time_s=columns[0], cuff_pressure_mmhg=columns[1], circumstances=circumstances, cuts=tuple(cuts))

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.circumstance_lines import circumstances_of
+from quietlimb.exchange.circumstance_lines import circumstances_of, cuts_of
 from quietlimb.exchange.errors import FileError, quoted
 from quietlimb.exchange.samples import PressureUnit, checked_recording
 from quietlimb.exchange.table import Remark
@@ -218,7 +218,7 @@ class ChannelSamples:
             return self.file.error(code, f"{where}: {says}{marked}", self._remedy(code, unit) or remedy)
 
         circumstances = circumstances_of(self.file, species=species, defaults=defaults)
-        return checked_recording(time_s, pressure, unit, circumstances, objection)
+        return checked_recording(time_s, pressure, unit, circumstances, objection, cuts_of(self.file))
 
     def _remedy(self, code: str, unit: PressureUnit) -> str | None:
         """What to do about samples, where it is not what one would do about rows; None where it is the same."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 from typing import Any, Final, get_args
@@ -19,6 +19,7 @@ from quietlimb.engine.circumstances import (
     Species,
 )
 from quietlimb.engine.errors import CircumstancesError, ParameterError
+from quietlimb.engine.recording import HIGHEST_MMHG, LOWEST_MMHG, Cut, CutBy, CutEnd
 from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.table import Decimals, Remark, Remarked
 
@@ -28,6 +29,12 @@ YEARS: Final = range(1900, 2200)  # the ends of the calendar cannot be carried o
 _KEY = re.compile(r"[a-z][a-z0-9_]*")
 _SIDED = re.compile(rf"({'|'.join(get_args(Side))})[\s-]+(\S.*)", re.IGNORECASE)
 INVENTED_KEY: Final = "invented"  # with any text: what this file holds was made up
+# Where the recording was cut off, and by what: the cuff pressure there [mmHg]. Where there is no such line it was not.
+CUT_KEYS: Final[Mapping[str, tuple[CutBy, CutEnd]]] = {
+    "sensor_cut_start_mmhg": ("sensor", "start"),
+    "sensor_cut_end_mmhg": ("sensor", "end"),
+    "capture_cut_end_mmhg": ("capture", "end"),
+}
 MISSPELT_FROM = 0.8  # likeness of a key to that of a circumstance, 0..1 [invented]
 # One wrong letter makes a name of four letters less like itself than that, and would pass as a key of one's own.
 SHORT_MISSPELT_FROM = 0.75
@@ -95,6 +102,38 @@ def circumstances_of(
             if name == "site" and _SIDED.fullmatch(told[name].value):
                 remedy += "; the side has a line of its own, '# side: left' or '# side: right'"
         raise file.error(error.code, says, remedy, told[name].line) from None
+
+
+def cuts_of(file: Remarked) -> tuple[Cut, ...]:
+    """Where the file says that its recording was cut off; an empty value is not told.
+
+    Raises
+    ------
+    FileError : `not-a-number`, `impossible-circumstance`, `told-twice`, with the line.
+    """
+    found: dict[CutEnd, Cut] = {}
+    for remark in file.remarks:
+        if remark.key not in CUT_KEYS or not remark.value:
+            continue
+        by, at = CUT_KEYS[remark.key]
+        pressure = Decimals(file).number(remark.value, remark.key, remark.line)
+        if not LOWEST_MMHG <= pressure <= HIGHEST_MMHG:
+            raise file.error(
+                "impossible-circumstance",
+                f"{remark.key} is {pressure:g}",
+                f"give a pressure between {LOWEST_MMHG:g} and {HIGHEST_MMHG:g} mmHg, or leave the line out",
+                remark.line,
+            )
+        cut = Cut(at=at, by=by, pressure_mmhg=pressure)
+        if found.setdefault(at, cut) != cut:
+            raise file.error("told-twice", f"what cut the {at} is told twice", "keep one of the lines", remark.line)
+    return tuple(found[at] for at in get_args(CutEnd) if at in found)
+
+
+def cut_lines(cuts: Sequence[Cut]) -> dict[str, object]:
+    """Key and value of a line for each cut, fit for the `extra` of `circumstance_lines`."""
+    keys = {what: key for key, what in CUT_KEYS.items()}
+    return {keys[cut.by, cut.at]: cut.pressure_mmhg for cut in cuts}
 
 
 def _told(file: Remarked) -> dict[str, Remark]:

@@ -25,6 +25,9 @@ from quietlimb.exchange.errors import ProtocolError, quoted
 from quietlimb.exchange.pressure_lines import (
     CLOCK_WRAPS_US,
     RECEIVED_ANEW,
+    RECEIVED_BEGIN,
+    RECEIVED_END,
+    RECEIVED_NOTHING,
     RECEIVED_UNFINISHED,
     RECEIVED_UTC,
     VERSION,
@@ -63,6 +66,8 @@ MOST_KEYS: Final = 32
 _LONGEST_STEP_US: Final = 1_000_000  # from one sample to the very next
 # What may be left of a line whose beginning was lost: of a sample, of its check, of a header.
 _END_OF_A_LINE: Final = re.compile(rb"[-0-9,.]*(\*?[0-9A-Fa-f]{0,4})?\r?|[a-z0-9_]*=[\x20-\x7e]*\r?")
+# Of the host, and of no line of a sensor: after them the next line may still be the end of one.
+_BESIDE: Final = (RECEIVED_UTC, RECEIVED_NOTHING, RECEIVED_BEGIN, RECEIVED_END)
 _PARTED_US: Final = round(1.2e6 * LONGEST_GAP_S)  # no recording reaches over so long a pause
 
 
@@ -83,6 +88,8 @@ class LineDecoder:
                       is not known, `unit-missing`; None while all is well
     first_utc_s     : host clock when the first sample arrived, seconds since 1970; None without one
     received_utc_s  : host clock of the newest lines
+    began_cut       : before the first sample nothing had come for a while
+    ended           : whether a capture that tells its end was ended, in good order; None where it does not tell
     """
 
     def __init__(self) -> None:
@@ -91,6 +98,8 @@ class LineDecoder:
         self.first_utc_s: float | None = None
         self.received_utc_s: float | None = None
         self.failed: ProtocolError | None = None
+        self.began_cut = self._silent = False
+        self.ended: bool | None = None
         self._unit: SensorUnit | None = None
         self._other_unit: str | None = None
         self._waiting: list[tuple[int, float]] = []  # samples since it was told: time [us], pressure as sent
@@ -111,6 +120,13 @@ class LineDecoder:
         """The unit that the sensor told; None before."""
         return self._unit
 
+    @property
+    def was_cut(self) -> bool:
+        """Whether the sensor, and no hand, ended what came so far: since the newest sample it went away, fell silent,
+        or told nothing that can be read."""
+        unread_us = self._last_us - self._newest_given_us
+        return self._silent or self.failed is not None or unread_us > 1e6 * LONGEST_GAP_S
+
     def feed(self, lines: Iterable[bytes]) -> Samples:
         """The samples of these lines, without their ends; up to the line that set `failed`, if one did."""
         time_us: list[int] = []
@@ -126,7 +142,7 @@ class LineDecoder:
     def _read(self, octets: bytes, time_us: list[int], pressure: list[float]) -> None:
         line = parse_line(octets)
         if self._opened and not (isinstance(line, HeaderLine) and line.key == RECEIVED_ANEW):
-            if isinstance(line, HeaderLine) and line.key == RECEIVED_UTC:
+            if isinstance(line, HeaderLine) and line.key in _BESIDE:
                 self._tell(line, time_us, pressure)
                 return
             self._opened = False
@@ -169,7 +185,11 @@ class LineDecoder:
         if key == RECEIVED_UNFINISHED:
             self.troubles["unfinished-line"] += 1
             return
-        if key in (RECEIVED_UTC, RECEIVED_ANEW):
+        if key in (RECEIVED_BEGIN, RECEIVED_END):
+            self.ended = key == RECEIVED_END
+            return
+        if key in (RECEIVED_UTC, RECEIVED_ANEW, RECEIVED_NOTHING):
+            self._silent = self._silent or key == RECEIVED_NOTHING
             try:
                 self.received_utc_s = float(value)
             except ValueError:
@@ -248,7 +268,7 @@ class LineDecoder:
             return
         last = self._last
         if last is None:
-            self.first_utc_s = self.received_utc_s
+            self.first_utc_s, self.began_cut = self.received_utc_s, self._silent
             self._accept(line, 0, time_us, pressure)
             return
         skipped = line.seq - last.seq
@@ -320,6 +340,7 @@ class LineDecoder:
 
     def _accept(self, line: SampleLine, at_us: int, time_us: list[int], pressure: list[float]) -> None:
         self._last, self._last_us, self._last_utc_s = line, at_us, self.received_utc_s
+        self._silent = False
         if len(self._order) == REMEMBERED:
             self._seen.pop(self._order.popleft(), None)
         self._order.append(line.seq)

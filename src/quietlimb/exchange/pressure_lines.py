@@ -14,7 +14,9 @@ line may end in `*` and four hexadecimal digits, the CRC-16 of all octets before
 a line without is not believed.
 
 The same lines are what a capture keeps on disk. There, keys that begin with `received` are the host's: when the lines
-after it arrived, that the port was opened anew, and a line that was begun and never ended. A sensor must not use them.
+after it arrived, that the port was opened anew, that the sensor went away or fell silent, that the capture began and
+that it ended in good order, and a line that was begun and never ended. A sensor must not use them, and a reader passes
+over those that it does not know.
 """
 
 from __future__ import annotations
@@ -32,6 +34,12 @@ CLOCK_WRAPS_US: Final = 2**32
 # Host clock, seconds since 1970 in UTC, at which the lines below it arrived; and the same when a port was opened anew.
 RECEIVED_UTC: Final = "received_utc"
 RECEIVED_ANEW: Final = "received_anew"
+# The same when the source had gone, had ended by itself, or had been silent for a second: what stands above it was cut
+# off there unless samples follow whose clock goes on.
+RECEIVED_NOTHING: Final = "received_nothing"
+# The same when the capture began, and when it was ended in good order: one that began and did not end broke off.
+RECEIVED_BEGIN: Final = "received_begin"
+RECEIVED_END: Final = "received_end"
 # A line in whose middle the stream ended, as "number: what had come of it"; nothing is read from it.
 RECEIVED_UNFINISHED: Final = "received_unfinished"
 RESERVED: Final = b"#received"

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of
+from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of, cut_lines, cuts_of
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.samples import PressureUnit, checked_recording
 from quietlimb.exchange.table import Column, Decimals, Table, read_table
@@ -64,7 +64,7 @@ def read_recording(
             remedy = "if these numbers are mmHg, name the column cuff_pressure_mmHg; otherwise check the sensor's zero"
         return table.error(code, says, remedy, _line(table, code, sample))
 
-    return checked_recording(time_s, cuff_pressure, unit, circumstances, objection)
+    return checked_recording(time_s, cuff_pressure, unit, circumstances, objection, cuts_of(table))
 
 
 def write_recording(
@@ -73,9 +73,10 @@ def write_recording(
     """Write a recording as CSV, gzip-packed where the name ends in .gz.
 
     Numbers get the fewest digits that read back as the same float64, so the fingerprint survives. `extra` adds lines
-    "# key: value" that a reader leaves out, such as the truth of a simulated recording.
+    "# key: value" that a reader leaves out, such as the truth of a simulated recording. Where the recording was cut
+    off is told in such lines too.
     """
-    lines = circumstance_lines(recording.circumstances, extra)
+    lines = circumstance_lines(recording.circumstances, {**cut_lines(recording.cuts), **(extra or {})})
     lines.append("time_s,cuff_pressure_mmHg")
     samples = zip(recording.time_s.tolist(), recording.cuff_pressure_mmhg.tolist(), strict=True)
     lines.extend(f"{time!r},{pressure!r}" for time, pressure in samples)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Literal, Protocol
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Circumstances
 from quietlimb.engine.errors import RecordingError
-from quietlimb.engine.recording import Recording, recording
+from quietlimb.engine.recording import Cut, Recording, recording
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.engine.values import Cited
 from quietlimb.exchange.errors import FileError
@@ -44,6 +45,7 @@ def checked_recording(
     unit: PressureUnit,
     circumstances: Circumstances,
     objection: Objection,
+    cuts: Sequence[Cut] = (),
 ) -> Recording:
     """The recording of (n,) times [s] and (n,) pressures in `unit`.
 
@@ -56,7 +58,7 @@ def checked_recording(
         with np.errstate(over="ignore"):
             if unit == "kPa":
                 cuff_pressure = mmhg_from_kpa(cuff_pressure)
-            found = recording(time_s, cuff_pressure, circumstances)
+            found = recording(time_s, cuff_pressure, circumstances, cuts)
     except RecordingError as error:
         sample = _SAMPLE.match(error.says)
         if sample is None:

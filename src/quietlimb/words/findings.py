@@ -194,6 +194,21 @@ WORDINGS: Mapping[str, Wording] = {
             "By itself this spoils no reading; see that sensor, line and plug hold before the next one."
         ),
     ),
+    "cut-above": Wording(
+        says=mark("The recording was cut off by the sensor at {pressure_mmhg:.0f} mmHg; what lies above is not in it."),
+        remedy=mark("Check the sensor's connection and read again."),
+        remedy_of_note=mark("By itself this spoils no reading; check the sensor's connection before the next one."),
+    ),
+    "cut-below": Wording(
+        says=mark("The recording was cut off by the sensor at {pressure_mmhg:.0f} mmHg; what lies below is not in it."),
+        remedy=mark("Check the sensor's connection and read again."),
+        remedy_of_note=mark("By itself this spoils no reading; check the sensor's connection before the next one."),
+    ),
+    "capture-cut": Wording(
+        says=mark("The capture broke off at {pressure_mmhg:.0f} mmHg; what lies below is not in the recording."),
+        remedy=mark("Take another reading."),
+        remedy_of_note=mark("By itself this spoils no reading."),
+    ),
     "cuff-loose": Wording(
         says=mark(
             "The largest pulse was only {peak_mmhg:.2f} mmHg high, as under a cuff that hangs loosely; a loose cuff "

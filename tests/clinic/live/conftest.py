@@ -14,6 +14,7 @@ from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.source import Frame, Source
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.models import Series
+from quietlimb.engine.recording import CutBy
 from quietlimb.exchange.line_decoder import Trouble
 
 
@@ -22,6 +23,8 @@ class Ending:
 
     circumstances = None
     is_waveform = True
+    began_cut = False
+    cut_by: CutBy | None = None
 
     def __init__(self, source: Source, *, seconds: float, breaks: bool = False) -> None:
         self._source, self._seconds, self._breaks = source, seconds, breaks
@@ -52,6 +55,7 @@ class Falling(Ending):
 
     def __init__(self, source: Source, *, seconds: float, unplugged: bool = False, until: float | None = None) -> None:
         super().__init__(source, seconds=seconds)
+        self.cut_by = "sensor" if until is None else None
         self._unplugged, self._until, self._own = unplugged, until, dict[Trouble, int]()
 
     @property

@@ -129,6 +129,8 @@ class Instrument:
 
     circumstances = None
     is_waveform = False
+    began_cut = False
+    cut_by = None
     header: Mapping[str, str] = {}
     troubles: Mapping[Trouble, int] = {}
 
@@ -164,7 +166,8 @@ def test_a_source_that_falls_silent_with_a_full_cuff_is_told_and_so_is_the_end(
 ) -> None:
     """One piece of news, with what to do and the pressure last seen; unplugged it does not wait for the silence.
 
-    The end says it too, and what a page asks that is loaded only then.
+    The end says it too, and what a page asks that is loaded only then. The recording is stored as cut by the sensor,
+    and nobody is told from it to inflate higher or to empty further.
     """
     monkeypatch.setattr(live, "LOST_S", 60.0 if unplugged else 0.1)
     source = Falling(simulated(SEED, species="cat", fast=True), seconds=12.0, unplugged=unplugged)
@@ -177,6 +180,12 @@ def test_a_source_that_falls_silent_with_a_full_cuff_is_told_and_so_is_the_end(
     assert running.now_mmhg is not None
     assert f"{running.now_mmhg:.0f} mmHg" in lost["says"]
     assert "let the air out" in lost["says"]
+    kept = recorded(series)[0].recording
+    assert kept is not None
+    stored = kept.results[ENGINE_VERSION]
+    assert stored == json.loads(json.dumps(result_object(read(recording_of(kept.name, bytes(kept.content), "cat")))))
+    assert "cut-below" in json.dumps(stored)
+    assert "side-missing" not in json.dumps(stored)
     assert news[-1]["kind"] == "ended"
     assert news[-1]["air"] == running.air
     assert running.air.startswith("Let the air out")

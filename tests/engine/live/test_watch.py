@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,6 @@ from engine.recordings import CAT, Array
 from quietlimb.engine.errors import RecordingError
 from quietlimb.engine.live import Finished, Watch
 from quietlimb.engine.live import watch as watch_module
-from quietlimb.engine.live.remarks import without_what_a_cut_explains
 from quietlimb.engine.reading import Reading, read
 from quietlimb.engine.recording import Recording
 from quietlimb.simulator import SCENARIOS, simulate_recording
@@ -259,20 +260,20 @@ def test_what_the_source_cut_gives_no_advice_on_inflating_or_emptying():
     watch = Watch(CAT)
     moments = [watch.add(time[k : k + 10], pressure[k : k + 10]) for k in range(0, time.size, 10)]
     before, after = finished(moments)
-    assert before.began_cut_mmhg is None
-    assert after.ended_cut_mmhg is None
-    assert after.began_cut_mmhg is not None
-    assert before.ended_cut_mmhg == pytest.approx(pressure[time < 15.0][-1], abs=3.0)
-    assert after.began_cut_mmhg == pytest.approx(pressure[time > 15.0][0], abs=3.0)
-    assert after.reading is not None
-    assert "systolic-side-missing" in {each.code for each in after.reading.findings}
-    shown = without_what_a_cut_explains(after)
-    assert shown is not None
-    assert {each.code for each in after.reading.findings} - {each.code for each in shown.findings} <= {
-        "systolic-side-missing",
-        "cuff-loose",
-    }
-    assert "systolic-side-missing" not in {each.code for each in shown.findings}
+    assert [(cut.by, cut.at) for one in (before, after) for cut in one.cuts] == [("sensor", "end"), ("sensor", "start")]
+    assert before.cuts[0].pressure_mmhg == pytest.approx(pressure[time < 15.0][-1], abs=3.0)
+    assert after.cuts[0].pressure_mmhg == pytest.approx(pressure[time > 15.0][0], abs=3.0)
+    for part, code, flank in (
+        (before, "cut-below", "diastolic-side-missing"),
+        (after, "cut-above", "systolic-side-missing"),
+    ):
+        assert part.recording is not None
+        assert part.reading is not None
+        found = {each.code: each for each in part.reading.findings}
+        assert found[code].at_mmhg == part.cuts[0].pressure_mmhg
+        assert not {flank, "cuff-loose"} & set(found)
+        blamed = {each.code for each in read(replace(part.recording, cuts=())).findings}
+        assert flank in blamed
     assert "inflate-higher" not in codes(moments)
     assert [each.code for each in moments[-1].remarks] == ["recording-cut"]
     assert {m.phase for m in moments if "recording-cut" in codes([m])} >= {"deflating", "emptied"}
@@ -292,8 +293,43 @@ def test_pumped_up_after_a_cut_it_is_an_inflation_like_any_other():
     there = (time < rising) | (time >= rising + 0.6)
     watch = Watch(CAT)
     moments = [watch.add(time[there][k : k + 10], pressure[there][k : k + 10]) for k in range(0, there.sum(), 10)]
-    assert finished(moments)[-1].began_cut_mmhg is None
+    assert not finished(moments)[-1].cuts
     assert "recording-cut" not in codes(moments[-1:])
+
+
+def test_a_source_that_returns_in_mid_fall_shows_no_inflation():
+    """From the first sample after the gap on it is the fall that it was; after a gap in the rise, the rise goes on.
+
+    Oracle: by construction: the rise is from 1.0 to about 4 s, the gap before the fall is long enough to be told.
+    """
+    time, pressure = gapped(0.7)
+    watch = Watch(CAT)
+    moments = [watch.add(time[k : k + 5], pressure[k : k + 5]) for k in range(0, time.size, 5)]
+    after = [moment.phase for moment in moments if moment.time_s > 15.0]
+    assert after[: after.index("emptied")] == ["deflating"] * after.index("emptied")
+    whole = inflation()
+    time = np.arange(whole.size) / RATE_HZ
+    rising = np.flatnonzero(whole > 60.0)[0] / RATE_HZ
+    there = (time < rising) | (time >= rising + 0.6)
+    watch = Watch(CAT)
+    moments = [watch.add(time[there][k : k + 5], whole[there][k : k + 5]) for k in range(0, there.sum(), 5)]
+    assert {moment.phase for moment in moments if rising < moment.time_s < 4.0} == {"inflating"}
+
+
+def test_a_source_that_returns_and_is_pumped_up_again_shows_the_inflation():
+    """The cuff was pumped up again after the source came back in mid-fall: the rise is shown once it is seen.
+
+    Oracle: by construction; a rise of 10 mmHg is one.
+    """
+    time, pressure = gapped(0.7)
+    back = int(np.flatnonzero(time > 15.0)[0])
+    again = np.concatenate((pressure[:back], pressure[back] + np.arange(0.0, 60.0, 0.5)))
+    time = time[: again.size]
+    watch = Watch(CAT)
+    moments = [watch.add(time[k : k + 5], again[k : k + 5]) for k in range(0, time.size, 5)]
+    assert moments[-1].phase == "inflating"
+    seen = next(m for m in moments if m.time_s > 15.0 and m.phase == "inflating")
+    assert seen.pressure_mmhg - pressure[back] < 25.0
 
 
 def test_a_short_stutter_is_borne():

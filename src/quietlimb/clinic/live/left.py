@@ -102,8 +102,11 @@ def inflations(kept: Recovered, circumstances: Circumstances) -> list[Finished]:
     """What the watch makes of the samples, each inflation as it was or would have been."""
     watch, found = Watch(circumstances), []
     if kept.time_s.size:
+        if ("sensor", "start") in kept.cuts:
+            watch.begins_cut()
         first = watch.add(kept.time_s, kept.cuff_pressure_mmhg).finished
-        found = [each for each in (first, *iter(watch.end, None)) if each is not None]
+        cut_by = next((by for by, at in kept.cuts if at == "end"), None)
+        found = [each for each in (first, *iter(lambda: watch.end(cut_by=cut_by), None)) if each is not None]
     return found
 
 

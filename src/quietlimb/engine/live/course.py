@@ -19,11 +19,12 @@ class Course:
 
     cut_mmhg : where it begins because nothing had come from the source before, and not because somebody inflates from
                there [mmHg]; None otherwise
+    was_falling : whether the pressure fell when the source was last heard, or that is not known
     """
 
-    def __init__(self, since_s: float, *, cut_mmhg: float | None = None) -> None:
+    def __init__(self, since_s: float, *, cut_mmhg: float | None = None, was_falling: bool = True) -> None:
         self.since_s = since_s
-        self._cut_mmhg = cut_mmhg
+        self._cut_mmhg, self._was_falling = cut_mmhg, was_falling
         self.below_idle_since_s: float | None = None
         self.rose_from_s: float | None = None  # the lowest point between two inflations, once it rose from there
         self.highest_mmhg = 0.0
@@ -70,6 +71,11 @@ class Course:
         if self._cut_mmhg is None or self.top_mmhg > self._cut_mmhg + HELD_WITHIN_MMHG[1]:
             return None
         return self._cut_mmhg
+
+    @property
+    def falls(self) -> bool:
+        """Whether it deflates; after a source was silent, what was so before, until a rise or a fall is seen."""
+        return self.deflating or (self._was_falling and self.cut_mmhg is not None)
 
     def held_s(self, time_s: float) -> float:
         """For how long, at this time, the pressure has been held where it is, or nearly so [s]."""

@@ -9,7 +9,7 @@ from quietlimb.engine.errors import RecordingError
 from quietlimb.engine.findings import Finding
 from quietlimb.engine.pulses import Pulses
 from quietlimb.engine.reading import Reading
-from quietlimb.engine.recording import Recording
+from quietlimb.engine.recording import Cut, Recording
 
 Phase = Literal["idle", "inflating", "deflating", "emptied"]
 
@@ -20,15 +20,13 @@ class Finished:
 
     recording, reading : both None where it was refused
     refused            : the error that `Recording` raised; None otherwise
-    began_cut_mmhg, ended_cut_mmhg : where the source, which was silent or changed its unit, began or ended it, and not
-                         whoever holds the valve [mmHg]; None otherwise
+    cuts               : where it was cut off, by no hand at the valve; those of the recording, where there is one
     """
 
     recording: Recording | None
     reading: Reading | None
     refused: RecordingError | None = None
-    began_cut_mmhg: float | None = None
-    ended_cut_mmhg: float | None = None
+    cuts: tuple[Cut, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

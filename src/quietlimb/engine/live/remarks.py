@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from quietlimb.engine.deflation import DUMP_MMHG_PER_S
 from quietlimb.engine.findings import Finding, Severity
@@ -123,11 +122,11 @@ class Remarks:
 
 
 def after_the_end(finished: Finished) -> tuple[Finding, ...]:
-    """What to say when the cuff is empty. Where the source cut a recording, it tells nothing of how far to inflate."""
+    """What to say when the cuff is empty."""
     cut = cuts(finished)
     if finished.refused is not None:
         return (Finding(code="recording-refused", severity="spoils", told=str(finished.refused)), *cut)
-    if finished.reading is None or finished.recording is None or finished.began_cut_mmhg is not None:
+    if finished.reading is None or finished.recording is None:
         return cut
     to_mmhg = _inflate_to(finished.reading, float(finished.recording.cuff_pressure_mmhg.max()))
     if to_mmhg is None:
@@ -136,25 +135,17 @@ def after_the_end(finished: Finished) -> tuple[Finding, ...]:
 
 
 def cuts(finished: Finished) -> tuple[Finding, ...]:
-    """Where the source, and not whoever holds the valve, began or ended the recording."""
-    where = (finished.began_cut_mmhg, finished.ended_cut_mmhg)
+    """Where the sensor, and not whoever holds the valve, began or ended the recording."""
     return tuple(
-        Finding(code="recording-cut", severity="doubt", at_mmhg=mmhg, numbers={"pressure_mmhg": mmhg})
-        for mmhg in where
-        if mmhg is not None
+        Finding(
+            code="recording-cut",
+            severity="doubt",
+            at_mmhg=cut.pressure_mmhg,
+            numbers={"pressure_mmhg": cut.pressure_mmhg},
+        )
+        for cut in finished.cuts
+        if cut.by == "sensor"
     )
-
-
-def without_what_a_cut_explains(finished: Finished) -> Reading | None:
-    """The reading without the findings that blame valve or cuff for what the source cut off; its verdict stays."""
-    reading, explained = finished.reading, set()
-    if finished.began_cut_mmhg is not None:
-        explained |= {"systolic-side-missing", "cuff-loose"}
-    if finished.ended_cut_mmhg is not None:
-        explained |= {"diastolic-side-missing", "cuff-loose"}
-    if reading is None or not explained:
-        return reading
-    return replace(reading, findings=tuple(each for each in reading.findings if each.code not in explained))
 
 
 def _is_unlike_an_artery(look: Look) -> bool:

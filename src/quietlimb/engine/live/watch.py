@@ -18,7 +18,14 @@ from quietlimb.engine.live.motion import TICK_S
 from quietlimb.engine.live.remarks import Remarks, after_the_end
 from quietlimb.engine.quantiles import median
 from quietlimb.engine.reading import Reading, read
-from quietlimb.engine.recording import KPA_SUSPECTED_BELOW_MMHG, LONGEST_GAP_S, SHORTEST_S, recording
+from quietlimb.engine.recording import (
+    KPA_SUSPECTED_BELOW_MMHG,
+    LONGEST_GAP_S,
+    SHORTEST_S,
+    Cut,
+    CutBy,
+    recording,
+)
 
 Array = NDArray[np.float64]
 
@@ -59,7 +66,7 @@ class Watch:
         self._last_mean: float | None = None
         self._last_idle_s = float("-inf")
         self._course: Course | None = None
-        self._after_gap = False
+        self._begins_cut = self._after_gap = False
         self._look: Look | None = None
         self._most_counted = 0
         self._remarks = Remarks()
@@ -70,6 +77,10 @@ class Watch:
     def kept_samples(self) -> int:
         """How many samples are held of what has not come to its end."""
         return sum(tick.time.size for tick in self._ticks) + self._open_time.size
+
+    def begins_cut(self) -> None:
+        """What comes first begins where it does because the source had been silent, and not because of any hand."""
+        self._begins_cut = True
 
     def add(self, time_s: ArrayLike, cuff_pressure_mmhg: ArrayLike) -> Moment:
         """What stands after these samples.
@@ -95,12 +106,15 @@ class Watch:
             self._look_if_due(course)
         return self._moment(self._next_finished())
 
-    def end(self) -> Finished | None:
-        """The source has ended: what is left becomes a recording. Called again, the next that was not told yet."""
+    def end(self, *, cut_by: CutBy | None = None) -> Finished | None:
+        """The source has ended: what is left becomes a recording. Called again, the next that was not told yet.
+
+        cut_by : what ended it, where that was not whoever measures
+        """
         if self._open_time.size:
             self._tick(self._open_time, self._open_pressure)
             self._open_time, self._open_pressure = np.empty(0), np.empty(0)
-        self._close()
+        self._close(self._cut_here(cut_by))
         self._ticks.clear()
         return self._next_finished()
 
@@ -148,14 +162,9 @@ class Watch:
         mean = float(pressure.mean())
         level = mean if self._last_mean is None or after_gap else 0.5 * (mean + self._last_mean)
         self._last_mean = mean
-        self._after_gap = after_gap
+        self._after_gap, self._begins_cut = after_gap or self._begins_cut, False
         if after_gap:
-            before = self._ticks[-1].level_mmhg
-            self._cut(
-                goes_on=level >= IDLE_MMHG,
-                ended_mmhg=before if before >= BEGINS_MMHG else None,
-                began_mmhg=level,
-            )
+            self._cut(goes_on=level >= IDLE_MMHG, ended=self._cut_here("sensor"), began_mmhg=level)
         elif self._course is not None and begins - float(self._ticks[0].time[0]) >= LONGEST_S:
             self._cut(goes_on=True)
         self._ticks.append(_Tick(time.copy(), pressure.copy(), level))
@@ -189,20 +198,26 @@ class Watch:
                 max(self._last_idle_s, float(self._ticks[0].time[0])), cut_mmhg=level if self._after_gap else None
             )
 
-    def _begin(self, since_s: float, *, cut_mmhg: float | None = None) -> None:
-        self._course = Course(since_s, cut_mmhg=cut_mmhg)
+    def _begin(self, since_s: float, *, cut_mmhg: float | None = None, was_falling: bool = True) -> None:
+        self._course = Course(since_s, cut_mmhg=cut_mmhg, was_falling=was_falling)
         self._look, self._remarks, self._most_counted = None, Remarks(), 0
 
-    def _cut(self, *, goes_on: bool, ended_mmhg: float | None = None, began_mmhg: float | None = None) -> None:
+    def _cut_here(self, by: CutBy | None) -> Cut | None:
+        """The cut after the newest tick; None where nothing cut it, or the cuff was as good as empty."""
+        if by is None or not self._ticks or self._ticks[-1].level_mmhg < BEGINS_MMHG:
+            return None
+        return Cut(at="end", by=by, pressure_mmhg=self._ticks[-1].level_mmhg)
+
+    def _cut(self, *, goes_on: bool, ended: Cut | None = None, began_mmhg: float | None = None) -> None:
         """The recording ends here; the cuff may stay inflated, and then its time goes on.
 
-        ended_mmhg, began_mmhg : where the source cut it [mmHg]
+        ended, began_mmhg : where the source cut it [mmHg]
         """
-        since_s = None if self._course is None else self._course.since_s
-        self._close(ended_mmhg)
+        before = self._course
+        self._close(ended)
         self._ticks.clear()
-        if goes_on and since_s is not None:
-            self._begin(since_s, cut_mmhg=began_mmhg)
+        if goes_on and before is not None:
+            self._begin(before.since_s, cut_mmhg=began_mmhg, was_falling=before.falls)
 
     def _split(self, at_s: float) -> None:
         """Pumped up again without having been emptied: what came before the rise is a recording by itself."""
@@ -213,7 +228,7 @@ class Watch:
         self._ticks = deque(tick for tick in ticks if tick.time[-1] > at_s)
         self._begin(course.since_s)
 
-    def _close(self, ended_cut_mmhg: float | None = None) -> None:
+    def _close(self, ended: Cut | None = None) -> None:
         course, self._course = self._course, None
         if course is None:
             return
@@ -223,21 +238,14 @@ class Watch:
             return
         pressure = np.concatenate([tick.pressure for tick in ticks])
         whole, reading, refused = None, None, None
+        cuts = _cuts(course) if ended is None else (*_cuts(course), ended)
         try:
-            whole = recording(time, pressure, self._circumstances)
+            whole = recording(time, pressure, self._circumstances, cuts)
         except RecordingError as error:
             refused = error
         else:
             reading = read(whole)
-        self._ended.append(
-            Finished(
-                recording=whole,
-                reading=reading,
-                refused=refused,
-                began_cut_mmhg=course.cut_mmhg,
-                ended_cut_mmhg=ended_cut_mmhg,
-            )
-        )
+        self._ended.append(Finished(recording=whole, reading=reading, refused=refused, cuts=cuts))
 
     def _next_finished(self) -> Finished | None:
         if not self._ended:
@@ -253,7 +261,7 @@ class Watch:
         time = np.concatenate([tick.time for tick in self._ticks])
         pressure = np.concatenate([tick.pressure for tick in self._ticks])
         try:
-            so_far = recording(time, pressure, self._circumstances)
+            so_far = recording(time, pressure, self._circumstances, _cuts(course))
         except RecordingError:
             return
         self._look = look_at(read(so_far), at_s=now_s, level_mmhg=self._ticks[-1].level_mmhg, before=self._look)
@@ -275,7 +283,7 @@ class Watch:
         phase: Phase
         reading: Reading | None
         if course is not None:
-            phase = "deflating" if course.deflating else "inflating"
+            phase = "deflating" if course.falls else "inflating"
             reading = None if self._look is None else self._look.reading
             remarks = self._remarks.now()
         else:
@@ -295,3 +303,10 @@ class Watch:
             remarks=remarks,
             finished=finished,
         )
+
+
+def _cuts(course: Course) -> tuple[Cut, ...]:
+    """Where the source, and not whoever inflates, began it."""
+    if course.cut_mmhg is None:
+        return ()
+    return (Cut(at="start", by="sensor", pressure_mmhg=course.cut_mmhg),)
