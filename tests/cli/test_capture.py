@@ -375,6 +375,26 @@ def test_a_sensor_that_goes_in_mid_fall_is_told_so_live_and_by_read(run, tmp_pat
         assert "before it is emptied" not in told
 
 
+def test_a_trouble_that_goes_on_is_told_at_once_and_then_in_sums(tmp_path: Path, lines: bytes) -> None:
+    """Every third sample comes twice: the first is told at once, the others at most once a second; nothing is lost.
+
+    Oracle: by construction: so many samples come twice.
+    """
+    head, rows = lines.splitlines(keepends=True)[:3], lines.splitlines(keepends=True)[3:]
+    stream = b"".join([*head, *(row * (2 if k % 3 == 0 else 1) for k, row in enumerate(rows))])
+    twice = -(-len(rows) // 3)
+    began = time.monotonic()
+    done = piped(stream, tmp_path / "kept")
+    passed_s = time.monotonic() - began
+    told = [int(count or 1) for count in re.findall(rb"(?:One came twice|Came twice and count once: (\d+))", done.stderr)]
+    assert 2 <= len(told) <= passed_s + 2
+    assert told[-1] == twice  # the sum, at the end
+    events = [json.loads(line) for line in piped(stream, tmp_path / "again", "--json").stdout.splitlines()]
+    counts = [each["count"] for each in events if each.get("event") == "trouble"]
+    assert sum(counts) == twice
+    assert len(counts) < twice / 10
+
+
 def test_a_stream_that_ends_in_the_middle_of_a_line_is_told_so(tmp_path: Path, lines: bytes) -> None:
     """Which line, and what was left out with it, as text and for programs; what came before stays a recording.
 

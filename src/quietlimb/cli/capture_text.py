@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import time
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Final, Protocol
 
@@ -29,8 +30,39 @@ INVENTED: Final = "INVENTED"
 INVENTED_LINE: Final = "INVENTED, made by the simulator: no patient's. Never chart it for one."
 NOW_EVERY_S: Final = 0.1
 PLAIN_EVERY_S: Final = 1.0
+TROUBLES_EVERY_S: Final = 1.0
 _INFLATED: Final = ("inflating", "deflating")
 _AT_ONCE: Final = "valve-open-now"
+
+
+class Gathered:
+    """Troubles as they come: the first of a kind is told at once, what comes after it once a second, together."""
+
+    def __init__(self) -> None:
+        self._untold: Counter[Trouble] = Counter()
+        self._told_at: dict[Trouble, float] = {}
+
+    def due(self, troubles: Mapping[Trouble, int]) -> dict[Trouble, int]:
+        """What is to be told now that these have come too."""
+        self._untold.update(troubles)
+        now = time.monotonic()
+        due = {
+            kind: count
+            for kind, count in self._untold.items()
+            if now - self._told_at.get(kind, float("-inf")) >= TROUBLES_EVERY_S
+        }
+        for kind in due:
+            self._told_at[kind] = now
+        return self._taken(due)
+
+    def rest(self) -> dict[Trouble, int]:
+        """What was not told yet; nothing comes any more."""
+        return self._taken(dict(self._untold))
+
+    def _taken(self, told: dict[Trouble, int]) -> dict[Trouble, int]:
+        for kind in told:
+            del self._untold[kind]
+        return told
 
 
 class Teller(Protocol):
@@ -117,6 +149,7 @@ class Lines:
         self._inflations = 0
         self._told_s = -PLAIN_EVERY_S
         self._remark = ""
+        self._troubles = Gathered()
 
     def invented(self) -> None:
         """The first line, and a word in each status."""
@@ -127,7 +160,7 @@ class Lines:
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
         cut = step.frame.unfinished
-        for kind, count in step.troubles.items():
+        for kind, count in self._troubles.due(step.troubles).items():
             if kind == "unfinished-line" and cut is not None:
                 self.talk(unfinished_sentence(cut.number, cut.text))
             else:
@@ -223,6 +256,7 @@ class Objects:
         self._kept_until_s: float | None = None
         self._recordings: list[str] = []
         self._readings = 0
+        self._troubles = Gathered()
 
     def invented(self) -> None:
         """Said in each object that tells what stands now."""
@@ -230,7 +264,7 @@ class Objects:
 
     def step(self, step: Step, feature: int | None) -> None:
         """What is new."""
-        for kind, count in step.troubles.items():
+        for kind, count in self._troubles.due(step.troubles).items():
             _dump(trouble_object(kind, count, step.frame.unfinished))
         if step.time_s is not None:
             self._newest = step
@@ -269,6 +303,8 @@ class Objects:
         self, keeping: Keeping, troubles: Mapping[Trouble, int], error: QuietlimbError | None, first: str | None
     ) -> None:
         """What was kept."""
+        for kind, count in self._troubles.rest().items():
+            _dump(trouble_object(kind, count, None))
         lines = str(keeping.lines_path)
         _dump(end_object(lines, self._recordings, readings=self._readings, troubles=troubles, error=error, says=first))
 
