@@ -6,12 +6,11 @@ field that has a better sentence, as one that names both ends, gives it as its o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final, cast
 
 from django.contrib.auth import password_validation
 from django.core import validators
-from django.utils.functional import Promise
 from django.utils.text import format_lazy
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
@@ -58,11 +57,9 @@ def tell_limits() -> None:
         validator.message = cast("str", Sentence(sentence))
 
 
-def between(least: float, most: float) -> dict[str, Promise]:
+def between(least: float, most: float) -> dict[str, Any]:
     """The messages of a field with both ends, which one sentence then names."""
-    says = cast("Callable[..., Promise]", format_lazy)(
-        _("Give {least} to {most}."), least=_plain(least), most=_plain(most)
-    )
+    says = format_lazy(_("Give {least} to {most}."), least=str(_plain(least)), most=str(_plain(most)))
     return {"min_value": says, "max_value": says}
 
 
