@@ -71,7 +71,7 @@ AUTH_USER_MODEL = "people.Person"
 AUTHENTICATION_BACKENDS = ["quietlimb.clinic.people.known.PeopleOfPractices"]
 PASSWORD_HASHERS = ["quietlimb.clinic.people.hashing.Hasher"]
 AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "quietlimb.clinic.limits_told.LongEnough", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
 ]

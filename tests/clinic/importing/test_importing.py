@@ -183,7 +183,7 @@ def test_another_owner_of_a_known_animal_is_a_change(clinic: Clinic, signed_in: 
         ("A1;Burdock;dog;2024-01-05;;;", "2024-01-05 has not come yet"),
         (";Burdock;dog;;;;", "animal_id is empty"),
         ("A1;Burdock;dog;;;Ms Reed;", "owner_id is empty"),
-        (f"A1;{'x' * 81};dog;;;;", "animal: Ensure this value has at most 80 characters"),
+        (f"A1;{'x' * 81};dog;;;;", "animal: 81 characters are too many: shorten it to 80"),
         (f"A1;{'x' * 1001};dog;;;;", "animal has more than 1000 letters"),
         (";;;;;;", ""),
     ],

@@ -8,3 +8,9 @@ class PeopleConfig(AppConfig):
 
     name = "quietlimb.clinic.people"
     label = "people"
+
+    def ready(self) -> None:
+        """Before the first form is asked: limits are told in our words."""
+        from quietlimb.clinic.limits_told import tell_limits
+
+        tell_limits()

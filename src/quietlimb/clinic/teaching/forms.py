@@ -8,9 +8,10 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.functional import lazy
-from django.utils.text import format_lazy, slugify
+from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
+from quietlimb.clinic.limits_told import between
 from quietlimb.clinic.sessions.models import Session
 from quietlimb.engine.errors import ParameterError
 from quietlimb.simulator.training import Case, case_from
@@ -53,12 +54,6 @@ WITHIN = (
 )
 
 
-def _give(least: float, most: float) -> dict[str, Any]:
-    """One sentence for both ends of what can be chosen."""
-    says = format_lazy(_("Give {least} to {most}."), least=f"{least:g}", most=f"{most:g}")
-    return {"min_value": says, "max_value": says}
-
-
 class InflateForm(forms.Form):
     """What is chosen at the cuff for one inflation."""
 
@@ -67,14 +62,14 @@ class InflateForm(forms.Form):
         min_value=LOWEST_TOP_MMHG,
         max_value=HIGHEST_TOP_MMHG,
         initial=180,
-        error_messages=_give(LOWEST_TOP_MMHG, HIGHEST_TOP_MMHG),
+        error_messages=between(LOWEST_TOP_MMHG, HIGHEST_TOP_MMHG),
     )
     fall = forms.FloatField(
         label=_("Let it fall, mmHg a second"),
         min_value=SLOWEST_MMHG_PER_S,
         max_value=FASTEST_MMHG_PER_S,
         initial=3,
-        error_messages=_give(SLOWEST_MMHG_PER_S, FASTEST_MMHG_PER_S),
+        error_messages=between(SLOWEST_MMHG_PER_S, FASTEST_MMHG_PER_S),
     )
     steps = forms.BooleanField(label=_("By steps"), required=False)
     limb_free = forms.BooleanField(label=_("A hand sees that no weight rests on the limb"), required=False)
@@ -129,7 +124,6 @@ class CaseForm(forms.Form):
         min_value=1,
         initial=1,
         required=False,
-        error_messages={"min_value": _("Give 1 or more.")},
     )
     places = forms.MultipleChoiceField(
         label=_("Places that can be had"),
