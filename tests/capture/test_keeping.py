@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from exchange.sensor_lines import STEP_US, header, samples
+from exchange.sensor_lines import STEP_US, header, pressure_of, samples
 from quietlimb.capture import keeping as module
 from quietlimb.capture.keeping import SYNC_S, Keeping, recover
 from quietlimb.engine.circumstances import Circumstances
@@ -102,7 +102,7 @@ for frame in standard_input(sys.stdin.buffer).frames():
     found = recover(tmp_path / "kept" / "received.txt")
     assert confirmed <= found.time_s.size <= sent
     assert found.time_s == pytest.approx(np.arange(found.time_s.size) * STEP_US / 1e6)
-    assert found.cuff_pressure_mmhg.tolist() == [float(k % 100) for k in range(found.time_s.size)]
+    assert found.cuff_pressure_mmhg.tolist() == [pressure_of(k) for k in range(found.time_s.size)]
     assert found.first_utc_s == pytest.approx(time.time(), abs=60.0)
 
 

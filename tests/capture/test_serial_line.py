@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from capture.listening import Heard, listen
-from exchange.sensor_lines import STEP_US, header, samples
+from exchange.sensor_lines import STEP_US, header, pressure_of, samples
 from quietlimb.capture.errors import CaptureError
 from quietlimb.capture.line_stream import RETRY_S, LineStream
 from quietlimb.capture.serial_line import ports, serial_line
@@ -73,7 +73,7 @@ def test_every_sample_arrives_with_the_sensors_time(line: PseudoTerminal, end: b
     before = time.time()
     heard = listen(source, count(300))
     assert heard.time_s == pytest.approx(np.arange(300) * STEP_US / 1e6)
-    assert heard.pressure.tolist() == [float(k % 100) for k in range(300)]
+    assert heard.pressure.tolist() == [pressure_of(k) for k in range(300)]
     assert source.troubles == {}
     assert source.header["unit"] == "mmHg"
     assert all(before <= frame.received_utc_s <= time.time() for frame in heard.frames)

@@ -18,14 +18,19 @@ def header(unit: str = "mmHg", *, rate_hz: int | None = RATE_HZ, check: bool = F
     return [header_line(key, value, check=check).rstrip(b"\n") for key, value in told.items()]
 
 
+def pressure_of(seq: int) -> float:
+    """Of a number, where none is chosen: up and down between 0 and 100."""
+    return float(abs((seq + 100) % 200 - 100))
+
+
 def samples(
     seqs: Iterable[int], *, start_us: int = 0, pressure: float | None = None, check: bool = False
 ) -> list[bytes]:
-    """A line for each number; the clock stands at `start_us` for number 0, the pressure at the number's last two digits
+    """A line for each number; the clock stands at `start_us` for number 0, the pressure is the number's own
     unless one is given."""
     return [
         sample_line(
-            seq, start_us + seq * STEP_US, float(seq % 100) if pressure is None else pressure, check=check
+            seq, start_us + seq * STEP_US, pressure_of(seq) if pressure is None else pressure, check=check
         ).rstrip(b"\n")
         for seq in seqs
     ]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 import pytest
 
-from exchange.sensor_lines import STEP_US, header, samples
+from exchange.sensor_lines import STEP_US, header, pressure_of, samples
 from quietlimb.exchange.line_decoder import LINES_WITHOUT_UNIT, REMEMBERED, LineDecoder
 
 
@@ -26,7 +27,7 @@ def test_a_quiet_line_gives_every_sample() -> None:
     decoder = opened()
     found = decoder.feed(samples(range(1000), start_us=77_000))
     assert found.time_s == pytest.approx(np.arange(1000) * STEP_US / 1e6, abs=1e-12)
-    assert found.cuff_pressure_mmhg.tolist() == [float(k % 100) for k in range(1000)]
+    assert found.cuff_pressure_mmhg.tolist() == [pressure_of(k) for k in range(1000)]
     assert not decoder.troubles
     assert decoder.header == {"proto": "1", "unit": "mmHg", "rate_hz": "200"}
 
@@ -47,6 +48,18 @@ def test_other_units_become_mmhg(unit: str, mmhg: float) -> None:
         )
     else:
         assert found.cuff_pressure_mmhg == pytest.approx(mmhg, rel=1e-9)
+
+
+def test_a_pressure_that_jumps_is_told_and_stays() -> None:
+    """Sent in another unit than is told, 190 mmHg become 25 within one sample; an opened valve takes longer.
+
+    Oracle: by construction: two leaps; and an exponential fall with a time constant of 0.1 s has none.
+    """
+    decoder, step_s = opened("mmHg"), 1e-6 * STEP_US
+    sent = [190.0, 190.0, 25.3, 25.3, 190.0, *(190.0 * math.exp(-k * step_s / 0.1) for k in range(200))]
+    told = np.concatenate([decoder.feed(samples([k], pressure=p)).cuff_pressure_mmhg for k, p in enumerate(sent)])
+    assert decoder.troubles == {"jumped": 2}
+    assert told == pytest.approx(sent, abs=1e-3)
 
 
 @pytest.mark.parametrize("name", ["torr", "mmhg", "Pa", ""])

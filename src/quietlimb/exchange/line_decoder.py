@@ -54,6 +54,7 @@ Trouble = Literal[
     "stray",  # a sample whose counters fit to nothing
     "began-anew",  # the sensor's counters started again
     "out-of-range",  # a pressure that no cuff has
+    "jumped",  # a pressure to which no air gets from the one before so soon
     "went-away",  # the source stopped answering
     "came-back",  # and is there again
     "silent",  # a second without anything
@@ -61,6 +62,8 @@ Trouble = Literal[
 
 # All invented: long enough for every sensor of the protocol, short enough that a mistake shows at once.
 LINES_WITHOUT_UNIT: Final = 5000
+# Invented: an opened valve empties the smallest cuff with a time constant of some 0.1 s, and noise is smaller.
+JUMPS_MMHG_PER_S, JUMPS_MMHG = 5000.0, 30.0
 REMEMBERED: Final = 4096  # lines in which a repeat is known for one
 MOST_KEYS: Final = 32
 _LONGEST_STEP_US: Final = 1_000_000  # from one sample to the very next
@@ -104,6 +107,7 @@ class LineDecoder:
         self._other_unit: str | None = None
         self._waiting: list[tuple[int, float]] = []  # samples since it was told: time [us], pressure as sent
         self._newest_given_us = self._not_before_us = 0
+        self._newest_given: float | None = None  # [mmHg]
         self._interval_us: float | None = None
         self._checks = False
         self._opened = True
@@ -363,8 +367,20 @@ class LineDecoder:
         assert self._unit is not None
         mmhg = sent * MMHG_PER_UNIT[self._unit]
         if LOWEST_MMHG <= mmhg <= HIGHEST_MMHG:
+            self._see_whether_it_jumped(at_us, mmhg)
             time_us.append(at_us)
             pressure.append(mmhg)
-            self._newest_given_us = at_us
+            self._newest_given_us, self._newest_given = at_us, mmhg
         else:
             self.troubles["out-of-range"] += 1
+
+    def _see_whether_it_jumped(self, at_us: int, mmhg: float) -> None:
+        """Count a leap of the pressure from one sample to the next; the samples stay, for nobody knows which is right.
+
+        A change of the unit that was told parts the recording, and is no leap.
+        """
+        passed_us = at_us - self._newest_given_us
+        if self._newest_given is None or passed_us > _LONGEST_STEP_US or self._newest_given_us < self._not_before_us:
+            return
+        if abs(mmhg - self._newest_given) > max(JUMPS_MMHG, JUMPS_MMHG_PER_S * 1e-6 * passed_us):
+            self.troubles["jumped"] += 1

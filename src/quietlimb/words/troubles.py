@@ -66,6 +66,11 @@ TROUBLES: Mapping[str, tuple[str, str, str | None]] = {
         mark("Pressures outside -20 to 350 mmHg, left out: {count}."),
         mark("Open the valve if the cuff is full; then check the unit and the zero of the sensor."),
     ),
+    "jumped": (
+        mark("The pressure jumped from one sample to the next as no air does."),
+        mark("The pressure jumped {count} times from one sample to the next as no air does."),
+        mark("Look at the manometer, and let the air out if the cuff is full; then check the sensor's unit and plugs."),
+    ),
     "went-away": (
         mark("The sensor is gone."),
         mark("The sensor went away {count} times."),

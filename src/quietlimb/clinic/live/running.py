@@ -169,7 +169,8 @@ class Running:
 
     def _watch_the_source(self, step: Step) -> None:
         """Tell once that nothing comes: at once where the source has gone, otherwise after a while."""
-        if step.time_s is not None:  # counted from here: what was done with the samples is no silence of the source
+        # Counted from here: what was done with the samples is no silence of the source, nor are lines before its unit.
+        if step.time_s is not None or (self.now_mmhg is None and step.frame.lines):
             self._heard = time.monotonic()
         sensor = self.order.source.is_waveform
         silent = time.monotonic() - self._heard > (LOST_S if sensor else INSTRUMENT_LOST_S)
