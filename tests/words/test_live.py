@@ -11,6 +11,7 @@ from words.examples import a_remark
 # The sentence says that it is happening, or which of two limits was passed.
 FOR_PROGRAMS_ONLY = {
     ("limb-moving", "seconds"),
+    ("cuff-pressed", "seconds"),
     ("limb-moved-too-long", "goes_on"),
     ("valve-open-now", "pressure_mmhg"),
 }

@@ -13,8 +13,12 @@ SENTENCES: Mapping[str, str] = {
     "valve-open-now": mark("Open the valve now: the cuff has held pressure for {inflated_s:.0f} s."),
     "limb-moved-too-long": mark("Moved for {seconds:.1f} s: let the air out, let the limb rest, and start again."),
     "limb-moving": mark("The limb is moving: hold it gently and wait."),
+    "cuff-pressed": mark("Something presses on the cuff: free the limb, let the air out, and start again."),
     "falling-too-fast": mark(
         "Falling {mmhg_per_s:.0f} mmHg a second, too fast for this pulse: close the valve a little."
+    ),
+    "no-artery-yet": mark(
+        "No pulse of an artery yet, {fallen_mmhg:.0f} mmHg below the top: see that the cuff sits on the limb."
     ),
     "held-inflated": mark(
         "Held at {pressure_mmhg:.0f} mmHg for {held_s:.0f} s: let the pressure fall, or let the air out."

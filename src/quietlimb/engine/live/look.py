@@ -14,6 +14,8 @@ from quietlimb.engine.values import Estimate
 
 STEADY_MMHG, STEADY_LOOKS = 1.0, 3  # so little, over so many looks, is no change
 WELL_BELOW_MMHG = 15.0  # under the diastolic pressure the flank is over
+# Where these spoil a look, what seems a pulse may be the noise of an empty cuff.
+NO_ARTERY_YET = ("weak-pulse", "coarse-steps", "no-envelope", "no-pulse", "few-pulses")
 SAME_PERIOD = 0.2  # share by which the pulse's period may differ from look to look
 
 Values = tuple[Estimate | None, Estimate | None, Estimate | None]
@@ -30,7 +32,8 @@ class Look:
     given      : systolic, mean and diastolic pressure of the last looks that were kept without a gap, oldest first
     period_s   : of the pulse, where two looks agree on it; None otherwise
     kept       : how many pulses this look keeps
-    counted    : how many pulses this look and the one before keep, both; the newest pulse comes and goes with its end
+    counted    : how many pulses this look and the one before keep, both; the newest pulse comes and goes with its end.
+                 None count while both show no artery
     """
 
     at_s: float
@@ -41,6 +44,11 @@ class Look:
     period_s: float | None
     kept: int
     counted: int
+
+    @property
+    def shows_no_artery(self) -> bool:
+        """Whether nothing so far tells these pulses from noise."""
+        return any(one.severity == "spoils" and one.code in NO_ARTERY_YET for one in self.so_far.findings)
 
     @property
     def enough(self) -> bool:
@@ -76,7 +84,7 @@ def look_at(so_far: Reading, *, at_s: float, level_mmhg: float, before: Look | N
     values = (so_far.systolic, so_far.mean, so_far.diastolic)
     if so_far.verdict == "keep" and None not in values:
         given = (*(() if before is None else before.given), values)[-STEADY_LOOKS:]
-    return Look(
+    look = Look(
         at_s=at_s,
         level_mmhg=level_mmhg,
         so_far=so_far,
@@ -86,6 +94,9 @@ def look_at(so_far: Reading, *, at_s: float, level_mmhg: float, before: Look | N
         kept=kept,
         counted=0 if before is None else min(kept, before.kept),
     )
+    if look.shows_no_artery and before is not None and before.shows_no_artery:
+        return replace(look, counted=0)
+    return look
 
 
 def _steady(column: tuple[Estimate | None, ...]) -> bool:

@@ -22,12 +22,31 @@ HELD = Cited(20.0, "s", "Quietlimb", "held without falling; that it is too long,
 CALM_AGAIN_MMHG = 290.0  # invented: a pulse at the limit must not make the remark come and go
 BAND_MMHG = 15.0  # beyond systolic and diastolic pressure, as a reading takes it
 ALMOST_EMPTY = Cited(20.0, "mmHg", "Quietlimb", "no pulse is read below, so no fall is too fast", "invented")
+ANOTHER_MMHG = 15.0  # invented: advice on how far to inflate that differs by less is the same
 GOES_ON_SHARE = 0.5  # invented: of the time between two looks, so much more found disturbed is a limb that moves still
 
 # Invented, set on 110 simulated recordings of 11 scenarios: where pulses so high do not rise and fall with the cuff
 # pressure over so long a fall, in so many looks running, they are a limb's. One that began low shows its flank by then.
 UNLIKE_AN_ARTERY = ("limb-kept-moving", "no-envelope")
 UNLIKE_OVER_MMHG, UNLIKE_FROM_MMHG, UNLIKE_LOOKS = 60.0, 0.7, 2
+# Invented, set on 368 simulated recordings of 17 scenarios, two artery families. Where looks running find so far into
+# the fall, for so long, that the limb kept moving or is loaded, so it is, however usual its rises have become.
+FOUND_OVER_MMHG, FOUND_FOR_S = 30.0, 1.5
+# Nothing like an artery in so many looks running, over so long a fall: all 30 empty cuffs there, no undisturbed limb.
+BARE_LOOKS, BARE_OVER_MMHG, BARE_FOR_S = 4, 60.0, 8.0
+
+
+class _Running:
+    """How long looks running have found the same [s]."""
+
+    def __init__(self) -> None:
+        self._since_s: float | None = None
+        self.lasted_s = 0.0
+
+    def look(self, at_s: float, found: bool) -> None:
+        """One look more."""
+        self._since_s = None if not found else at_s if self._since_s is None else self._since_s
+        self.lasted_s = 0.0 if self._since_s is None else at_s - self._since_s
 
 
 class Remarks:
@@ -43,17 +62,23 @@ class Remarks:
         self._disturbed_still = False
         self._unlike_looks = 0
         self._unlike_since_s = 0.0
+        self._found_moving = _Running()
+        self._found_loaded = _Running()
+        self._bare_looks = 0
+        self._bare = False
         self._enough = False
         self._inflate_to: float | None = None
         self._cut_mmhg: float | None = None
         self._held_s = 0.0
-        self._at_s = self._level = self._inflated_s = 0.0
+        self._at_s = self._level = self._inflated_s = self._fallen = 0.0
 
     def follow(
         self, time_s: float, level_mmhg: float, course: Course, look: Look | None, before: Reading | None
     ) -> None:
         """One tick later. before : the reading of the inflation before this one"""
         self._at_s, self._level, self._inflated_s = time_s, level_mmhg, time_s - course.since_s
+        self._fallen = course.fallen_mmhg
+        falls_long = course.fallen_mmhg > BARE_OVER_MMHG and time_s - course.top_s > BARE_FOR_S
         self._held_s = course.held_s(time_s)
         self._cut_mmhg = course.cut_mmhg
         self._too_high = level_mmhg > (CALM_AGAIN_MMHG if self._too_high else HIGHEST.value)
@@ -63,18 +88,22 @@ class Remarks:
                 self._moves_since_s = time_s - self._moving_s
             self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
         self._too_fast = _too_fast(level_mmhg, course, look, before)
+        self._bare = falls_long and self._bare_looks >= BARE_LOOKS
         if look is not None:
-            self._see_whether_it_moves_still(look, course)
+            self._see_whether_it_moves_still(look, course, counts=_counts(level_mmhg, look, before))
             # However fast it falls there, a slower fall would bring nothing more.
             self._enough |= look.enough or (self._too_fast is not None and _all_known_above(level_mmhg, look))
             # before the top of the envelope was passed, nothing is known of the flank above
-            self._inflate_to = None if look.reading.mean is None else _inflate_to(look.reading, course.top_mmhg)
+            if look.reading.mean is not None:
+                self._inflate_to = _steadied(self._inflate_to, _inflate_to(look.reading, course.top_mmhg))
 
-    def _see_whether_it_moves_still(self, look: Look, course: Course) -> None:
+    def _see_whether_it_moves_still(self, look: Look, course: Course, *, counts: bool) -> None:
         """A limb that moves on and on becomes usual to the watch over its rises, or hardly rises against the fall.
 
-        The reader still finds it disturbed: that only lets a remark that stands count on. Or it finds pulses that are
-        not an artery's over a long fall: that begins one.
+        The reader still finds it disturbed: that lets a remark that stands count on, and begins one where look after
+        look finds it. Or it finds pulses that are not an artery's over a long fall: that begins one too.
+
+        counts : whether a motion now can spoil what is to be read
         """
         if self._looked_at_s == look.at_s:
             return
@@ -88,10 +117,25 @@ class Remarks:
         passed_s = 0.0 if self._looked_at_s is None else look.at_s - self._looked_at_s
         more_s = disturbed_s - self._disturbed_s
         self._disturbed_still = bool(found) and more_s >= GOES_ON_SHARE * passed_s
+        self._bare_looks = self._bare_looks + 1 if look.shows_no_artery else 0
+        deep = course.fallen_mmhg > FOUND_OVER_MMHG
+        self._found_moving.look(look.at_s, deep and bool(found))
+        self._found_loaded.look(look.at_s, deep and _is_loaded(look))
+        if counts and not self._moved_too_long_s:
+            self._begin_by_looks(look.at_s, disturbed_s)
         if self._moved_too_long_s and self._disturbed_still:
             # what lies before the first sign does not count, however much of it the reader finds disturbed
             self._moved_too_long_s = max(self._moved_too_long_s, min(disturbed_s, look.at_s - self._moves_since_s))
         self._looked_at_s, self._disturbed_s = look.at_s, disturbed_s
+
+    def _begin_by_looks(self, at_s: float, disturbed_s: float) -> None:
+        """Tell a motion that goes on too long by what looks running found, where the rises do not tell it."""
+        unlike_s = at_s - self._unlike_since_s if self._unlike_looks >= UNLIKE_LOOKS else 0.0
+        if self._found_moving.lasted_s >= FOUND_FOR_S:
+            self._moved_too_long_s = max(disturbed_s, MOVING_TOO_LONG_S)
+        elif unlike_s > MOVING_TOO_LONG_S:
+            self._moved_too_long_s = unlike_s
+        self._moves_since_s = at_s - self._moved_too_long_s
 
     def now(self) -> tuple[Finding, ...]:
         """What to say now."""
@@ -108,8 +152,12 @@ class Remarks:
         elif self._moving_s or self._unlike_looks >= UNLIKE_LOOKS:
             unlike_s = self._at_s - self._unlike_since_s if self._unlike_looks >= UNLIKE_LOOKS else 0.0
             say("limb-moving", "doubt", {"seconds": max(self._moving_s, unlike_s)})
+        if self._found_loaded.lasted_s >= FOUND_FOR_S and not self._moved_too_long_s:
+            say("cuff-pressed", "spoils", {"seconds": self._found_loaded.lasted_s})
         if self._too_fast is not None and not self._enough:
             say("falling-too-fast", "doubt", {"mmhg_per_s": self._too_fast})
+        if self._bare and not self._moved_too_long_s:
+            say("no-artery-yet", "note", {"fallen_mmhg": self._fallen})
         if self._held_s > HELD.value and self._level >= ALMOST_EMPTY.value and not self._enough:
             say("held-inflated", "note", {"pressure_mmhg": self._level, "held_s": self._held_s})
         if self._enough and not self._moved_too_long_s:
@@ -146,6 +194,11 @@ def cuts(finished: Finished) -> tuple[Finding, ...]:
         for cut in finished.cuts
         if cut.by == "sensor"
     )
+
+
+def _is_loaded(look: Look) -> bool:
+    """Whether this look finds pulses that drown in a load."""
+    return any(one.severity == "spoils" and one.code == "limb-loaded" for one in look.so_far.findings)
 
 
 def _is_unlike_an_artery(look: Look) -> bool:
@@ -189,6 +242,13 @@ def _too_fast(level_mmhg: float, course: Course, look: Look | None, before: Read
     elif before is not None and before.pulse_rate is not None:
         limit = FAST_MMHG_PER_PULSE * before.pulse_rate.value / 60.0
     return lately if min(whole, lately) > limit else None
+
+
+def _steadied(said: float | None, found: float | None) -> float | None:
+    """Advice that wavers by ten from look to look is one advice."""
+    if said is None or found is None or abs(found - said) >= ANOTHER_MMHG:
+        return found
+    return said
 
 
 def _inflate_to(reading: Reading, reached_mmhg: float) -> float | None:
