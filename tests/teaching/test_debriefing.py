@@ -16,6 +16,7 @@ from quietlimb.simulator.training import CASES, Choices, TrainingAnimal
 from quietlimb.teaching import Attempt, debrief
 from quietlimb.teaching.debriefing import costs_of
 from quietlimb.teaching.marks import grade_of
+from quietlimb.words import training
 
 QUIET = replace(CASES["tall-and-upright"], temper=replace(CASES["tall-and-upright"].temper, moves=0.0))
 GOOD = Choices(cuff_width_cm=7.5, inflate_to_mmhg=170.0)
@@ -127,6 +128,27 @@ def test_a_reading_is_lost_to_the_choice_that_cost_it_alone() -> None:
     assert len(weight.lost) == weight.readings
     assert by_code["inflation-high"].lost == by_code["deflation-fast"].lost == ()
     assert by_code["deflation-fast"].numbers == tuple(range(1, 10))
+
+
+def test_a_reading_lost_to_two_choices_stands_with_both() -> None:
+    """Two inflations with weight upon the limb and a top below the systolic pressure, three without: mending one of
+    the two brings neither reading back, and both stand there as lost to it and to another.
+
+    Oracle: by construction: either alone spoils the same inflations, and with both mended they are read.
+    """
+    done, animal = attempts(GOOD, 5), TrainingAnimal(QUIET)
+    both = replace(GOOD, limb_loaded=True, inflate_to_mmhg=120.0)
+    done[:2] = [replace(each, choices=both) for each in done[:2]]
+    for alone in (replace(GOOD, limb_loaded=True), replace(GOOD, inflate_to_mmhg=120.0)):
+        for each in done[:2]:
+            (reading,) = read([animal.inflate(alone, minute=each.minute, number=each.number).recording])
+            assert reading.verdict == "discard" or reading.systolic is None
+    by_code = {cost.code: cost for cost in costs_of(QUIET, done)}
+    assert set(by_code) == {"limb-loaded", "inflation-low"}
+    for cost in by_code.values():
+        assert (cost.numbers, cost.lost, cost.lost_too, cost.lost_besides) == ((1, 2), (), (1, 2), ())
+        assert "they were lost to another choice too" in training.cost_sentence(cost)
+        assert "hardly moved" not in training.cost_sentence(cost)
 
 
 def test_where_mending_a_choice_brings_no_reading_it_is_not_blamed() -> None:

@@ -80,6 +80,15 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
             "Inflation 2 was taken so, and its reading was lost.",
         ),
         (
+            {"found_mmhg": 0.2, "lost_too": (1, 2), "rule": RULES["limb-loaded"]},
+            "Inflations 1, 2 were lost; mending this alone does not bring them back: they were lost to another "
+            "choice too.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None, "lost_besides": (4,), "rule": RULES["limb-loaded"]},
+            "Inflation 4 was lost to something else.",
+        ),
+        (
             {"found_mmhg": None, "widened_mmhg": None},
             "What it cost cannot be told: too few readings could be used.",
         ),

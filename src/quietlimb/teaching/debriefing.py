@@ -42,6 +42,9 @@ class Cost:
     lost          : of them, where the choice spoils readings, those whose reading was spoiled and would be usable with
                     this choice mended, the others beside it as told; not what was broken off, and not what had
                     something else amiss too where the same choice by itself spoiled nothing
+    lost_too      : of the others that were spoiled, those to which this choice by itself was enough and another was too,
+                    so that mending this one alone brings none of them back
+    lost_besides  : those that were spoiled with this choice mended as without, and not for this choice
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -58,6 +61,8 @@ class Cost:
     numbers: tuple[int, ...]
     departures: tuple[Departure, ...]
     lost: tuple[int, ...]
+    lost_too: tuple[int, ...] = ()
+    lost_besides: tuple[int, ...] = ()
     modelled_mmhg: float
     found_mmhg: float | None
     beside: Beside
@@ -260,12 +265,17 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
         told = any(departing)
         pairs = [(each, a, b) for each, a, b, d in zip(counting, done, best, departing, strict=True) if d]
         pairs += list(zip(thrown_out, thrown_out, saved, strict=True))
+        spoils = rule.way == "spoils readings"
+        lost = _lost(bench, code, found, pairs) if spoils else ()
+        too, besides = _not_brought_back(bench, code, found, pairs) if spoils else ((), ())
         costs.append(
             Cost(
                 code=code,
                 numbers=tuple(each.number for each in so),
                 departures=tuple(found[each.number][code] for each in so),
-                lost=_lost(bench, code, found, pairs) if rule.way == "spoils readings" else (),
+                lost=lost,
+                lost_too=too,
+                lost_besides=besides,
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
                 found_mmhg=_difference(bench, done, best, lambda charted: charted.value) if told else None,
                 beside=beside,
@@ -311,6 +321,32 @@ def _lost(
             )
         )
     )
+
+
+def _not_brought_back(
+    bench: Bench,
+    code: Code,
+    found: Mapping[int, Mapping[Code, Departure]],
+    pairs: Sequence[tuple[Attempt, Attempt, Attempt]],
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Inflations that are spoiled with this choice mended too: those that it would have spoiled by itself, and those
+    that it would not have. Arguments as of `_lost`."""
+    readings, withouts = (bench.readings([each[k] for each in pairs]) for k in (0, 2))
+    still = [
+        was
+        for (was, _, _), reading, without in zip(pairs, readings, withouts, strict=True)
+        if _is_spoiled(reading) and _broken_off_at(was, reading) is None and _is_spoiled(without)
+    ]
+    asked = [was for was in still if _else_amiss(found[was.number], code)]
+    alone = bench.readings(_all_mended(bench.animal, asked, but=code))
+    best = bench.readings(_all_mended(bench.animal, asked))
+    too = {
+        was.number
+        for was, with_it, without in zip(asked, alone, best, strict=True)
+        if _is_spoiled(with_it) and not _is_spoiled(without)
+    }
+    numbers = sorted(was.number for was in still)
+    return tuple(k for k in numbers if k in too), tuple(k for k in numbers if k not in too)
 
 
 def _else_amiss(of_one: Mapping[Code, Departure], code: Code) -> bool:

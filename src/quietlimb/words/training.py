@@ -242,7 +242,26 @@ def cost_sentence(cost: Cost) -> str:
                 len(cost.lost),
             ).format(numbers=_listed(cost.lost))
         )
-    if cost.found_mmhg is not None and not (cost.lost and abs(cost.found_mmhg) < HARDLY_MMHG):
+    if cost.lost_too:
+        told.append(
+            plural(
+                "Inflation {numbers} was lost; mending this alone does not bring it back: it was lost to another "
+                "choice too.",
+                "Inflations {numbers} were lost; mending this alone does not bring them back: they were lost to another "
+                "choice too.",
+                len(cost.lost_too),
+            ).format(numbers=_listed(cost.lost_too))
+        )
+    if cost.lost_besides:
+        told.append(
+            plural(
+                "Inflation {numbers} was lost to something else.",
+                "Inflations {numbers} were lost to something else.",
+                len(cost.lost_besides),
+            ).format(numbers=_listed(cost.lost_besides))
+        )
+    lost = (*cost.lost, *cost.lost_too, *cost.lost_besides)
+    if cost.found_mmhg is not None and not (lost and abs(cost.found_mmhg) < HARDLY_MMHG):
         told.append(_moved(cost))
     if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
         told.append(
@@ -256,9 +275,9 @@ def cost_sentence(cost: Cost) -> str:
                 cost.readings,
             ).format(readings=cost.readings)
         )
-    elif cost.rule.way == "spoils readings" and cost.found_mmhg is None and not cost.lost:
+    elif cost.rule.way == "spoils readings" and cost.found_mmhg is None and not lost:
         told.append(_("With it mended no reading more is usable."))
-    elif cost.found_mmhg is None and not cost.lost:
+    elif cost.found_mmhg is None and not lost:
         told.append(_("What it cost cannot be told: too few readings could be used."))
     return " ".join(told)
 
