@@ -172,6 +172,36 @@ def test_a_patients_result_leads_to_no_debrief(clinic: Clinic, signed_in: SignIn
     assert "truth" not in page.text
 
 
+def test_table_and_result_count_the_same_readings(learning: Learning) -> None:
+    """Three readings, and one whose top was below the systolic pressure, which shows none: 3 count on either page, and
+    nothing is said to be dropped that was not.
+
+    Oracle: by construction: a top of 120 mmHg under a systolic pressure of 128.
+    """
+    learning.post("wait", minutes="10")
+    for top in ("120", "190", "190", "190"):
+        assert learning.inflate(inflate_to=top, fall="3") == 201
+    table = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}").text
+    assert "3 of 5 planned readings count." in table
+    learning.end()
+    result = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}/result").text
+    assert "Usable readings: 3;" in result
+
+
+def test_a_cuff_off_the_heart_is_told_on_the_result_by_its_mmhg(learning: Learning) -> None:
+    """10 cm below the heart are 7.8 mmHg: told before the answer, as the debrief tells it.
+
+    Oracle: derived, the column of blood, 0.776 mmHg a centimetre.
+    """
+    learning.session.series.update(cuff_below_heart_cm=10.0)
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    learning.end()
+    result = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}/result").text
+    assert "The cuff lay 10 cm below the heart: by the weight of the blood" in result
+    assert "reads high by some 8 mmHg" in result
+
+
 def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:
     """Without waiting, by the case the pressure is raised: the debrief says by how much."""
     for _inflation in range(3):

@@ -107,7 +107,7 @@ def table_of(series: Series) -> Table:
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
-        counted=_usable(readings),
+        counted=_usable(readings, answer, hidden=hidden),
         late=tuple(series.late_readings.all()) if standing.signed else (),
         **_values(answer, hidden),
     )
@@ -159,9 +159,15 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> li
     return rows
 
 
-def _usable(readings: list[Reading]) -> int:
-    """How many readings count and have a systolic pressure."""
-    return sum(row.counts and values_of(row)[0] is not None for row in readings)
+def _usable(readings: list[Reading], answer: Told | None, *, hidden: bool) -> int:
+    """How many readings count, have a systolic pressure, and are not discarded by the engine: as the result counts."""
+    discarded = set()
+    if answer is not None and not hidden:
+        judged = zip(places_in_the_series(readings), answer.charted.readings, strict=True)
+        discarded = {place for place, reading in judged if reading.verdict == "discard"}
+    return sum(
+        row.counts and values_of(row)[0] is not None and place not in discarded for place, row in enumerate(readings)
+    )
 
 
 def is_hidden(series: Series, readings: list[Reading]) -> bool:
@@ -199,9 +205,10 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         )
     if trouble:
         return Sentence(words=trouble)
-    taken = _usable(readings)
+    hidden = is_hidden(series, readings)
+    taken = _usable(readings, answer, hidden=hidden)
     if taken < series.planned_readings:
-        return _next_of_the_plan(series, taken + 1, answer, hidden=is_hidden(series, readings))
+        return _next_of_the_plan(series, taken + 1, answer, hidden=hidden)
     assert answer is not None
     if answer.knows_enough and answer.enough is not None:
         return Sentence(words=enough_sentences(answer.enough)[0])
