@@ -33,7 +33,9 @@ def test_every_caution_is_told_with_all_its_numbers(code):
         assert sentence(Caution(code=code, numbers={**before.numbers, name: 77.0})) != told, name
 
 
-@pytest.mark.parametrize(("cm", "words"), [(12.0, "12 cm below the heart"), (-15.0, "15 cm above the heart"), (6.5, "6.5 cm below")])
+@pytest.mark.parametrize(
+    ("cm", "words"), [(12.0, "12 cm below the heart"), (-15.0, "15 cm above the heart"), (6.5, "6.5 cm below")]
+)
 def test_height_is_told_in_words_not_by_sign(cm, words):
     """Below the heart reads high, above reads low.
 

@@ -53,6 +53,22 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
 
 
 @pytest.mark.parametrize(
+    ("reached", "says"),
+    [
+        (317.2, "Inflated to 317 mmHg, 300 being meant: some 210 mmHg would do, and be over sooner."),
+        (None, "Inflated to 300 mmHg: some 210 mmHg would do, and be over sooner."),
+    ],
+)
+def test_what_the_cuff_reached_is_told_where_it_differs(reached: float | None, says: str) -> None:
+    """What was meant and what came of it.
+
+    Oracle: by construction.
+    """
+    one = Departure(code="inflation-high", chosen=300.0, wanted=210.0, reached=reached)
+    assert training.done_sentence(one) == says
+
+
+@pytest.mark.parametrize(
     ("changed", "says"),
     [
         ({"found_mmhg": 24.6}, "It moved the charted pressure by +25 mmHg. The model of the animal says +25."),

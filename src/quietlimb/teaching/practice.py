@@ -13,7 +13,7 @@ from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, TARGET, WI
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training import effects
 from quietlimb.simulator.training.animal import TrainingAnimal
-from quietlimb.simulator.training.case import Case, Fault
+from quietlimb.simulator.training.case import Case
 from quietlimb.simulator.training.choices import HIGHEST_TOP_MMHG, LOWEST_TOP_MMHG, SLOWEST_MMHG_PER_S, Choices
 
 Code = Literal[
@@ -187,15 +187,6 @@ _RULES: tuple[Rule, ...] = (
     ),
 )
 RULES: Mapping[Code, Rule] = {rule.code: rule for rule in _RULES}
-
-
-def found_when_looked_over(case: Case, before: int) -> Fault | None:
-    """What is found when display, cuff and tube are looked over.
-
-    before : the number of the inflation that comes next
-    """
-    fault = case.fault
-    return None if fault is None or before < fault.from_number else fault
 
 
 def quiet_place(case: Case) -> Place:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
@@ -18,6 +19,7 @@ from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.clinic.sessions.settling import early_line
 from quietlimb.clinic.sessions.standing import Standing, standing_of
+from quietlimb.clinic.teaching.selectors import fast_since
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -42,12 +44,14 @@ class Row:
     number : in the series; None where it was struck through and is none of it
     values : systolic, mean, diastolic [mmHg] and pulse rate [/min]; None where there is none
     why    : what speaks against it, besides the reason given when it was taken
+    minute : whole minutes since a training animal in fast time came in, whose hours move; None for any other
     """
 
     number: int | None
     reading: Reading
     values: tuple[float | None, ...]
     why: str
+    minute: int | None = None
 
     @property
     def cells(self) -> list[tuple[float | None, str]]:
@@ -101,7 +105,7 @@ def table_of(series: Series) -> Table:
     standing = standing_of(series.session)
     return Table(
         series=series,
-        readings=tuple(_listed(readings, answer, hidden=hidden)),
+        readings=tuple(_listed(readings, answer, hidden=hidden, since=fast_since(series.session))),
         standing=standing,
         sentence=_standing_sentence(standing, answer) or _quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
@@ -140,7 +144,7 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
         return readings, None, f"{error.says}; {error.remedy}."
 
 
-def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> list[Row]:
+def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool, since: datetime | None = None) -> list[Row]:
     """The readings with the numbers by which sentences name them; a recording's values are what was read from it."""
     in_series = {place: k for k, place in enumerate(places_in_the_series(readings))}
     rows = []
@@ -153,6 +157,7 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> li
                 number=None if k is None else k + 1,
                 reading=reading,
                 values=values_of(reading),
+                minute=None if since is None else max(0, int((reading.taken_at - since).total_seconds() // 60)),
                 why="; ".join(dict.fromkeys(finding.code.replace("-", " ") for finding in spoken)),
             )
         )
