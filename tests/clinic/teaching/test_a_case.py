@@ -404,7 +404,9 @@ def test_a_session_is_not_ended_over_a_full_cuff_without_a_word(
     assert Session.objects.using(TEACHING).get(pk=learning.session.pk).is_open
     answer = learning.browser.post(f"{page}/end", {"ending": "closed", "sure": "closed"})
     assert answer.status_code == 302
-    says = "The cuff was left full at 317 mmHg: never leave a cuff inflated. (common practice, without a printed source)"
+    says = (
+        "The cuff was left full at 317 mmHg: never leave a cuff inflated. (common practice, without a printed source)"
+    )
     assert says in learning.browser.get(page).text
     assert learning.post("debrief") == 302
     assert says in learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
@@ -450,6 +452,9 @@ def test_in_fast_time_what_was_done_keeps_its_minute(learning: Learning) -> None
     runs = re.findall(r"<span>([^<]* \d\d:\d\d)</span>", learning.browser.get("/teaching").text)
     assert first == ["min 5"]
     assert len(runs) == 1
+    today = learning.browser.get(f"{ROOM}/").text  # of the open session the day
+    assert "</time>" in today
+    assert not re.findall(r"\d\d:\d\d</time>", today)
     for _wait in range(3):
         learning.post("wait", minutes="10")
     page = learning.browser.get(table).text

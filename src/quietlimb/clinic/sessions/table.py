@@ -37,6 +37,10 @@ class Sentence:
     at_once: bool = False
 
 
+# A recording's file tells its beginning in whole seconds, and holds a second of quiet before the inflation.
+FILE_S = 2.5
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One line of the list of readings.
@@ -157,7 +161,7 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool, since
                 number=None if k is None else k + 1,
                 reading=reading,
                 values=values_of(reading),
-                minute=None if since is None else max(0, int((reading.taken_at - since).total_seconds() // 60)),
+                minute=None if since is None else int(((reading.taken_at - since).total_seconds() + FILE_S) // 60),
                 why="; ".join(dict.fromkeys(finding.code.replace("-", " ") for finding in spoken)),
             )
         )
