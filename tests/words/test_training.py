@@ -55,7 +55,7 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
 @pytest.mark.parametrize(
     ("reached", "says"),
     [
-        (317.2, "Inflated to 317 mmHg, 300 being meant: some 210 mmHg would do, and be over sooner."),
+        (317.2, "300 mmHg were meant and the cuff reached 317: some 210 mmHg would do, and be over sooner."),
         (None, "Inflated to 300 mmHg: some 210 mmHg would do, and be over sooner."),
     ],
 )
@@ -66,6 +66,8 @@ def test_what_the_cuff_reached_is_told_where_it_differs(reached: float | None, s
     """
     one = Departure(code="inflation-high", chosen=300.0, wanted=210.0, reached=reached)
     assert training.done_sentence(one) == says
+    low = training.done_sentence(Departure(code="inflation-low", chosen=170.0, wanted=184.0, reached=185.0))
+    assert low.startswith("170 mmHg were meant and the cuff reached 185: mean some 184 mmHg")
 
 
 @pytest.mark.parametrize(

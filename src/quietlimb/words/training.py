@@ -106,11 +106,12 @@ DONE: Mapping[Code, str] = {
 # The same where the hand at the bulb did not stop where it meant to.
 REACHED: Mapping[Code, str] = {
     "inflation-low": mark(
-        "Inflated to {reached:.0f} mmHg, {chosen:.0f} being meant: the upper flank of the pulses needs some "
-        "{wanted:.0f} mmHg."
+        "{chosen:.0f} mmHg were meant and the cuff reached {reached:.0f}: mean some {wanted:.0f} mmHg, for the upper "
+        "flank of the pulses."
     ),
     "inflation-high": mark(
-        "Inflated to {reached:.0f} mmHg, {chosen:.0f} being meant: some {wanted:.0f} mmHg would do, and be over sooner."
+        "{chosen:.0f} mmHg were meant and the cuff reached {reached:.0f}: some {wanted:.0f} mmHg would do, and be over "
+        "sooner."
     ),
 }
 
