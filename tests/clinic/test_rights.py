@@ -72,6 +72,7 @@ ROUTES: dict[str, Route] = {
     "teaching-begin": Route(method="post", sent={"case": "none"}, gets=(404, 404, 404, 404, 404, 404, 302)),
     # a run of nobody
     "teaching-claim": Route(method="post", key="session", gets=(404, 404, 404, 404, 404, 404, 302)),
+    "teaching-take-back": Route(method="post", key="session", gets=(404, 404, 404, 404, 404, 404, 302)),
     "teaching-class": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
     "teaching-case-add": Route(method="get", gets=(403, 403, 403, 200, 403, 200, 302)),
     "teaching-case-retire": Route(method="post", key="session", gets=(403, 403, 403, 404, 403, 404, 302)),

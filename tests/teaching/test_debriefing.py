@@ -16,6 +16,7 @@ from quietlimb.simulator.training import CASES, Choices, TrainingAnimal
 from quietlimb.teaching import Attempt, debrief
 from quietlimb.teaching.debriefing import costs_of
 from quietlimb.teaching.marks import grade_of
+from quietlimb.words import training
 
 QUIET = replace(CASES["tall-and-upright"], temper=replace(CASES["tall-and-upright"].temper, moves=0.0))
 GOOD = Choices(cuff_width_cm=7.5, inflate_to_mmhg=170.0)
@@ -127,6 +128,65 @@ def test_a_reading_is_lost_to_the_choice_that_cost_it_alone() -> None:
     assert len(weight.lost) == weight.readings
     assert by_code["inflation-high"].lost == by_code["deflation-fast"].lost == ()
     assert by_code["deflation-fast"].numbers == tuple(range(1, 10))
+
+
+def test_what_the_cuff_reached_is_found_in_the_recording() -> None:
+    """A top of 280 mmHg by hand: the recording's own highest pressure stands beside it, and with the departure where
+    the two are more than 5 mmHg apart.
+
+    Oracle: by construction, the recording itself; 5 mmHg is invented.
+    """
+    high = replace(GOOD, inflate_to_mmhg=280.0)
+    done, animal = attempts(high, 3), TrainingAnimal(QUIET)
+    tops = [
+        float(animal.inflate(high, minute=each.minute, number=each.number).recording.cuff_pressure_mmhg.max())
+        for each in done
+    ]
+    told = debrief(QUIET, done, None)
+    assert [each.reached_mmhg for each in told.inflations] == tops
+    (cost,) = [each for each in told.costs if each.code == "inflation-high"]
+    assert [one.reached for one in cost.departures] == [top if abs(top - 280.0) > 5.0 else None for top in tops[1:]]
+    assert any(one.reached is not None for one in cost.departures)
+
+
+def test_a_misread_tape_costs_what_the_cuff_chosen_by_it_costs() -> None:
+    """15 cm put down for a limb of 19 and a cuff that fits 15; a cuff that fits the limb all the same costs nothing,
+    and a tape read within 5 % is not told.
+
+    Oracle: by construction, the case's circumference; 5 % is invented.
+    """
+    narrow = replace(GOOD, cuff_width_cm=5.2)
+    told = debrief(QUIET, attempts(narrow, 2, tape_cm=15.0), None)
+    assert told.tape is not None
+    assert (told.tape.numbers, told.tape.told_cm, told.tape.is_cm, told.tape.by_the_tape) == ((1, 2), 15.0, 19.0, True)
+    assert told.tape.cost in told.costs
+    fits = debrief(QUIET, attempts(GOOD, 1, tape_cm=15.0), None)
+    assert fits.tape is not None
+    assert fits.tape.cost is None
+    assert training.besides_sentences(fits)[0].endswith("It cost nothing: the cuff fits the limb all the same.")
+    for tape_cm in (None, 19.0, 18.1):
+        assert debrief(QUIET, attempts(narrow, 1, tape_cm=tape_cm), None).tape is None
+
+
+def test_a_reading_lost_to_two_choices_stands_with_both() -> None:
+    """Two inflations with weight upon the limb and a top below the systolic pressure, three without: mending one of
+    the two brings neither reading back, and both stand there as lost to it and to another.
+
+    Oracle: by construction: either alone spoils the same inflations, and with both mended they are read.
+    """
+    done, animal = attempts(GOOD, 5), TrainingAnimal(QUIET)
+    both = replace(GOOD, limb_loaded=True, inflate_to_mmhg=120.0)
+    done[:2] = [replace(each, choices=both) for each in done[:2]]
+    for alone in (replace(GOOD, limb_loaded=True), replace(GOOD, inflate_to_mmhg=120.0)):
+        for each in done[:2]:
+            (reading,) = read([animal.inflate(alone, minute=each.minute, number=each.number).recording])
+            assert reading.verdict == "discard" or reading.systolic is None
+    by_code = {cost.code: cost for cost in costs_of(QUIET, done)}
+    assert set(by_code) == {"limb-loaded", "inflation-low"}
+    for cost in by_code.values():
+        assert (cost.numbers, cost.lost, cost.lost_too, cost.lost_besides) == ((1, 2), (), (1, 2), ())
+        assert "they were lost to another choice too" in training.cost_sentence(cost)
+        assert "hardly moved" not in training.cost_sentence(cost)
 
 
 def test_where_mending_a_choice_brings_no_reading_it_is_not_blamed() -> None:

@@ -18,7 +18,7 @@ from quietlimb.engine.interpretation.would_change import CHANGE_CODES
 from quietlimb.engine.standards.breeds import MEANS, SIGHTHOUNDS, breed_remark
 from quietlimb.engine.values import Estimate
 from quietlimb.simulator.training import CASES, Displayed
-from quietlimb.teaching.debriefing import Cost, Debrief, Judged
+from quietlimb.teaching.debriefing import Cost, Debrief, Judged, Tape
 from quietlimb.teaching.marks import GRADES, grade_of
 from quietlimb.teaching.practice import RULES, Code, Departure
 from quietlimb.teaching.to_the_owner import judge
@@ -187,7 +187,18 @@ def sentences_of_a_debrief() -> list[str]:
                     training.cost_sentence(replace(a_cost(code), found_mmhg=found, readings=readings, beside="mended"))
                 )
         told.append(training.cost_sentence(replace(a_cost(code), lost=(1, 2), readings=2)))
+        told.append(training.cost_sentence(replace(a_cost(code), lost_too=(1,), lost_besides=(2, 3))))
+        told.append(training.cost_sentence(replace(a_cost(code), lost_too=(1, 2), lost_besides=(3,))))
         told += [training.rule_line(a_cost(code)), training.inflations_sentence(a_cost(code))]
+        for numbers, fits in (((1,), True), ((1, 2), False)):
+            for cost in (None, a_cost(code), replace(a_cost(code), found_mmhg=None)):
+                tape = Tape(numbers=numbers, told_cm=12.0, is_cm=8.0, by_the_tape=fits, cost=cost)
+                told += training.besides_sentences(replace(a_debrief(None), tape=tape, left_full_mmhg=317.0))
+    for code in training.REACHED:
+        told.append(training.done_sentence(Departure(code=code, chosen=300.0, wanted=210.0, reached=317.0)))
+    for fault in (None, *(case.fault for case in CASES.values() if case.fault is not None)):
+        told += [training.looked_over_sentence(replace(CASES["just-arrived"], fault=fault), before=k) for k in (1, 3)]
+    told += training.besides_sentences(replace(a_debrief(None), looked_over_before=1))
     for charted in (None, 120.0, 128.0, 150.0):
         session = a_debrief(charted)
         told += [training.truth_sentence(session), training.engine_sentence(session)]

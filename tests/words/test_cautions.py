@@ -33,14 +33,17 @@ def test_every_caution_is_told_with_all_its_numbers(code):
         assert sentence(Caution(code=code, numbers={**before.numbers, name: 77.0})) != told, name
 
 
-@pytest.mark.parametrize(("cm", "words"), [(12.0, "12 cm below the heart"), (-15.0, "15 cm above the heart")])
+@pytest.mark.parametrize(
+    ("cm", "words"), [(12.0, "12 cm below the heart"), (-15.0, "15 cm above the heart"), (6.5, "6.5 cm below")]
+)
 def test_height_is_told_in_words_not_by_sign(cm, words):
     """Below the heart reads high, above reads low.
 
     Oracle: common practice, hydrostatics: a cuff below the heart bears the extra column of blood.
     """
-    told = sentence(Caution(code="cuff-off-heart-level", numbers={"cm": cm, "limit_cm": 10.0}))
+    told = sentence(Caution(code="cuff-off-heart-level", numbers={"cm": cm, "mmhg": 0.776 * cm}))
     assert words in told
+    assert f"by some {abs(0.776 * cm):.0f} mmHg" in told
     assert ("reads high" in told) is (cm > 0)
     assert ("reads low" in told) is (cm < 0)
 

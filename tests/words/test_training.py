@@ -53,6 +53,24 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
 
 
 @pytest.mark.parametrize(
+    ("reached", "says"),
+    [
+        (317.2, "300 mmHg were meant and the cuff reached 317: some 210 mmHg would do, and be over sooner."),
+        (None, "Inflated to 300 mmHg: some 210 mmHg would do, and be over sooner."),
+    ],
+)
+def test_what_the_cuff_reached_is_told_where_it_differs(reached: float | None, says: str) -> None:
+    """What was meant and what came of it.
+
+    Oracle: by construction.
+    """
+    one = Departure(code="inflation-high", chosen=300.0, wanted=210.0, reached=reached)
+    assert training.done_sentence(one) == says
+    low = training.done_sentence(Departure(code="inflation-low", chosen=170.0, wanted=184.0, reached=185.0))
+    assert low.startswith("170 mmHg were meant and the cuff reached 185: mean some 184 mmHg")
+
+
+@pytest.mark.parametrize(
     ("changed", "says"),
     [
         ({"found_mmhg": 24.6}, "It moved the charted pressure by +25 mmHg. The model of the animal says +25."),
@@ -78,6 +96,15 @@ def test_figures_are_told_as_somebody_would_say_them(code: Any, chosen: float, s
         (
             {"found_mmhg": None, "widened_mmhg": None, "lost": (2,)},
             "Inflation 2 was taken so, and its reading was lost.",
+        ),
+        (
+            {"found_mmhg": 0.2, "lost_too": (1, 2), "rule": RULES["limb-loaded"]},
+            "Inflations 1, 2 were lost; mending this alone does not bring them back: they were lost to another "
+            "choice too.",
+        ),
+        (
+            {"found_mmhg": None, "widened_mmhg": None, "lost_besides": (4,), "rule": RULES["limb-loaded"]},
+            "Inflation 4 was lost to something else.",
         ),
         (
             {"found_mmhg": None, "widened_mmhg": None},

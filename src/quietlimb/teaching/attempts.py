@@ -21,6 +21,7 @@ class Attempt:
     why    : why not, in the learner's own words
     opened_at_mmhg : at which the valve was opened before the end, so that the recording ends there; None where nobody
                      broke it off [mmHg]
+    tape_cm        : the circumference of the limb as it was put down; None where it was not [cm]
     as_read        : the reading as it stood at the table; None where it is to be read anew
     """
 
@@ -30,6 +31,7 @@ class Attempt:
     kept: bool = True
     why: str | None = None
     opened_at_mmhg: float | None = None
+    tape_cm: float | None = None
     as_read: Reading | None = None
 
 

@@ -20,17 +20,31 @@ from quietlimb.engine.errors import ParameterError
 from quietlimb.engine.findings import Verdict
 from quietlimb.engine.reading import Method, Reading
 from quietlimb.engine.standards.acvim_2018 import ACVIM_2018
+from quietlimb.engine.standards.cuff_width import judge_width
 from quietlimb.engine.standards.rule_set import RuleSet
-from quietlimb.engine.values import Estimate
+from quietlimb.engine.values import Cited, Estimate
 from quietlimb.simulator.training.animal import TrainingAnimal
 from quietlimb.simulator.training.case import Case, Pressures
 from quietlimb.teaching.attempts import Attempt, in_order
 from quietlimb.teaching.marks import Grade, grade_of
 from quietlimb.teaching.measured_again import Bench
-from quietlimb.teaching.practice import RULES, SHORTEST_REST, Code, Departure, Rule, all_mended, departures, mended
+from quietlimb.teaching.practice import (
+    RULES,
+    SHORTEST_REST,
+    Code,
+    Departure,
+    Rule,
+    all_mended,
+    departures,
+    mended,
+)
 from quietlimb.teaching.to_the_owner import OwnerTold, Saying, judge
 
 Beside = Literal["as done", "mended"]
+
+# A tape laid twice around a soft limb differs by less.
+TAPE_OFF = Cited(0.05, "share", "Quietlimb", "off what the tape shows", "invented")
+TOP_OFF = Cited(5.0, "mmHg", "Quietlimb", "a hand at the bulb that went further than it meant to", "invented")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +56,9 @@ class Cost:
     lost          : of them, where the choice spoils readings, those whose reading was spoiled and would be usable with
                     this choice mended, the others beside it as told; not what was broken off, and not what had
                     something else amiss too where the same choice by itself spoiled nothing
+    lost_too      : of the others that were spoiled, those to which this choice by itself was enough, and another too,
+                    so that mending this one alone brings none of them back
+    lost_besides  : those that were spoiled with this choice mended as without, and not for this choice
     modelled_mmhg : what the model of the animal moves the charted value by, without anything that is random [mmHg]:
                     what it moves at the last inflation, where the value is charted; the median over the inflations
                     where only some of them depart
@@ -58,6 +75,8 @@ class Cost:
     numbers: tuple[int, ...]
     departures: tuple[Departure, ...]
     lost: tuple[int, ...]
+    lost_too: tuple[int, ...] = ()
+    lost_besides: tuple[int, ...] = ()
     modelled_mmhg: float
     found_mmhg: float | None
     beside: Beside
@@ -78,6 +97,7 @@ class Judged:
     systolic      : by the engine; None where there is none
     true_systolic : at the level of the heart at that minute, the animal as it then was [mmHg]
     counts        : whether it belongs to the series that was charted
+    reached_mmhg  : the highest pressure that the cuff showed [mmHg]
     broken_off_at : where the valve was opened before a systolic pressure could be read [mmHg]; None otherwise
     """
 
@@ -90,6 +110,24 @@ class Judged:
     true_systolic: float
     counts: bool
     broken_off_at: float | None = None
+    reached_mmhg: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tape:
+    """A circumference that was put down and is not what the tape shows.
+
+    numbers        : of the inflations that count
+    told_cm, is_cm : as it was put down, and as it is [cm]
+    by_the_tape    : whether the cuff would fit a limb of the circumference that was put down
+    cost           : of the cuff that does not fit the limb itself; None where it fits
+    """
+
+    numbers: tuple[int, ...]
+    told_cm: float
+    is_cm: float
+    by_the_tape: bool
+    cost: Cost | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +151,9 @@ class Debrief:
     unrested       : inflations begun sooner after the one before than the shortest rest
     shortest_rest_s: between two inflations, the cuff empty; None where there was one alone [s]
     owner          : what the owner was told, judged; None in debriefs that were made before that was asked
+    looked_over_before : the number of the inflation before which display, cuff and tube were looked over, or None
+    tape           : a circumference that was misread; None where it was not, or none was put down
+    left_full_mmhg : what the cuff held when the session was ended with air in it; None where it was empty
     """
 
     case: Case
@@ -134,6 +175,9 @@ class Debrief:
     unrested: tuple[int, ...] = ()
     shortest_rest_s: float | None = None
     owner: OwnerTold | None = None
+    looked_over_before: int | None = None
+    tape: Tape | None = None
+    left_full_mmhg: float | None = None
 
 
 def debrief(
@@ -143,6 +187,8 @@ def debrief(
     *,
     method: Method = "artery fit",
     to_the_owner: Saying | None = None,
+    looked_over_before: int | None = None,
+    left_full_mmhg: float | None = None,
     rules: RuleSet = ACVIM_2018,
 ) -> Debrief:
     """What there is to say after a session.
@@ -151,6 +197,8 @@ def debrief(
     charted  : the systolic pressure that the learner charted [mmHg]; None where the learner charted nothing
     method   : by which the engine reads; inflations that tell how they were read at the table stand as they do there
     to_the_owner : what the learner chose that the owner is told; None where nothing was chosen
+    looked_over_before : the inflation before which display, cuff and tube were looked over; None where they were not
+    left_full_mmhg     : what the cuff held when the session was ended with air in it [mmHg]; None where it was empty
     rules    : by whose limits that is judged
 
     Where readings of several series were kept, the last series counts: they are never pooled. Where none was kept, the
@@ -171,6 +219,7 @@ def debrief(
     error = None if value is None else value - case.resting.systolic
     guideline = measured.guideline
     rest_s = _rests_s(bench, taken)
+    costs = _costs(bench, taken, counting)
     return Debrief(
         case=case,
         resting=case.resting,
@@ -179,7 +228,7 @@ def debrief(
         grade=grade_of(error),
         measured=measured.systolic,
         all_mended=bench.charted(_all_mended(bench.animal, counting)).systolic,
-        costs=_costs(bench, taken, counting),
+        costs=costs,
         inflations=_judged(bench, taken, counting),
         spoiled_kept=tuple(
             each.number
@@ -198,10 +247,35 @@ def debrief(
         averaged=0 if guideline is None else len(guideline.kept),
         unrested=tuple(number for number, rest in rest_s.items() if rest < SHORTEST_REST.value),
         shortest_rest_s=min(rest_s.values(), default=None),
+        looked_over_before=looked_over_before,
+        tape=_tape(bench.animal, counting, costs),
+        left_full_mmhg=left_full_mmhg,
         owner=judge(
             to_the_owner, charted_mmhg=value, true_mmhg=case.resting.systolic, treated=case.treated, rules=rules
         ),
     )
+
+
+def _tape(animal: TrainingAnimal, counting: Sequence[Attempt], costs: Sequence[Cost]) -> Tape | None:
+    """What was misread on the tape, by the last inflation that counts."""
+    misread = [each for each in counting if _is_misread(animal, each)]
+    if not misread:
+        return None
+    last = misread[-1]
+    assert last.tape_cm is not None
+    width, species = last.choices.cuff_width_cm, animal.case.species
+    return Tape(
+        numbers=tuple(each.number for each in misread if each.tape_cm == last.tape_cm),
+        told_cm=last.tape_cm,
+        is_cm=animal.circumference_cm(last.choices),
+        by_the_tape=judge_width(width, last.tape_cm, species).direction == "none",
+        cost=next((each for each in costs if each.code in ("cuff-narrow", "cuff-wide")), None),
+    )
+
+
+def _is_misread(animal: TrainingAnimal, attempt: Attempt) -> bool:
+    around = animal.circumference_cm(attempt.choices)
+    return attempt.tape_cm is not None and abs(attempt.tape_cm - around) > TAPE_OFF.value * around
 
 
 def costs_of(case: Case, attempts: Sequence[Attempt], *, method: Method = "artery fit") -> tuple[Cost, ...]:
@@ -260,12 +334,17 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
         told = any(departing)
         pairs = [(each, a, b) for each, a, b, d in zip(counting, done, best, departing, strict=True) if d]
         pairs += list(zip(thrown_out, thrown_out, saved, strict=True))
+        spoils = rule.way == "spoils readings"
+        lost = _lost(bench, code, found, pairs) if spoils else ()
+        too, besides = _not_brought_back(bench, code, found, pairs) if spoils else ((), ())
         costs.append(
             Cost(
                 code=code,
                 numbers=tuple(each.number for each in so),
-                departures=tuple(found[each.number][code] for each in so),
-                lost=_lost(bench, code, found, pairs) if rule.way == "spoils readings" else (),
+                departures=tuple(_reaching(bench, each, found[each.number][code]) for each in so),
+                lost=lost,
+                lost_too=too,
+                lost_besides=besides,
                 modelled_mmhg=_modelled(animal, counting, better, all(departing)),
                 found_mmhg=_difference(bench, done, best, lambda charted: charted.value) if told else None,
                 beside=beside,
@@ -277,6 +356,14 @@ def _costs(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt]) 
             )
         )
     return tuple(costs)
+
+
+def _reaching(bench: Bench, attempt: Attempt, one: Departure) -> Departure:
+    """With what the cuff reached, where the top was chosen and the hand went much further or stopped before it."""
+    if not one.code.startswith("inflation") or one.chosen is None:
+        return one
+    top = bench.reached_mmhg(attempt)
+    return replace(one, reached=top if abs(top - one.chosen) > TOP_OFF.value else None)
 
 
 def _lost(
@@ -311,6 +398,32 @@ def _lost(
             )
         )
     )
+
+
+def _not_brought_back(
+    bench: Bench,
+    code: Code,
+    found: Mapping[int, Mapping[Code, Departure]],
+    pairs: Sequence[tuple[Attempt, Attempt, Attempt]],
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Inflations that are spoiled with this choice mended too: those that it would have spoiled by itself, and those
+    that it would not have. Arguments as of `_lost`."""
+    readings, withouts = (bench.readings([each[k] for each in pairs]) for k in (0, 2))
+    still = [
+        was
+        for (was, _, _), reading, without in zip(pairs, readings, withouts, strict=True)
+        if _is_spoiled(reading) and _broken_off_at(was, reading) is None and _is_spoiled(without)
+    ]
+    asked = [was for was in still if _else_amiss(found[was.number], code)]
+    alone = bench.readings(_all_mended(bench.animal, asked, but=code))
+    best = bench.readings(_all_mended(bench.animal, asked))
+    too = {
+        was.number
+        for was, with_it, without in zip(asked, alone, best, strict=True)
+        if _is_spoiled(with_it) and not _is_spoiled(without)
+    }
+    numbers = sorted(was.number for was in still)
+    return tuple(k for k in numbers if k in too), tuple(k for k in numbers if k not in too)
 
 
 def _else_amiss(of_one: Mapping[Code, Departure], code: Code) -> bool:
@@ -385,6 +498,7 @@ def _judged(bench: Bench, taken: Sequence[Attempt], counting: Sequence[Attempt])
             true_systolic=bench.animal.truth(attempt.minute, attempt.choices).systolic,
             counts=attempt in counting,
             broken_off_at=_broken_off_at(attempt, reading),
+            reached_mmhg=bench.reached_mmhg(attempt),
         )
         for attempt, reading in zip(taken, bench.readings(taken), strict=True)
     )

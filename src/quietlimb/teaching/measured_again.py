@@ -26,6 +26,7 @@ class Bench:
         self.animal, self.method = animal, method
         self._known = {_key(each): each.as_read for each in taken if each.as_read is not None}
         self._lasted_min: dict[tuple[object, ...], float] = {}
+        self._reached_mmhg: dict[tuple[object, ...], float] = {}
 
     def readings(self, attempts: Sequence[Attempt]) -> list[Reading]:
         """The reading of each inflation, in the order given."""
@@ -37,6 +38,12 @@ class Bench:
         if _key(attempt) not in self._lasted_min:
             self._recording(attempt)
         return self._lasted_min[_key(attempt)]
+
+    def reached_mmhg(self, attempt: Attempt) -> float:
+        """The highest pressure that the cuff showed in an inflation [mmHg]."""
+        if _key(attempt) not in self._reached_mmhg:
+            self._recording(attempt)
+        return self._reached_mmhg[_key(attempt)]
 
     def charted(self, attempts: Sequence[Attempt]) -> ChartedPressure:
         """What the engine charts for these inflations; where none can be read, its findings say so."""
@@ -57,6 +64,7 @@ class Bench:
         whole = self.animal.inflate(attempt.choices, minute=attempt.minute, number=attempt.number).recording
         made = _until_opened(whole, attempt.opened_at_mmhg)
         self._lasted_min[_key(attempt)] = float(made.time_s[-1] - made.time_s[0]) / 60.0
+        self._reached_mmhg[_key(attempt)] = float(made.cuff_pressure_mmhg.max())
         return made
 
 

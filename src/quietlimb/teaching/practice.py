@@ -8,6 +8,7 @@ from typing import Literal
 
 from quietlimb.engine.circumstances import Place, Site
 from quietlimb.engine.standards.acvim_2018 import LONGEST_ACCLIMATISATION, SHORTEST_ACCLIMATISATION, SOURCE
+from quietlimb.engine.standards.cuff_height import HEIGHT_IGNORED, height_matters
 from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, TARGET, WIDEST_ACCEPTED, judge_width
 from quietlimb.engine.values import Cited
 from quietlimb.simulator.training import effects
@@ -61,11 +62,13 @@ class Departure:
     """One choice of one inflation that departs from good practice.
 
     chosen, wanted : the figure that was chosen and the nearest that would do; None where it is a word, or yes or no
+    reached        : what came of the figure, where that differs much from it
     """
 
     code: Code
     chosen: float | None = None
     wanted: float | None = None
+    reached: float | None = None
 
 
 _PRACTICE = "practice"
@@ -83,7 +86,6 @@ SLOWEST_FALL = Cited(1.5, "mmHg/s", "Quietlimb", "slower, and the cuff stays up 
 USUAL_FALL = Cited(3.0, "mmHg/s", _PRACTICE, "2 to 3 mmHg a second", "common practice")
 FASTEST_FALL = Cited(5.0, "mmHg/s", "Quietlimb", "twice of what is usual for a hand", "invented")
 MOST_PER_PULSE = Cited(4.0, "mmHg", "Quietlimb", "about 2 mmHg a beat at slow rates, and as much again", "invented")
-HEIGHT_IGNORED = Cited(2.0, "cm", "Quietlimb", "less than 2 mmHg of blood", "derived")
 # Between the end of one inflation and the next, with the cuff empty.
 SHORTEST_REST = Cited(30.0, "s", _PRACTICE, "empty cuff, 30 to 60 s between readings", "common practice")
 LONGEST_REST = Cited(60.0, "s", _PRACTICE, "empty cuff, 30 to 60 s between readings", "common practice")
@@ -252,7 +254,7 @@ def departures(
     if judged.direction != "none":
         narrow = judged.direction == "reads high"
         depart("cuff-narrow" if narrow else "cuff-wide", choices.cuff_width_cm, fitting_width_cm(case, choices.site))
-    if abs(choices.cuff_below_heart_cm) > HEIGHT_IGNORED.value:
+    if height_matters(choices.cuff_below_heart_cm):
         below = choices.cuff_below_heart_cm > 0.0
         depart("cuff-below-heart" if below else "cuff-above-heart", abs(choices.cuff_below_heart_cm), 0.0)
     if choices.limb_loaded and choices.site != "tail":

@@ -58,8 +58,12 @@ SENTENCES: Mapping[str, str] = {
         "not corrected."
     ),
     "cuff-off-heart-level": mark(
-        "The cuff lay {cm_size:.0f} cm {cm_side} the heart, more than {limit_cm:.0f} cm: the pressure {cm_effect}. "
-        "Repeat with the cuff at heart level; the number is not corrected."
+        "The cuff lay {cm_size:g} cm {cm_side} the heart: by the weight of the blood between them the pressure "
+        "{cm_effect} by some {mmhg_size:.0f} mmHg. Repeat with the cuff at heart level; the number is not corrected."
+    ),
+    "height-counted-by-guideline": mark(
+        "At more than {limit_cm:.0f} cm the guideline counts the height in. Animals have shown more than the column of "
+        "blood weighs, and less, so it is not done here."
     ),
     "short-acclimatisation": mark(
         "The animal had {minutes:g} min to settle; the guideline asks for {needed_minutes:g} min or more."
@@ -176,7 +180,8 @@ def _without_sources(caution: Caution) -> str:
         told["widest_percent"] = 100.0 * WIDEST_ACCEPTED.value
     if "cm" in caution.numbers:
         below = caution.numbers["cm"] > 0
-        told["cm_size"] = abs(caution.numbers["cm"])
+        told["cm_size"] = round(abs(caution.numbers["cm"]), 1)
+        told["mmhg_size"] = abs(caution.numbers["mmhg"])
         told["cm_side"] = _("below") if below else _("above")
         told["cm_effect"] = _("reads high") if below else _("reads low")
     if caution.code == "few-readings" and caution.numbers["taken"] == caution.numbers["kept"]:

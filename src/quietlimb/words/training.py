@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from quietlimb.engine.standards.acvim_2018 import DISCARD_FIRST, KEEP_AT_LEAST
 from quietlimb.engine.values import Cited
-from quietlimb.simulator.training.case import Case, Difficulty
+from quietlimb.simulator.training.case import Case, Difficulty, FaultKind
 from quietlimb.simulator.training.display import Displayed, Failure
-from quietlimb.teaching.debriefing import Cost, Debrief
+from quietlimb.teaching.debriefing import Cost, Debrief, Tape
 from quietlimb.teaching.marks import GRADES, Grade
 from quietlimb.teaching.practice import LONGEST_REST, SHORTEST_REST, Code, Departure
 from quietlimb.teaching.to_the_owner import WHICH_SAYING, OwnerTold, Saying
@@ -101,6 +101,31 @@ DONE: Mapping[Code, str] = {
     "fault-offset": mark("The display stood {chosen:+.0f} mmHg off: a look at a manometer beside it tells."),
     "fault-leak": mark("Cuff or tube lost {chosen:g} mmHg a second: looking them over finds it."),
     "fault-slipped": mark("The cuff had slipped and hung loosely: laid anew, it reads as before."),
+}
+
+# The same where the hand at the bulb did not stop where it meant to.
+REACHED: Mapping[Code, str] = {
+    "inflation-low": mark(
+        "{chosen:.0f} mmHg were meant and the cuff reached {reached:.0f}: mean some {wanted:.0f} mmHg, for the upper "
+        "flank of the pulses."
+    ),
+    "inflation-high": mark(
+        "{chosen:.0f} mmHg were meant and the cuff reached {reached:.0f}: some {wanted:.0f} mmHg would do, and be over "
+        "sooner."
+    ),
+}
+
+# What is found when display, cuff and tube are looked over, and what is done about it.
+FOUND: Mapping[FaultKind, str] = {
+    "offset": mark("The display stood {size:+.0f} mmHg off the manometer; it was exchanged."),
+    "leak": mark("Cuff or tube lost {size:g} mmHg a second; they were exchanged."),
+    "slipped": mark("The cuff had slipped and hung loosely; it was laid anew."),
+}
+
+SEEN_COMING: Mapping[FaultKind, str] = {
+    "offset": mark("The display agreed with the manometer but had a crack; it was exchanged before it stood off."),
+    "leak": mark("The tube was worn and would have leaked soon; it was exchanged."),
+    "slipped": mark("The cuff sat loosely and would have slipped soon; it was laid anew."),
 }
 
 GRADE_SAYS: Mapping[Grade, str] = {
@@ -195,6 +220,57 @@ def grade_sentence(grade: Grade) -> str:
     return said if grade == "nothing charted" else f"{said} {source_and_standing(limit.source, limit.standing)}"
 
 
+def looked_over_sentence(case: Case, *, before: int) -> str:
+    """What came of looking display, cuff and tube over.
+
+    before : the number of the inflation that comes next; what would begin later is seen coming, and put right too
+    """
+    fault = case.fault
+    if fault is None:
+        return _("Display, cuff and tube were looked over; nothing was found.")
+    said = (FOUND if before >= fault.from_number else SEEN_COMING)[fault.kind]
+    return f"{_('Display, cuff and tube were looked over.')} {_(said).format(size=fault.size)}"
+
+
+def left_full_sentence(pressure_mmhg: float) -> str:
+    """That a session was ended with air in the cuff."""
+    return _("The cuff was left full at {mmhg:.0f} mmHg: never leave a cuff inflated. {source}").format(
+        mmhg=pressure_mmhg, source=source_and_standing("practice", "common practice")
+    )
+
+
+def besides_sentences(told: Debrief) -> list[str]:
+    """What was rightly done at the instrument, what was misread, and what must not be, beside the choices."""
+    said = []
+    if told.left_full_mmhg is not None:
+        said.append(left_full_sentence(told.left_full_mmhg))
+    if told.looked_over_before is not None:
+        rightly = _("Rightly done, before inflation {number}.").format(number=told.looked_over_before)
+        said.append(f"{looked_over_sentence(told.case, before=told.looked_over_before)} {rightly}")
+    if told.tape is not None:
+        said.append(_tape_sentence(told.tape))
+    return said
+
+
+def _tape_sentence(tape: Tape) -> str:
+    said = plural(
+        "Inflation {numbers}: {told:g} cm were put down for the limb, and the tape shows {so:g} cm.",
+        "Inflations {numbers}: {told:g} cm were put down for the limb, and the tape shows {so:g} cm.",
+        len(tape.numbers),
+    ).format(numbers=_listed(tape.numbers), told=tape.told_cm, so=tape.is_cm)
+    cost = tape.cost
+    if cost is None:
+        return f"{said} {_('It cost nothing: the cuff fits the limb all the same.')}"
+    by = (
+        _("The cuff fits what was put down and not the limb: what that cost is what the misread tape cost.")
+        if tape.by_the_tape
+        else _("The cuff fits neither.")
+    )
+    if cost.found_mmhg is None:
+        return f"{said} {by}"
+    return f"{said} {by} {_moved(cost)}"
+
+
 def engine_sentence(told: Debrief) -> str:
     """What Quietlimb charts for the same readings, and with every choice mended."""
     if told.all_mended is None:
@@ -216,7 +292,12 @@ def done_sentence(departure: Departure) -> str:
     chosen = departure.chosen
     if chosen is None:
         return _(DONE[departure.code])
-    return _(DONE[departure.code]).format(chosen=_figure(chosen), wanted=departure.wanted, minutes=_minutes(chosen))
+    said = _(DONE[departure.code])
+    if departure.reached is not None:
+        said = _(REACHED[departure.code])
+    return said.format(
+        chosen=_figure(chosen), wanted=departure.wanted, minutes=_minutes(chosen), reached=departure.reached
+    )
 
 
 def _figure(chosen: float) -> float:
@@ -242,7 +323,26 @@ def cost_sentence(cost: Cost) -> str:
                 len(cost.lost),
             ).format(numbers=_listed(cost.lost))
         )
-    if cost.found_mmhg is not None and not (cost.lost and abs(cost.found_mmhg) < HARDLY_MMHG):
+    if cost.lost_too:
+        told.append(
+            plural(
+                "Inflation {numbers} was lost; mending this alone does not bring it back: it was lost to another "
+                "choice too.",
+                "Inflations {numbers} were lost; mending this alone does not bring them back: they were lost to "
+                "another choice too.",
+                len(cost.lost_too),
+            ).format(numbers=_listed(cost.lost_too))
+        )
+    if cost.lost_besides:
+        told.append(
+            plural(
+                "Inflation {numbers} was lost to something else.",
+                "Inflations {numbers} were lost to something else.",
+                len(cost.lost_besides),
+            ).format(numbers=_listed(cost.lost_besides))
+        )
+    lost = (*cost.lost, *cost.lost_too, *cost.lost_besides)
+    if cost.found_mmhg is not None and not (lost and abs(cost.found_mmhg) < HARDLY_MMHG):
         told.append(_moved(cost))
     if cost.widened_mmhg is not None and cost.widened_mmhg >= WIDER_MMHG:
         told.append(
@@ -256,9 +356,9 @@ def cost_sentence(cost: Cost) -> str:
                 cost.readings,
             ).format(readings=cost.readings)
         )
-    elif cost.rule.way == "spoils readings" and cost.found_mmhg is None and not cost.lost:
+    elif cost.rule.way == "spoils readings" and cost.found_mmhg is None and not lost:
         told.append(_("With it mended no reading more is usable."))
-    elif cost.found_mmhg is None and not cost.lost:
+    elif cost.found_mmhg is None and not lost:
         told.append(_("What it cost cannot be told: too few readings could be used."))
     return " ".join(told)
 
@@ -286,7 +386,8 @@ def _moved(cost: Cost) -> str:
 def inflations_sentence(cost: Cost) -> str:
     """Which inflations departed as `done_sentence` says of the last of them, and which by another figure."""
     said = done_sentence(cost.departure)
-    so = [done_sentence(replace(each, wanted=cost.departure.wanted)) == said for each in cost.departures]
+    last = cost.departure
+    so = [done_sentence(replace(each, wanted=last.wanted, reached=last.reached)) == said for each in cost.departures]
     alike = tuple(number for number, is_so in zip(cost.numbers, so, strict=True) if is_so)
     others = [
         f"{number} ({_figure(each.chosen):g})"

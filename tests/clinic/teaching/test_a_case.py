@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,15 +15,21 @@ from django.test import Client
 from clinic.examples import Clinic
 from clinic.teaching.conftest import Learning
 from quietlimb.capture.paced import Paced, Piece
+from quietlimb.clinic.equipment.models import Cuff
 from quietlimb.clinic.journal.models import Entry
+from quietlimb.clinic.live.running import CAPTURES, Running
+from quietlimb.clinic.live.selectors import full_cuff_of
 from quietlimb.clinic.people.models import Person
+from quietlimb.clinic.sessions import views
 from quietlimb.clinic.sessions.models import Reading, Session
-from quietlimb.clinic.stores import PRACTICE, TEACHING
+from quietlimb.clinic.stores import PRACTICE, TEACHING, working_in
 from quietlimb.clinic.teaching import services
 from quietlimb.clinic.teaching.models import OwnCase, TrainingInflation, TrainingResult, TrainingRun
 from quietlimb.clinic.teaching.panel import usual_fall
 from quietlimb.clinic.teaching.room import ROOM
-from quietlimb.simulator.training import CASES, Fault, as_mapping, case_from
+from quietlimb.clinic.teaching.telling import told_of
+from quietlimb.simulator.training import CASES, Choices, Fault, as_mapping, case_from
+from quietlimb.teaching import Attempt, debrief
 from quietlimb.teaching.practice import SLOWEST_FALL, fastest_fall
 
 pytestmark = pytest.mark.django_db(databases=[PRACTICE, TEACHING])
@@ -33,7 +40,7 @@ OLD_FRIEND = {
     "age_years": "12", "weight_kg": "4", "temper": "calm", "remarks": "nothing", "difficulty": "1",
     "systolic": "150", "mean": "112", "diastolic": "92", "pulse_rate": "180", "rhythm": "regular",
     "raised_mmhg": "10", "settles_min": "3", "moves": "0.1", "wags": "0.1",
-    "forelimb": "8", "seed": "5",
+    "forelimb": "8", "seed": "5", "places": ["carrier", "waiting-room"],
 }  # fmt: skip
 TRUTH = f"{CASE.resting.systolic:.0f}/{CASE.resting.diastolic:.0f} mmHg"
 
@@ -172,6 +179,36 @@ def test_a_patients_result_leads_to_no_debrief(clinic: Clinic, signed_in: SignIn
     assert "truth" not in page.text
 
 
+def test_table_and_result_count_the_same_readings(learning: Learning) -> None:
+    """Three readings, and one whose top was below the systolic pressure, which shows none: 3 count on either page, and
+    nothing is said to be dropped that was not.
+
+    Oracle: by construction: a top of 120 mmHg under a systolic pressure of 128.
+    """
+    learning.post("wait", minutes="10")
+    for top in ("120", "190", "190", "190"):
+        assert learning.inflate(inflate_to=top, fall="3") == 201
+    table = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}").text
+    assert "3 of 5 planned readings count." in table
+    learning.end()
+    result = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}/result").text
+    assert "Usable readings: 3;" in result
+
+
+def test_a_cuff_off_the_heart_is_told_on_the_result_by_its_mmhg(learning: Learning) -> None:
+    """10 cm below the heart are 7.8 mmHg: told before the answer, as the debrief tells it.
+
+    Oracle: derived, the column of blood, 0.776 mmHg a centimetre.
+    """
+    learning.session.series.update(cuff_below_heart_cm=10.0)
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    learning.end()
+    result = learning.browser.get(f"{ROOM}/sessions/{learning.session.pk}/result").text
+    assert "The cuff lay 10 cm below the heart: by the weight of the blood" in result
+    assert "reads high by some 8 mmHg" in result
+
+
 def test_a_careless_choice_is_told_with_its_cost(learning: Learning) -> None:
     """Without waiting, by the case the pressure is raised: the debrief says by how much."""
     for _inflation in range(3):
@@ -229,6 +266,10 @@ def test_what_the_owner_is_told_is_chosen_before_the_truth_is_seen(learning: Lea
     assert table.count('name="saying"') == 4
     for saying in ("", "anything"):
         assert learning.post("debrief", saying=saying) == 409
+    debrief = f"{ROOM}/training/sessions/{learning.session.pk}/debrief"
+    refused = learning.browser.post(debrief).text  # where the choice stands, and not another page
+    assert "What the owner is told was not chosen; choose it below" in refused
+    assert refused.count('name="saying"') == 4
     assert TRUTH not in learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
     assert TrainingResult.objects.count() == 0
     assert learning.post("debrief", saying="no value") == 302
@@ -288,6 +329,140 @@ def test_a_result_stands_beside_the_competence_only_when_she_wishes(
     assert learning.person.name in others.get("/teaching/class").text
 
 
+def test_a_result_is_taken_back_and_the_journal_keeps_that_it_stood_there(
+    learning: Learning, clinic: Clinic, signed_in: SignIn
+) -> None:
+    """From the debrief and from My page; nobody else can, and the run counts without a name again."""
+    learning.inflate()
+    learning.end()
+    learning.post("debrief")
+    run = TrainingRun.objects.using(TEACHING).get()
+    there, back = f"/teaching/results/{run.pk}", f"/teaching/results/{run.pk}/back"
+    debrief = f"{ROOM}/training/sessions/{learning.session.pk}/debrief"
+    lead = Client()
+    lead.post("/sign-in", {"username": clinic.lead.username, "password": "a quiet limb is asked for"})
+    assert learning.browser.post(back).status_code == 404  # nothing stands there yet
+    assert "Take it back" not in learning.browser.get("/me").text
+    for sent, leads_to in (({}, "/teaching"), ({"from": "me"}, "/me")):
+        learning.browser.post(there)
+        assert f'action="{back}"' in learning.browser.get(debrief).text
+        assert CASE.title in learning.browser.get("/me").text
+        assert lead.post(back).status_code == 404
+        assert CASE.title in lead.get(f"/practice/people/{learning.person.pk}").text
+        answer = learning.browser.post(back, sent)
+        assert (answer.status_code, answer.headers["Location"]) == (302, leads_to)
+        assert CASE.title not in lead.get(f"/practice/people/{learning.person.pk}").text
+        assert learning.person.name not in lead.get("/teaching/class").text
+        assert "in my record" not in learning.browser.get("/teaching").text
+    assert TrainingResult.objects.get().person is None
+    taken = Entry.objects.filter(what="training result taken back from the competence")
+    assert [each.who for each in taken] == [learning.person, learning.person]
+    assert Entry.objects.filter(what="training result put to the competence").count() == 2
+
+
+@pytest.mark.parametrize(
+    ("fault", "says"),
+    [
+        (Fault(kind="offset", size=16.0), "The display stood +16 mmHg off the manometer; it was exchanged."),
+        (Fault(kind="leak", size=2.5), "Cuff or tube lost 2.5 mmHg a second; they were exchanged."),
+        (Fault(kind="slipped", size=0.09), "The cuff had slipped and hung loosely; it was laid anew."),
+        (Fault(kind="leak", size=2.5, from_number=3), "would have leaked soon"),
+        (None, "looked over; nothing was found."),
+    ],
+)
+def test_what_was_found_at_the_instrument_is_told(learning: Learning, fault: Fault | None, says: str) -> None:
+    """At the table and in the debrief, where it is told to have been rightly done."""
+    run = learning.run
+    run.case = as_mapping(replace(CASE, fault=fault)) | {"key": run.case["key"]}
+    run.save(using=TEACHING, update_fields=["case"])
+    table = f"{ROOM}/sessions/{learning.session.pk}"
+    assert "looked over." not in learning.browser.get(table).text
+    assert learning.post("wait", minutes="check") == 302
+    assert says in learning.browser.get(table).text
+    made = debrief(
+        case_from(run.case), [Attempt(choices=Choices(cuff_width_cm=3.2), minute=0.0, number=1)], None,
+        looked_over_before=TrainingRun.objects.using(TEACHING).get().checked_before,
+    )  # fmt: skip
+    [told] = told_of(made)["besides"]
+    assert says in told
+    assert "Rightly done, before inflation 1." in told
+
+
+def test_a_session_is_not_ended_over_a_full_cuff_without_a_word(
+    learning: Learning, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Asked first, whatever the end; who ends it all the same is told so at the table and in the debrief."""
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    monkeypatch.setattr(views, "full_cuff_of", lambda session: 317.2)
+    page = f"{ROOM}/sessions/{learning.session.pk}"
+    asked = learning.browser.post(f"{page}/end", {"ending": "closed"})
+    assert asked.status_code == 422
+    assert "The cuff holds 317 mmHg still; let the air out first: never leave a cuff inflated." in asked.text
+    refused = learning.browser.post(f"{page}/end", {"ending": "none obtained", "sure": "none obtained"})
+    assert refused.status_code == 422  # a reading stands there, whatever the cuff holds
+    assert Session.objects.using(TEACHING).get(pk=learning.session.pk).is_open
+    answer = learning.browser.post(f"{page}/end", {"ending": "closed", "sure": "closed"})
+    assert answer.status_code == 302
+    says = (
+        "The cuff was left full at 317 mmHg: never leave a cuff inflated. (common practice, without a printed source)"
+    )
+    assert says in learning.browser.get(page).text
+    assert learning.post("debrief") == 302
+    assert says in learning.browser.get(f"{ROOM}/training/sessions/{learning.session.pk}/debrief").text
+
+
+def test_a_full_cuff_is_one_that_is_listened_to(learning: Learning, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By construction, a capture that has seen 160 mmHg last: full while it runs, of nobody once it has ended."""
+    with monkeypatch.context() as hand:
+        hand.setattr(services, "Paced", opened_at(160.0))
+        assert learning.inflate() == 201
+    series = learning.session.series.get()
+    running = CAPTURES.of(series.pk)
+    assert running is not None
+    with working_in(TEACHING):
+        assert full_cuff_of(learning.session) is None
+        monkeypatch.setattr(Running, "is_alive", property(lambda self: True))
+        assert full_cuff_of(learning.session) == pytest.approx(160.0, abs=3.0)
+        running.now_mmhg = 2.0
+        assert full_cuff_of(learning.session) is None
+
+
+def test_a_misread_tape_is_told_with_what_the_cuff_chosen_by_it_cost(learning: Learning) -> None:
+    """12 cm put down where the case's tape shows 8, and a cuff of 4.4 cm: it fits the one and not the other."""
+    wide = Cuff.objects.using(TEACHING).get(practice=learning.run.practice_id, width_cm=4.4)
+    learning.session.series.update(limb_circumference_cm=12.0, cuff=wide)
+    learning.post("wait", minutes="10")
+    assert learning.inflate() == 201
+    learning.end()
+    assert learning.post("debrief") == 302
+    [told] = TrainingRun.objects.using(TEACHING).get().told["besides"]
+    assert told.startswith("Inflation 1: 12 cm were put down for the limb, and the tape shows 8 cm.")
+    assert "fits what was put down and not the limb" in told
+    assert "The model of the animal says -" in told  # a wide cuff reads low
+
+
+def test_in_fast_time_what_was_done_keeps_its_minute(learning: Learning) -> None:
+    """However long is waited afterwards; and a run stands under the hour at which it was begun."""
+    learning.post("wait", minutes="5")
+    assert learning.inflate() == 201
+    table, begun = f"{ROOM}/sessions/{learning.session.pk}", TrainingRun.objects.using(TEACHING).get().begun_at
+    assert begun is not None
+    first = re.findall(r">(min \d+)</time>", learning.browser.get(table).text)
+    runs = re.findall(r"<span>([^<]* \d\d:\d\d)</span>", learning.browser.get("/teaching").text)
+    assert first == ["min 5"]
+    assert len(runs) == 1
+    today = learning.browser.get(f"{ROOM}/").text  # of the open session the day
+    assert "</time>" in today
+    assert not re.findall(r"\d\d:\d\d</time>", today)
+    for _wait in range(3):
+        learning.post("wait", minutes="10")
+    page = learning.browser.get(table).text
+    assert re.findall(r">(min \d+)</time>", page) == first
+    assert "Go by the minutes, and not by the hour." in page
+    assert re.findall(r"<span>([^<]* \d\d:\d\d)</span>", learning.browser.get("/teaching").text) == runs
+
+
 def test_a_lead_makes_a_case_and_gives_it_no_longer(clinic: Clinic, signed_in: SignIn) -> None:
     browser = signed_in(clinic.lead)
     told = OLD_FRIEND
@@ -345,16 +520,34 @@ def test_what_is_wrong_with_a_case_is_told_at_its_fields_and_all_at_once(clinic:
 
 
 def test_a_case_has_its_places_and_a_fault_that_comes_later(clinic: Clinic, signed_in: SignIn) -> None:
-    """As they are ticked and typed; with no place ticked, all that a case has by itself."""
+    """As they are ticked and typed; with no place ticked it is refused there."""
     browser = signed_in(clinic.lead)
     told = {**OLD_FRIEND, "fault": "offset", "fault_size": "-10", "fault_from": "3"}
     assert browser.post("/teaching/cases/add", {**told, "places": ["carrier", "hospital-cage"]}).status_code == 302
-    assert browser.post("/teaching/cases/add", OLD_FRIEND).status_code == 302
+    nowhere = browser.post("/teaching/cases/add", {**OLD_FRIEND, "title": "Another", "places": []})
+    assert nowhere.status_code == 422
+    assert nowhere.context["form"].errors == {"places": ["Tick one place at least: the animal has to be somewhere."]}
+    assert browser.post("/teaching/cases/add", {**OLD_FRIEND, "title": "Another"}).status_code == 302
     faulty, plain = (case_from(row.case) for row in OwnCase.objects.all())
     assert faulty.places == ("carrier", "hospital-cage")
     assert faulty.fault == Fault(kind="offset", size=-10.0, from_number=3)
-    assert plain.places == ("carrier", "waiting-room", "consulting-room", "hospital-cage")
+    assert plain.places == ("carrier", "waiting-room")
     assert plain.fault is None
+
+
+@pytest.mark.parametrize("title", ["An old friend", "  an  old FRIEND ", "just out of the car"])
+def test_a_title_names_one_case(clinic: Clinic, signed_in: SignIn, title: str) -> None:
+    """One of the practice's own and one that comes with the program; the first is named, and no row is made."""
+    browser = signed_in(clinic.lead)
+    assert browser.post("/teaching/cases/add", OLD_FRIEND).status_code == 302
+    again = browser.post("/teaching/cases/add", {**OLD_FRIEND, "title": title})
+    assert again.status_code == 422
+    [says] = again.context["form"].errors["title"]
+    assert says in (
+        "A case of this title is given already: An old friend. Give it another.",
+        "A case of this title is given already: Just out of the car. Give it another.",
+    )
+    assert OwnCase.objects.count() == 1
 
 
 def test_only_the_places_of_the_case_are_offered_and_in_the_words_of_the_page(learning: Learning) -> None:

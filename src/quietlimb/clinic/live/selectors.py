@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quietlimb.clinic.live import left
 from quietlimb.clinic.live.running import CAPTURES
-from quietlimb.clinic.sessions.models import Series
+from quietlimb.clinic.sessions.models import Series, Session
 
 
 def listened_to_elsewhere(series: Series) -> int | None:
@@ -19,6 +19,19 @@ def listened_to_elsewhere(series: Series) -> int | None:
         Series.objects.filter(session=series.session_id, pk__in=keys).values_list("ordinal", flat=True).last()
     )
     return found
+
+
+def full_cuff_of(session: Session) -> float | None:
+    """What a cuff of this session that is listened to holds now [mmHg]; None where it is empty, or nobody knows."""
+    keys = CAPTURES.alive()
+    if not keys:
+        return None
+    held = [
+        running.now_mmhg
+        for key in Series.objects.filter(session=session, pk__in=keys).values_list("pk", flat=True)
+        if (running := CAPTURES.of(key)) is not None and running.is_full and running.now_mmhg is not None
+    ]
+    return max(held, default=None)
 
 
 def air_in_the_cuff(series: Series) -> str:

@@ -27,6 +27,7 @@ from quietlimb.clinic.people.forms import (
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.rights import Action, may, needs, person_of
 
+MOST_TRAINED = 50
 FIRST_PAGES: tuple[tuple[str, Action], ...] = (("today", "look"), ("export", "export"))
 
 
@@ -156,6 +157,7 @@ def _own_page(request: HttpRequest, *, status: int = 200, **told: Any) -> HttpRe
         "form": ShortCodeForm(),
         "choices": ChoicesForm(instance=person),
         "password_form": PasswordForm(person=person),
+        "trained": person.training_results.all()[:MOST_TRAINED],
     }
     return render(request, "people/own_page.html", {**fresh, **told}, status=status)
 

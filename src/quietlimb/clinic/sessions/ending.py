@@ -20,3 +20,15 @@ def end_question(session: Session, ending: Ending) -> EntryError | None:
         remedy = _('if none was obtained, press "No reading obtained"; press "Done" again if it is to end like this')
         return EntryError("no-reading", _("No reading here counts"), remedy, asks=True)
     return None
+
+
+def full_cuff_question(pressure_mmhg: float | None) -> EntryError | None:
+    """That there is air in the cuff still, which is never left so; None where it is empty, or nobody knows.
+
+    pressure_mmhg : what it holds now
+    """
+    if pressure_mmhg is None:
+        return None
+    says = _("The cuff holds %(mmhg).0f mmHg still") % {"mmhg": pressure_mmhg}
+    remedy = _("let the air out first: never leave a cuff inflated. Press again to end the session all the same")
+    return EntryError("cuff-full", says, remedy, asks=True)

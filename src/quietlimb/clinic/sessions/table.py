@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
@@ -18,6 +19,7 @@ from quietlimb.clinic.sessions.results import values_of
 from quietlimb.clinic.sessions.selectors import organs_known, told_of
 from quietlimb.clinic.sessions.settling import early_line
 from quietlimb.clinic.sessions.standing import Standing, standing_of
+from quietlimb.clinic.teaching.selectors import fast_since
 from quietlimb.engine.errors import QuietlimbError
 from quietlimb.reports.phrases import digits_of, guideline_line, with_interval
 from quietlimb.words import advice as advice_words
@@ -35,6 +37,10 @@ class Sentence:
     at_once: bool = False
 
 
+# A recording's file tells its beginning in whole seconds, and holds a second of quiet before the inflation.
+FILE_S = 2.5
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One line of the list of readings.
@@ -42,12 +48,14 @@ class Row:
     number : in the series; None where it was struck through and is none of it
     values : systolic, mean, diastolic [mmHg] and pulse rate [/min]; None where there is none
     why    : what speaks against it, besides the reason given when it was taken
+    minute : whole minutes since a training animal in fast time came in, whose hours move; None for any other
     """
 
     number: int | None
     reading: Reading
     values: tuple[float | None, ...]
     why: str
+    minute: int | None = None
 
     @property
     def cells(self) -> list[tuple[float | None, str]]:
@@ -101,13 +109,13 @@ def table_of(series: Series) -> Table:
     standing = standing_of(series.session)
     return Table(
         series=series,
-        readings=tuple(_listed(readings, answer, hidden=hidden)),
+        readings=tuple(_listed(readings, answer, hidden=hidden, since=fast_since(series.session))),
         standing=standing,
         sentence=_standing_sentence(standing, answer) or _quick_sentence(series, readings, answer, trouble),
         picture=picture(readings, answer, hidden=hidden),
         hidden=hidden,
         early=early_line(series.session, readings),
-        counted=_usable(readings),
+        counted=_usable(readings, answer, hidden=hidden),
         late=tuple(series.late_readings.all()) if standing.signed else (),
         **_values(answer, hidden),
     )
@@ -140,7 +148,7 @@ def _asked(series: Series) -> tuple[list[Reading], Told | None, str]:
         return readings, None, f"{error.says}; {error.remedy}."
 
 
-def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> list[Row]:
+def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool, since: datetime | None = None) -> list[Row]:
     """The readings with the numbers by which sentences name them; a recording's values are what was read from it."""
     in_series = {place: k for k, place in enumerate(places_in_the_series(readings))}
     rows = []
@@ -153,15 +161,22 @@ def _listed(readings: list[Reading], answer: Told | None, *, hidden: bool) -> li
                 number=None if k is None else k + 1,
                 reading=reading,
                 values=values_of(reading),
+                minute=None if since is None else int(((reading.taken_at - since).total_seconds() + FILE_S) // 60),
                 why="; ".join(dict.fromkeys(finding.code.replace("-", " ") for finding in spoken)),
             )
         )
     return rows
 
 
-def _usable(readings: list[Reading]) -> int:
-    """How many readings count and have a systolic pressure."""
-    return sum(row.counts and values_of(row)[0] is not None for row in readings)
+def _usable(readings: list[Reading], answer: Told | None, *, hidden: bool) -> int:
+    """How many readings count, have a systolic pressure, and are not discarded by the engine: as the result counts."""
+    discarded = set()
+    if answer is not None and not hidden:
+        judged = zip(places_in_the_series(readings), answer.charted.readings, strict=True)
+        discarded = {place for place, reading in judged if reading.verdict == "discard"}
+    return sum(
+        row.counts and values_of(row)[0] is not None and place not in discarded for place, row in enumerate(readings)
+    )
 
 
 def is_hidden(series: Series, readings: list[Reading]) -> bool:
@@ -199,9 +214,10 @@ def _quick_sentence(series: Series, readings: list[Reading], answer: Told | None
         )
     if trouble:
         return Sentence(words=trouble)
-    taken = _usable(readings)
+    hidden = is_hidden(series, readings)
+    taken = _usable(readings, answer, hidden=hidden)
     if taken < series.planned_readings:
-        return _next_of_the_plan(series, taken + 1, answer, hidden=is_hidden(series, readings))
+        return _next_of_the_plan(series, taken + 1, answer, hidden=hidden)
     assert answer is not None
     if answer.knows_enough and answer.enough is not None:
         return Sentence(words=enough_sentences(answer.enough)[0])

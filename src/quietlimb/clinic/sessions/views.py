@@ -21,13 +21,14 @@ from quietlimb.clinic.animals.models import Animal
 from quietlimb.clinic.animals.services import animal_add
 from quietlimb.clinic.equipment.models import Technique
 from quietlimb.clinic.live.panel import panel_of
+from quietlimb.clinic.live.selectors import full_cuff_of
 from quietlimb.clinic.people.expiry import asked_by_the_page
 from quietlimb.clinic.people.models import PressureUnit
 from quietlimb.clinic.recordings.limits import MOST_BYTES
 from quietlimb.clinic.rights import fetch, may, needs, person_of
 from quietlimb.clinic.sessions import services
 from quietlimb.clinic.sessions.calling import call_take_back, veterinarian_call
-from quietlimb.clinic.sessions.ending import end_question
+from quietlimb.clinic.sessions.ending import end_question, full_cuff_question
 from quietlimb.clinic.sessions.entry import EntryError, entered
 from quietlimb.clinic.sessions.forms import (
     CircumstancesForm,
@@ -44,7 +45,7 @@ from quietlimb.clinic.sessions.settling import DOS, settling_of
 from quietlimb.clinic.sessions.table import sentence_of, table_of
 from quietlimb.clinic.teaching.panel import at_the_cuff
 from quietlimb.clinic.teaching.room import is_room
-from quietlimb.clinic.teaching.services import places_of
+from quietlimb.clinic.teaching.services import cuff_left_full, places_of
 
 logger = logging.getLogger(__name__)
 
@@ -259,11 +260,16 @@ def session_end(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
     form = ClosingForm(request.POST, instance=session)
     if form.is_valid():
         ending = Ending(form.cleaned_data["ending"])
-        asked = end_question(session, ending)
-        if asked is not None and not (asked.asks and request.POST.get("sure") == ending):
-            told = {"session": session, "closing": form, "asked": f"{asked.says}; {asked.remedy}."}
-            sure = ending if asked.asks else ""
+        full_mmhg = full_cuff_of(session)
+        asked = [each for each in (full_cuff_question(full_mmhg), end_question(session, ending)) if each is not None]
+        may_be = all(each.asks for each in asked)
+        if asked and not (may_be and request.POST.get("sure") == ending):
+            says = " ".join(f"{each.says}; {each.remedy}." for each in asked)
+            told = {"session": session, "closing": form, "asked": says}
+            sure = ending if may_be else ""
             return render(request, "sessions/end_asked.html", {**told, "sure": sure}, status=422)
+        if full_mmhg is not None and is_room(request):
+            cuff_left_full(session, full_mmhg)
         services.session_end(person, session=form.save(commit=False), ending=ending, at=timezone.now())
         return redirect("today")
     return render(request, "plain.html", {"sentence": _("Say how the session ended.")}, status=422)

@@ -85,12 +85,21 @@ def debrief(request: HttpRequest, session_id: uuid.UUID) -> HttpResponse:
         try:
             run = services.run_finish(run, session, to_owner=form.cleaned_data["saying"] if form.is_valid() else None)
         except EntryError as error:
-            return render(request, "plain.html", {"sentence": f"{error.says}; {error.remedy}."}, status=409)
+            says = f"{error.says}; {error.remedy}."
+            if error.code == "owner-not-told":  # the choice stands on the debrief's own page
+                return _debrief(request, session, run, refused=says, status=409)
+            return render(request, "plain.html", {"sentence": says}, status=409)
         return redirect("training-debrief", session.pk)
+    return _debrief(request, session, run)
+
+
+def _debrief(
+    request: HttpRequest, session: Session, run: TrainingRun, *, refused: str = "", status: int = 200
+) -> HttpResponse:
     claimed = bool(run.told) and services.is_claimed(run)
     context = {"session": session, "run": run, "told": run.told, "claimed": claimed, "way_out": OUT_OF_THE_ROOM}
-    context["truth"] = at_the_end(session)
-    return render(request, "teaching/debrief.html", context)
+    context |= {"truth": at_the_end(session), "refused": refused}
+    return render(request, "teaching/debrief.html", context, status=status)
 
 
 def _run(session: Session) -> TrainingRun:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil, floor
 from typing import Any
 
@@ -89,7 +90,10 @@ class OwnerForm(forms.Form):
 
 
 class CaseForm(forms.Form):
-    """A case of the practice's own, told as the nurse will meet it, and the truth behind it."""
+    """A case of the practice's own, told as the nurse will meet it, and the truth behind it.
+
+    taken : titles of the cases that are given already
+    """
 
     title = forms.CharField(label=_("Title"), max_length=80)
     animal = forms.CharField(label=_("Animal, invented"), max_length=40)
@@ -130,10 +134,23 @@ class CaseForm(forms.Form):
         choices=Session.Place.choices,
         widget=forms.CheckboxSelectMultiple,
         initial=[place for place in Session.Place.values if place != Session.Place.HOME],
-        required=False,
+        error_messages={"required": _("Tick one place at least: the animal has to be somewhere.")},
     )
     treated = forms.BooleanField(label=_("Under treatment against high pressure"), required=False)
     seed = forms.IntegerField(label="", min_value=0, max_value=10**9, initial=1, widget=forms.HiddenInput)
+
+    def __init__(self, *arguments: Any, taken: Sequence[str] = (), **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        self.taken = {" ".join(title.split()).casefold(): title for title in taken}
+
+    def clean_title(self) -> str:
+        """A title by which nobody takes this case for another."""
+        title = " ".join(str(self.cleaned_data["title"]).split())
+        if first := self.taken.get(title.casefold()):
+            raise ValidationError(
+                _("A case of this title is given already: %(first)s. Give it another.") % {"first": first}
+            )
+        return title
 
     def clean(self) -> dict[str, Any]:
         """The case itself under `case`; what no animal could have is told at its field, all of it at once."""
@@ -208,8 +225,7 @@ class CaseForm(forms.Form):
                 "temper": {name: told[name] for name in ("raised_mmhg", "settles_min", "moves", "wags", "owner_calms")},
                 "circumference_cm": sites,
                 "fault": fault,
-                # none ticked is all of them: an animal has to be somewhere
-                **({"places": told["places"]} if told["places"] else {}),
+                "places": told["places"],
                 "treated": told["treated"],
             }
         )

@@ -16,8 +16,11 @@ class TrainingRun(PracticeRow):
     home       : key of the practice in which the learner works
     case       : the case with its hidden truth, as `simulator.training.as_mapping` writes it
     fast       : inflations and waiting pass faster than they would
+    begun_at   : when the case was taken on, by the clock on the wall; None in runs from before that was kept
     came_in_at : when the animal came in; moves into the past as time is let pass
     checked    : whether display, cuff and tube were looked over
+    checked_before : the number of the inflation that came next then; None where they were not, or it was not kept
+    left_full_mmhg : what the cuff held when the session was ended with air in it; None where it was empty
     to_owner   : what the learner chose that the owner is told; empty until then
     told       : the debrief as it is shown; empty until then
     """
@@ -29,20 +32,27 @@ class TrainingRun(PracticeRow):
     home = models.UUIDField()
     case = models.JSONField()
     fast = models.BooleanField(_("time passes faster"), default=True)
+    begun_at = models.DateTimeField(null=True, blank=True)
     came_in_at = models.DateTimeField()
     checked = models.BooleanField(default=False)
+    checked_before = models.PositiveSmallIntegerField(null=True, blank=True)
+    left_full_mmhg = models.FloatField(null=True, blank=True)
     to_owner = models.CharField(max_length=30, blank=True, default="", db_default="")
     told = models.JSONField(default=dict, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
 
 
 class TrainingInflation(PracticeRow):
-    """One inflation of a run: when, what was chosen, and the reading that came of it."""
+    """One inflation of a run: when, what was chosen, and the reading that came of it.
+
+    tape_cm : the circumference of the limb as the learner put it down; None where that was not told
+    """
 
     run = models.ForeignKey(TrainingRun, on_delete=models.PROTECT, related_name="inflations")
     number = models.PositiveSmallIntegerField()
     at = models.DateTimeField()
     choices = models.JSONField()
+    tape_cm = models.FloatField(null=True, blank=True)
     reading = models.ForeignKey(
         "measuring.Reading", on_delete=models.PROTECT, related_name="training", null=True, blank=True
     )

@@ -14,16 +14,23 @@ from quietlimb.clinic.teaching.models import TrainingRun
 from quietlimb.clinic.teaching.services import WAITS_MIN, run_of
 from quietlimb.simulator.training import case_from
 from quietlimb.teaching.practice import SLOWEST_FALL, fall_wanted
+from quietlimb.words.training import left_full_sentence, looked_over_sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AtTheCuff:
-    """The form for one inflation, and the time that has passed since the animal came in."""
+    """The form for one inflation, and the time that has passed since the animal came in.
+
+    looked_over : what was found when display, cuff and tube were looked over; empty before
+    left_full   : that the session was ended with air in the cuff; empty where it was not
+    """
 
     form: InflateForm
     minutes: int
     waits: tuple[int, ...]
     checked: bool
+    looked_over: str
+    left_full: str
     finished: bool
     owner: OwnerForm
 
@@ -51,9 +58,17 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
         minutes=int((timezone.now() - run.came_in_at).total_seconds() // 60),
         waits=WAITS_MIN if run.fast else (),
         checked=run.checked,
+        looked_over=_looked_over(run),
+        left_full="" if run.left_full_mmhg is None else left_full_sentence(run.left_full_mmhg),
         finished=run.finished_at is not None,
         owner=OwnerForm(),
     )
+
+
+def _looked_over(run: TrainingRun) -> str:
+    if not run.checked:
+        return ""
+    return looked_over_sentence(case_from(run.case), before=run.checked_before or 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

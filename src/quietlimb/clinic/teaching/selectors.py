@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.db.models import QuerySet
 
 from quietlimb.clinic.people.models import Person
 from quietlimb.clinic.sessions.models import Session
-from quietlimb.clinic.stores import TEACHING, working_in
+from quietlimb.clinic.stores import TEACHING, present, working_in
 from quietlimb.clinic.teaching.models import OwnCase, TrainingResult, TrainingRun
 
 MOST_LISTED = 30
@@ -17,6 +19,13 @@ def runs_of(person: Person) -> list[tuple[TrainingRun, Session | None]]:
     with working_in(TEACHING):
         runs = TrainingRun.objects.filter(learner=person.pk).select_related("animal").order_by("-came_in_at")
         return [(run, run.animal.sessions.first()) for run in runs[:MOST_LISTED]]
+
+
+def fast_since(session: Session) -> datetime | None:
+    """Since when the animal of a case in fast time is here, which moves as its readings do; None for any other."""
+    if present() != TEACHING:
+        return None
+    return TrainingRun.objects.filter(animal=session.animal_id, fast=True).values_list("came_in_at", flat=True).first()
 
 
 def done_by(person: Person) -> set[str]:

@@ -64,6 +64,7 @@ def run_begin(person: Person, *, key: str, case: Case, fast: bool) -> TrainingRu
             owner_name="",
         )
         run = TrainingRun(practice_id=learner.practice_id, animal=animal, learner=learner, fast=fast, came_in_at=now)
+        run.begun_at = now
         run.home = person.practice_id
         run.case = {**as_mapping(case), "key": key}
         run.save(force_insert=True)
@@ -90,10 +91,20 @@ def wait(run: TrainingRun, minutes: int) -> None:
 
 def check_setup(run: TrainingRun) -> None:
     """Hold the display against a manometer, and look cuff and tube over; that takes two minutes."""
-    run.checked = True
-    run.save(update_fields=["checked"])
+    if not run.checked:
+        run.checked, run.checked_before = True, run.inflations.count() + 1
+        run.save(update_fields=["checked", "checked_before"])
     if run.fast:
         let_pass(run, CHECKING)
+
+
+@together()
+def cuff_left_full(session: Session, pressure_mmhg: float) -> None:
+    """Keep that the session of a case was ended with so much air in the cuff; nothing for any other session."""
+    run = run_of(session)
+    if run is not None:
+        run.left_full_mmhg = pressure_mmhg
+        run.save(update_fields=["left_full_mmhg"])
 
 
 def inflate(by: Person, run: TrainingRun, *, series: Series, told: dict[str, Any]) -> None:
@@ -117,7 +128,7 @@ def inflate(by: Person, run: TrainingRun, *, series: Series, told: dict[str, Any
         if series.session.acclimatised_since is None:  # the door is known here
             Session.objects.filter(pk=series.session_id).update(acclimatised_since=run.came_in_at)
         row = TrainingInflation(practice_id=run.practice_id, run=run, number=number, at=now)
-        row.choices = told_choices(choices)
+        row.choices, row.tape_cm = told_choices(choices), series.limb_circumference_cm
         row.save(force_insert=True)
     _play(by, run, row, series, made, now)
 
@@ -192,6 +203,7 @@ def attempts_of(run: TrainingRun) -> list[Attempt]:
                 kept=kept,
                 why=why,
                 as_read=_as_read(row),
+                tape_cm=row.tape_cm,
                 opened_at_mmhg=_opened_at(row, animal.inflate(choices, minute=minute, number=row.number).recording),
             )
         )
@@ -235,7 +247,7 @@ def run_finish(run: TrainingRun, session: Session, *, to_owner: Saying | None) -
         raise EntryError(
             "owner-not-told",
             _("What the owner is told was not chosen"),
-            _("go back to the table's page and choose it, then see the truth"),
+            _("choose it below, then see the truth"),
         )
     signed = session.signed_values.first()
     case = case_from(run.case)
@@ -244,6 +256,8 @@ def run_finish(run: TrainingRun, session: Session, *, to_owner: Saying | None) -
         attempts,
         None if signed is None else signed.chosen,
         to_the_owner=to_owner,
+        looked_over_before=run.checked_before,
+        left_full_mmhg=run.left_full_mmhg,
         rules=rule_set(session.practice.rules, case.species),
     )
     now = timezone.now()
@@ -283,6 +297,18 @@ def result_claim(person: Person, *, run_id: uuid.UUID) -> bool:
         return False
     result.person = person
     change(person, "training result put to the competence", result, fields=("person",))
+    return True
+
+
+@together()
+def result_take_back(person: Person, *, run_id: uuid.UUID) -> bool:
+    """Let a result be of nobody again; the journal keeps that it was hers. False where it does not stand beside her
+    competence."""
+    result = TrainingResult.objects.filter(run=run_id, practice=person.practice_id, person=person).first()
+    if result is None:
+        return False
+    result.person = None
+    change(person, "training result taken back from the competence", result, fields=("person",))
     return True
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from quietlimb.teaching import Debrief
 from quietlimb.words.training import (
+    besides_sentences,
     cost_sentence,
     done_sentence,
     engine_sentence,
@@ -42,6 +43,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
             "says": owner_sentences(made),
             "rule": "" if made.owner is None else owner_rule_line(made.owner),
         },
+        "besides": besides_sentences(made),
         "readings": readings_sentences(made),
         "inflations": [
             {
@@ -52,6 +54,7 @@ def told_of(made: Debrief) -> dict[str, Any]:
                 "systolic": None if each.systolic is None else round(each.systolic.value),
                 "true": round(each.true_systolic),
                 "counts": each.counts,
+                "reached": None if each.reached_mmhg is None else round(each.reached_mmhg),
                 "broken_off": None if each.broken_off_at is None else round(each.broken_off_at),
             }
             for each in made.inflations
@@ -68,6 +71,7 @@ def told_of_nothing() -> dict[str, Any]:
         "engine": "",
         "costs": [],
         "owner": {"says": [], "rule": ""},
+        "besides": [],
         "readings": [],
         "inflations": [],
     }

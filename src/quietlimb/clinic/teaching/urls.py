@@ -8,6 +8,7 @@ urlpatterns = [
     path("teaching", views.teaching, name="teaching"),
     path("teaching/begin", views.begin, name="teaching-begin"),
     path("teaching/results/<uuid:run_id>", views.claim, name="teaching-claim"),
+    path("teaching/results/<uuid:run_id>/back", views.take_back, name="teaching-take-back"),
     path("teaching/class", views.of_a_class, name="teaching-class"),
     path("teaching/cases/add", views.case_add, name="teaching-case-add"),
     path("teaching/cases/<uuid:case_id>/retire", views.case_retire, name="teaching-case-retire"),

@@ -60,6 +60,15 @@ def claim(request: HttpRequest, run_id: uuid.UUID) -> HttpResponse:
     return redirect("teaching")
 
 
+@needs()
+@require_POST
+def take_back(request: HttpRequest, run_id: uuid.UUID) -> HttpResponse:
+    """Take one's own result away from one's competence again."""
+    if not services.result_take_back(person_of(request), run_id=run_id):
+        raise Http404(_("There is no such result."))
+    return redirect("own-page" if request.POST.get("from") == "me" else "teaching")
+
+
 @needs("lead")
 @require_safe
 def of_a_class(request: HttpRequest) -> HttpResponse:
@@ -74,7 +83,8 @@ def of_a_class(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def case_add(request: HttpRequest) -> HttpResponse:
     """A case of the practice's own."""
-    form = CaseForm(request.POST or None)
+    taken = {case.title: key for key, case in cases_for(person_of(request)).items()}
+    form = CaseForm(request.POST or None, taken=tuple(taken))
     if form.is_valid():
         services.case_add(person_of(request), case=form.cleaned_data["case"])
         return redirect("teaching-class")

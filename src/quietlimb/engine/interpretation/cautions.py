@@ -14,6 +14,7 @@ from quietlimb.engine.standards import acvim_2018 as acvim
 from quietlimb.engine.standards import follow_up_in_print as printed
 from quietlimb.engine.standards import low_pressure, situational_rise
 from quietlimb.engine.standards.breeds import breed_remark
+from quietlimb.engine.standards.cuff_height import BLOOD, MATTERS_OVER, column_mmhg, height_matters
 from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, WIDEST_ACCEPTED, judge_width
 from quietlimb.engine.standards.day_to_day import BETWEEN_SESSION_SD, WITHIN_SESSION_SD, least_believable_change
 from quietlimb.engine.standards.rule_sets import protocol_of
@@ -37,7 +38,8 @@ CAUTION_CODES: Mapping[str, tuple[str, ...]] = {
     "consistent-but-for-spoiled": ("limit",),
     "few-readings": ("taken", "kept", "needed"),
     "cuff-does-not-fit": ("ratio",),
-    "cuff-off-heart-level": ("cm", "limit_cm"),
+    "cuff-off-heart-level": ("cm", "mmhg"),
+    "height-counted-by-guideline": ("limit_cm",),
     "short-acclimatisation": ("minutes", "needed_minutes"),
     "settled-under-an-hour": ("minutes", "hour_minutes", "above_mmhg"),
     "near-boundary": ("within_mmhg",),
@@ -156,10 +158,17 @@ def _of_the_setup(case: Case) -> tuple[Caution | None, ...]:
     return (
         _when(ratio is not None, "cuff-does-not-fit", NARROWEST_ACCEPTED, WIDEST_ACCEPTED, ratio=ratio or 0.0),
         _when(
-            height is not None and abs(height) > gap.value,
+            height is not None and height_matters(height),
             "cuff-off-heart-level",
-            gap,
+            BLOOD,
+            MATTERS_OVER,
             cm=height or 0.0,
+            mmhg=column_mmhg(height or 0.0),
+        ),
+        _when(
+            height is not None and abs(height) > gap.value,
+            "height-counted-by-guideline",
+            gap,
             limit_cm=gap.value,
         ),
         _when(

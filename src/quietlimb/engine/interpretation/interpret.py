@@ -295,7 +295,9 @@ def interpret(
         fall_mmhg=charted.fall_mmhg,
         falling_mmhg_per_min=fall_at_end(charted),
         guideline=charted.guideline,
-        readings=sum(reading.verdict != "discard" for reading in charted.readings),
+        readings=sum(
+            reading.verdict != "discard" and reading.systolic_weight is not None for reading in charted.readings
+        ),
         cuff_width_cm=around.cuff_width_cm,
         limb_circumference_cm=around.limb_circumference_cm,
         cuff_below_heart_cm=around.cuff_below_heart_cm,

@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping
 
 from quietlimb.engine.circumstances import Place, Position, Site, Species
+from quietlimb.engine.standards import cuff_height
 from quietlimb.engine.standards.cuff_width import NARROWEST_ACCEPTED, TOLERANCE, WIDEST_ACCEPTED
 from quietlimb.engine.values import Cited
 
@@ -61,7 +62,7 @@ SITES: Mapping[Species, Mapping[Site, Cited]] = {
 # On what is shown of it
 
 # Five cats with the cuff 5 cm higher showed twice of this (Franchino 2024); the column of blood is what we model.
-BLOOD = Cited(0.776, "mmHg/cm", _OURS, "1.055 g/mL over mercury at 13.595 g/mL, 10 mm/cm", "derived")
+BLOOD = cuff_height.BLOOD
 NARROW = Cited(1.0, "share/share", _OURS, "reads high: 5 % for each 5 % of the limb that is lacking", "invented")
 WIDE = Cited(0.4, "share/share", _OURS, "reads low: 2 % for each 5 % of the limb that is too much", "invented")
 
