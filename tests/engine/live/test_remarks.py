@@ -160,8 +160,8 @@ def test_a_limb_that_moves_throughout_is_to_be_let_go_even_where_its_rises_becom
 def test_a_limb_that_is_loaded_gets_a_word_and_a_calm_one_none(scenario: str, least: int, most: int):
     """A load is told as one, as a limb that moves on, or as no artery, before the cuff is empty.
 
-    Oracle: by construction. Tolerance: one of six, which empties in 6 s. The rules were set on other seeds; of 16 loaded
-    limbs there 12 were told as such.
+    Oracle: by construction. Tolerance: one of six, which empties in 6 s. The rules were set on other seeds, where 12 of
+    16 loaded limbs were told as such.
     """
     told = [
         codes(simulated(simulate_recording(seed, scenario=scenario)))
