@@ -115,7 +115,7 @@ def test_mmhg_taken_for_kpa_is_asked_about(clinic: Clinic, signed_in: SignIn) ->
     [
         ({"day": "2199-01-01"}, "has not come yet"),
         ({"reference": ""}, "Choose the reference manometer"),
-        ({"shown_3": "9999"}, "less than or equal"),
+        ({"shown_3": "9999"}, "is too much"),
         ({"reference_3": ""}, "Type what the reference shows"),
         ({f"shown_{k}": "" for k in range(1, 12)}, "there is no point"),
     ],
