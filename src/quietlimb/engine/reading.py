@@ -170,7 +170,8 @@ def _conclude(seen: _Seen, fit: ArteryFit | BellFit | None, method: Method) -> R
     if deflation is None:
         fall = greatest_fall(seen.recording)
         code = "no-deflation" if fall < LEAST_FALL_MMHG else "fall-not-read"
-        findings.append(Finding(code=code, severity="spoils", numbers={"fall_mmhg": fall}))
+        missing = Finding(code=code, severity="spoils", numbers={"fall_mmhg": fall})
+        findings += cut.cut_findings(seen.recording.cuts, [missing])
         return _reading(seen, None, method, findings)
     findings += course.saturation_findings(deflation)
     findings += vibration.vibration_findings(seen.recording, deflation, train)

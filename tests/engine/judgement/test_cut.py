@@ -119,3 +119,18 @@ def test_a_cut_before_anything_could_be_read_is_told_first():
     assert reading.verdict == "discard"
     assert reading.findings[0].code == "cut-below"
     assert len(reading.findings) > 1
+
+
+def test_a_cut_just_after_the_top_does_not_ask_for_the_rest_of_the_fall():
+    """Cut a second after the top there is no deflation: the cut is the reason, and spoils by itself.
+
+    Oracle: by construction; `read` of the same samples without the mark.
+    """
+    whole = a_recording(983_006)
+    until = int(np.argmax(whole.cuff_pressure_mmhg)) + 200
+    cut = Cut(at="end", by="sensor", pressure_mmhg=float(whole.cuff_pressure_mmhg[until - 1]))
+    early = replace(
+        whole, time_s=whole.time_s[:until], cuff_pressure_mmhg=whole.cuff_pressure_mmhg[:until], cuts=(cut,)
+    )
+    assert "no-deflation" in [one.code for one in read(replace(early, cuts=())).findings]
+    assert [(one.code, one.severity) for one in read(early).findings] == [("cut-below", "spoils")]

@@ -19,12 +19,12 @@ _WORSE: Final[Mapping[Severity, int]] = {"note": 0, "doubt": 1, "spoils": 2}
 def cut_findings(
     cuts: Sequence[Cut], missing: Sequence[Finding] = (), *, top_passed: bool = True
 ) -> tuple[Finding, ...]:
-    """A finding on each cut, and those of the `missing` flanks that no cut explains.
+    """A finding on each cut, and those of the `missing` that no cut explains.
 
     A cut that explains a flank takes its weight and what it touches; one that explains none is a note. Whoever holds
     the valve is not told to inflate higher, or to empty further, for what the cut took.
 
-    missing    : what `flank_findings` says
+    missing    : what `flank_findings` says, or that there is no deflation at all
     top_passed : whether the recording went through the top of the envelope; where it was cut before, nothing is known
                  of the flank above either
     """
@@ -32,7 +32,7 @@ def cut_findings(
     told: list[Finding] = []
     for cut in cuts:
         explains = ["systolic-side-missing"] if cut.at == "start" or not top_passed else []
-        explains += ["diastolic-side-missing"] if cut.at == "end" else []
+        explains += ["diastolic-side-missing", "no-deflation"] if cut.at == "end" else []
         explained = [left.pop(code) for code in explains if code in left]
         severities: list[Severity] = ["note", *(finding.severity for finding in explained)]
         told.append(
