@@ -35,7 +35,7 @@ from quietlimb.exchange.blood_pressure_service import (
 )
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
-from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, header_line
+from quietlimb.exchange.pressure_lines import RECEIVED_UTC, VERSION, clock_line, header_line
 
 BEAT_S: Final = 0.2
 RETRY_S: Final = 1.0
@@ -187,7 +187,7 @@ class Bluetooth:
 
     def _frame(self, heard: _Heard) -> Frame:
         key = MEASUREMENT_KEY if heard.kind == "measurement" else heard.kind
-        lines = header_line(RECEIVED_UTC, f"{heard.received_utc_s:.6f}") + header_line(key, heard.octets.hex())
+        lines = clock_line(RECEIVED_UTC, heard.received_utc_s) + header_line(key, heard.octets.hex())
         readings: tuple[InstrumentReading, ...] = ()
         pressure: float | None = None
         try:

@@ -23,7 +23,7 @@ from quietlimb.engine.recording import Recording
 from quietlimb.exchange.blood_pressure_service import InstrumentReading
 from quietlimb.exchange.errors import ProtocolError
 from quietlimb.exchange.line_decoder import Trouble
-from quietlimb.exchange.pressure_lines import RECEIVED_BEGIN, RECEIVED_END, RECEIVED_NOTHING, header_line
+from quietlimb.exchange.pressure_lines import RECEIVED_BEGIN, RECEIVED_END, RECEIVED_NOTHING, clock_line
 
 STEP_S: Final = 0.1  # of time in one step, where a frame holds more than two
 _TOLD_IN_FILES: Final = {INVENTED_KEY: INVENTED_KEY, "serial": "sensor_serial", "played": "played_from"}
@@ -94,7 +94,7 @@ def capture(
             break
         if frame.lines and not begun:
             begun = True
-            keeping.add(header_line(RECEIVED_BEGIN, f"{frame.received_utc_s:.6f}"))
+            keeping.add(clock_line(RECEIVED_BEGIN, frame.received_utc_s))
         is_kept = keeping.add(frame.lines)
         if frame.time_s.size:
             zero_utc_s = min(zero_utc_s, frame.received_utc_s - float(frame.time_s[-1]))
@@ -125,11 +125,11 @@ def capture(
     cut_by = source.cut_by
     if begun and failed is not None and cut_by is None:
         cut_by = "sensor"
-        keeping.add(header_line(RECEIVED_NOTHING, f"{time.time():.6f}"))
+        keeping.add(clock_line(RECEIVED_NOTHING, time.time()))
     while (finished := watch.end(cut_by=cut_by)) is not None:
         left.append(_keep(keeping, source, finished, _begin(finished, began, zero_utc_s)))
     if begun:
-        keeping.add(header_line(RECEIVED_END, f"{time.time():.6f}"))
+        keeping.add(clock_line(RECEIVED_END, time.time()))
     keeping.sync()
     yield Step(
         frame=Frame(received_utc_s=time.time()),

@@ -21,7 +21,7 @@ from quietlimb.exchange.pressure_lines import (
     RESERVED,
     LineBuffer,
     UnfinishedLine,
-    header_line,
+    clock_line,
 )
 
 BEAT_S: Final = 0.2  # an empty frame at least so often
@@ -173,14 +173,14 @@ class LineStream:
             if isinstance(event, _Opened):
                 now = event.received_utc_s
                 self._buffer.clear()
-                kept.append(header_line(RECEIVED_ANEW, f"{now:.6f}"))
+                kept.append(clock_line(RECEIVED_ANEW, now))
                 if self._own.get("went-away"):
                     self._count("came-back")
             elif isinstance(event, _Chunk):
                 now = event.received_utc_s
                 lines = [line for line in self._buffer.add(event.octets) if not line.startswith(RESERVED)]
                 if lines:
-                    kept.append(header_line(RECEIVED_UTC, f"{now:.6f}"))
+                    kept.append(clock_line(RECEIVED_UTC, now))
                     kept.extend(line + b"\n" for line in lines)
             elif isinstance(event, _Gone):
                 self._count("went-away")
@@ -189,7 +189,7 @@ class LineStream:
                 kept.append(begun.kept)
                 self._buffer.clear()
             if isinstance(event, _Gone | _Silent | _RanOut):
-                kept.append(header_line(RECEIVED_NOTHING, f"{now:.6f}"))
+                kept.append(clock_line(RECEIVED_NOTHING, now))
         # What is kept is what is read: nothing that comes of these lines can differ from what comes of the file.
         samples = self._decoder.feed(line[:-1] for line in kept)
         return Frame(

@@ -21,6 +21,7 @@ from quietlimb.exchange.pressure_lines import (
     RECEIVED_UTC,
     VERSION,
     UnfinishedLine,
+    clock_line,
     header_line,
     sample_line,
 )
@@ -97,7 +98,7 @@ class Paced:
         head = {"proto": VERSION, "unit": "mmHg", "rate_hz": f"{self._rate_hz:g}", **self._told}
         yield self._frame([header_line(key, value) for key, value in head.items()], time.time())
         if ("sensor", "start") in self._cuts:
-            yield self._frame([_nothing()], time.time())
+            yield self._frame([clock_line(RECEIVED_NOTHING, time.time())], time.time())
         began, number, newest_us, first_s = time.monotonic(), 0, 0, None
         for time_s, pressure in (frame for piece in self._pieces for frame in _cut(piece)):
             first_s = float(time_s[0]) if first_s is None else first_s
@@ -115,7 +116,7 @@ class Paced:
         if self._unfinished is not None:
             yield self._frame([self._unfinished.kept], time.time(), self._unfinished)
         if ("sensor", "end") in self._cuts:
-            yield self._frame([_nothing()], time.time())
+            yield self._frame([clock_line(RECEIVED_NOTHING, time.time())], time.time())
         self._cut_by = "capture" if ("capture", "end") in self._cuts else None
         if self._fails is not None:
             raise self._fails
@@ -125,7 +126,7 @@ class Paced:
         return np.where(step_us > _PAUSE_US, np.round(step_us * self._rate_hz / 1e6).astype(np.int64), 1)
 
     def _frame(self, lines: list[bytes], now: float, unfinished: UnfinishedLine | None = None) -> Frame:
-        lines = [header_line(RECEIVED_UTC, f"{now:.6f}"), *lines]
+        lines = [clock_line(RECEIVED_UTC, now), *lines]
         samples = self._decoder.feed(line[:-1] for line in lines)
         return Frame(
             time_s=samples.time_s,
@@ -134,10 +135,6 @@ class Paced:
             lines=b"".join(lines),
             unfinished=unfinished,
         )
-
-
-def _nothing() -> bytes:
-    return header_line(RECEIVED_NOTHING, f"{time.time():.6f}")
 
 
 def _cut(piece: Piece) -> Iterator[Piece]:

@@ -26,7 +26,7 @@ from quietlimb.engine.errors import RecordingError
 from quietlimb.engine.recording import Recording
 from quietlimb.engine.units import mmhg_from_kpa
 from quietlimb.exchange.channels import ChannelSamples
-from quietlimb.exchange.circumstance_lines import circumstance_lines, cut_lines
+from quietlimb.exchange.circumstance_lines import recording_lines
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.recording_csv import TIME_UNITS, write_text
 from quietlimb.exchange.recording_file import EDF_NAMES, WFDB_NAMES, read_recording
@@ -102,7 +102,7 @@ def write_two_channels(
     arterial_mmhg : (n,) as many as the recording has samples
     extra         : further lines above, as `write_recording` has them
     """
-    lines = circumstance_lines(recording.circumstances, {**cut_lines(recording.cuts), **(extra or {})})
+    lines = recording_lines(recording, extra)
     lines.append("time_s,cuff_pressure_mmHg,arterial_pressure_mmHg")
     columns = (recording.time_s.tolist(), recording.cuff_pressure_mmhg.tolist(), arterial_mmhg.tolist())
     lines.extend(

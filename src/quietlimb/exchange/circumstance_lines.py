@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date, datetime
 from typing import Any, Final, get_args
@@ -19,7 +19,7 @@ from quietlimb.engine.circumstances import (
     Species,
 )
 from quietlimb.engine.errors import CircumstancesError, ParameterError
-from quietlimb.engine.recording import HIGHEST_MMHG, LOWEST_MMHG, Cut, CutBy, CutEnd
+from quietlimb.engine.recording import HIGHEST_MMHG, LOWEST_MMHG, Cut, CutBy, CutEnd, Recording
 from quietlimb.exchange.errors import quoted
 from quietlimb.exchange.table import Decimals, Remark, Remarked
 
@@ -130,10 +130,11 @@ def cuts_of(file: Remarked) -> tuple[Cut, ...]:
     return tuple(found[at] for at in get_args(CutEnd) if at in found)
 
 
-def cut_lines(cuts: Sequence[Cut]) -> dict[str, object]:
-    """Key and value of a line for each cut, fit for the `extra` of `circumstance_lines`."""
+def recording_lines(recording: Recording, extra: Mapping[str, object] | None = None) -> list[str]:
+    """`circumstance_lines` of a recording, with where it was cut off among the extra ones."""
     keys = {what: key for key, what in CUT_KEYS.items()}
-    return {keys[cut.by, cut.at]: cut.pressure_mmhg for cut in cuts}
+    cuts = {keys[cut.by, cut.at]: cut.pressure_mmhg for cut in recording.cuts}
+    return circumstance_lines(recording.circumstances, {**cuts, **(extra or {})})
 
 
 def _told(file: Remarked) -> dict[str, Remark]:

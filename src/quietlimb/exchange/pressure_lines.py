@@ -151,6 +151,11 @@ def header_line(key: str, value: object, *, check: bool = False) -> bytes:
     return _ended(text, check)
 
 
+def clock_line(key: str, utc_s: float) -> bytes:
+    """A line of the host that tells its clock [s since 1970, UTC], with its end."""
+    return header_line(key, f"{utc_s:.6f}")
+
+
 def _ended(text: bytes, check: bool) -> bytes:
     return text + (b"*%04X" % crc16(text) if check else b"") + b"\n"
 

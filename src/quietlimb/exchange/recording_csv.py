@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from quietlimb.engine.circumstances import Species
 from quietlimb.engine.recording import Recording
-from quietlimb.exchange.circumstance_lines import circumstance_lines, circumstances_of, cut_lines, cuts_of
+from quietlimb.exchange.circumstance_lines import circumstances_of, cuts_of, recording_lines
 from quietlimb.exchange.errors import FileError
 from quietlimb.exchange.samples import PressureUnit, checked_recording
 from quietlimb.exchange.table import Column, Decimals, Table, read_table
@@ -76,7 +76,7 @@ def write_recording(
     "# key: value" that a reader leaves out, such as the truth of a simulated recording. Where the recording was cut
     off is told in such lines too.
     """
-    lines = circumstance_lines(recording.circumstances, {**cut_lines(recording.cuts), **(extra or {})})
+    lines = recording_lines(recording, extra)
     lines.append("time_s,cuff_pressure_mmHg")
     samples = zip(recording.time_s.tolist(), recording.cuff_pressure_mmhg.tolist(), strict=True)
     lines.extend(f"{time!r},{pressure!r}" for time, pressure in samples)

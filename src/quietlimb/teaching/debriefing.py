@@ -28,16 +28,7 @@ from quietlimb.simulator.training.case import Case, Pressures
 from quietlimb.teaching.attempts import Attempt, in_order
 from quietlimb.teaching.marks import Grade, grade_of
 from quietlimb.teaching.measured_again import Bench
-from quietlimb.teaching.practice import (
-    RULES,
-    SHORTEST_REST,
-    Code,
-    Departure,
-    Rule,
-    all_mended,
-    departures,
-    mended,
-)
+from quietlimb.teaching.practice import RULES, SHORTEST_REST, Code, Departure, Rule, all_mended, departures, mended
 from quietlimb.teaching.to_the_owner import OwnerTold, Saying, judge
 
 Beside = Literal["as done", "mended"]

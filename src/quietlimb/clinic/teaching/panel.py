@@ -28,7 +28,6 @@ class AtTheCuff:
     form: InflateForm
     minutes: int
     waits: tuple[int, ...]
-    checked: bool
     looked_over: str
     left_full: str
     finished: bool
@@ -57,7 +56,6 @@ def at_the_cuff(session: Session) -> AtTheCuff | None:
         form=form,
         minutes=int((timezone.now() - run.came_in_at).total_seconds() // 60),
         waits=WAITS_MIN if run.fast else (),
-        checked=run.checked,
         looked_over=_looked_over(run),
         left_full="" if run.left_full_mmhg is None else left_full_sentence(run.left_full_mmhg),
         finished=run.finished_at is not None,

@@ -83,8 +83,8 @@ def of_a_class(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def case_add(request: HttpRequest) -> HttpResponse:
     """A case of the practice's own."""
-    taken = {case.title: key for key, case in cases_for(person_of(request)).items()}
-    form = CaseForm(request.POST or None, taken=tuple(taken))
+    taken = [case.title for case in cases_for(person_of(request)).values()]
+    form = CaseForm(request.POST or None, taken=taken)
     if form.is_valid():
         services.case_add(person_of(request), case=form.cleaned_data["case"])
         return redirect("teaching-class")

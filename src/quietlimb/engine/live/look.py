@@ -6,6 +6,7 @@ shown held as often as those of the finished recording.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from quietlimb.engine.quantiles import median
@@ -48,7 +49,11 @@ class Look:
     @property
     def shows_no_artery(self) -> bool:
         """Whether nothing so far tells these pulses from noise."""
-        return any(one.severity == "spoils" and one.code in NO_ARTERY_YET for one in self.so_far.findings)
+        return self.is_spoiled_by(NO_ARTERY_YET)
+
+    def is_spoiled_by(self, codes: Collection[str]) -> bool:
+        """Whether one of these findings spoils what was seen so far."""
+        return any(one.severity == "spoils" and one.code in codes for one in self.so_far.findings)
 
     @property
     def enough(self) -> bool:

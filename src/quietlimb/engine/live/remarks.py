@@ -31,22 +31,24 @@ UNLIKE_AN_ARTERY = ("limb-kept-moving", "no-envelope")
 UNLIKE_OVER_MMHG, UNLIKE_FROM_MMHG, UNLIKE_LOOKS = 60.0, 0.7, 2
 # Invented, set on 368 simulated recordings of 17 scenarios, two artery families. Where looks running find so far into
 # the fall, for so long, that the limb kept moving or is loaded, so it is, however usual its rises have become.
+LOADED = ("limb-loaded",)
 FOUND_OVER_MMHG, FOUND_FOR_S = 30.0, 1.5
 # Nothing like an artery in so many looks running, over so long a fall: all 30 empty cuffs there, no undisturbed limb.
 BARE_LOOKS, BARE_OVER_MMHG, BARE_FOR_S = 4, 60.0, 8.0
 
 
 class _Running:
-    """How long looks running have found the same [s]."""
+    """How many looks running have found the same, since when, and how long that has lasted [s]."""
 
     def __init__(self) -> None:
-        self._since_s: float | None = None
-        self.lasted_s = 0.0
+        self.looks = 0
+        self.since_s = self.lasted_s = 0.0
 
     def look(self, at_s: float, found: bool) -> None:
         """One look more."""
-        self._since_s = None if not found else at_s if self._since_s is None else self._since_s
-        self.lasted_s = 0.0 if self._since_s is None else at_s - self._since_s
+        self.since_s = self.since_s if self.looks else at_s
+        self.looks = self.looks + 1 if found else 0
+        self.lasted_s = at_s - self.since_s if found else 0.0
 
 
 class Remarks:
@@ -60,11 +62,10 @@ class Remarks:
         self._looked_at_s: float | None = None
         self._disturbed_s = 0.0
         self._disturbed_still = False
-        self._unlike_looks = 0
-        self._unlike_since_s = 0.0
+        self._unlike = _Running()
         self._found_moving = _Running()
         self._found_loaded = _Running()
-        self._bare_looks = 0
+        self._found_bare = _Running()
         self._bare = False
         self._enough = False
         self._inflate_to: float | None = None
@@ -88,18 +89,19 @@ class Remarks:
                 self._moves_since_s = time_s - self._moving_s
             self._moved_too_long_s = max(self._moved_too_long_s, self._moving_s)
         self._too_fast = _too_fast(level_mmhg, course, look, before)
-        self._bare = falls_long and self._bare_looks >= BARE_LOOKS
+        self._bare = falls_long and self._found_bare.looks >= BARE_LOOKS
         if look is not None:
-            self._see_whether_it_moves_still(look, course, counts=_counts(level_mmhg, look, before))
+            self._take_in(look, course, counts=_counts(level_mmhg, look, before))
             # However fast it falls there, a slower fall would bring nothing more.
             self._enough |= look.enough or (self._too_fast is not None and _all_known_above(level_mmhg, look))
             # before the top of the envelope was passed, nothing is known of the flank above
             if look.reading.mean is not None:
                 self._inflate_to = _steadied(self._inflate_to, _inflate_to(look.reading, course.top_mmhg))
 
-    def _see_whether_it_moves_still(self, look: Look, course: Course, *, counts: bool) -> None:
-        """A limb that moves on and on becomes usual to the watch over its rises, or hardly rises against the fall.
+    def _take_in(self, look: Look, course: Course, *, counts: bool) -> None:
+        """What looks running find, each look once.
 
+        A limb that moves on and on becomes usual to the watch over its rises, or hardly rises against the fall.
         The reader still finds it disturbed: that lets a remark that stands count on, and begins one where look after
         look finds it. Or it finds pulses that are not an artery's over a long fall: that begins one too.
 
@@ -107,20 +109,16 @@ class Remarks:
         """
         if self._looked_at_s == look.at_s:
             return
-        if course.fallen_mmhg >= UNLIKE_OVER_MMHG and _is_unlike_an_artery(look):
-            self._unlike_since_s = self._unlike_since_s if self._unlike_looks else look.at_s
-            self._unlike_looks += 1
-        else:
-            self._unlike_looks = 0
+        self._unlike.look(look.at_s, course.fallen_mmhg >= UNLIKE_OVER_MMHG and _is_unlike_an_artery(look))
+        self._found_bare.look(look.at_s, look.shows_no_artery)
         found = [each.numbers["seconds"] for each in look.so_far.findings if each.code == "limb-kept-moving"]
         disturbed_s = found[0] if found else 0.0
         passed_s = 0.0 if self._looked_at_s is None else look.at_s - self._looked_at_s
         more_s = disturbed_s - self._disturbed_s
         self._disturbed_still = bool(found) and more_s >= GOES_ON_SHARE * passed_s
-        self._bare_looks = self._bare_looks + 1 if look.shows_no_artery else 0
         deep = course.fallen_mmhg > FOUND_OVER_MMHG
         self._found_moving.look(look.at_s, deep and bool(found))
-        self._found_loaded.look(look.at_s, deep and _is_loaded(look))
+        self._found_loaded.look(look.at_s, deep and look.is_spoiled_by(LOADED))
         if counts and not self._moved_too_long_s:
             self._begin_by_looks(look.at_s, disturbed_s)
         if self._moved_too_long_s and self._disturbed_still:
@@ -130,11 +128,10 @@ class Remarks:
 
     def _begin_by_looks(self, at_s: float, disturbed_s: float) -> None:
         """Tell a motion that goes on too long by what looks running found, where the rises do not tell it."""
-        unlike_s = at_s - self._unlike_since_s if self._unlike_looks >= UNLIKE_LOOKS else 0.0
         if self._found_moving.lasted_s >= FOUND_FOR_S:
             self._moved_too_long_s = max(disturbed_s, MOVING_TOO_LONG_S)
-        elif unlike_s > MOVING_TOO_LONG_S:
-            self._moved_too_long_s = unlike_s
+        elif self._unlike.looks >= UNLIKE_LOOKS and self._unlike.lasted_s > MOVING_TOO_LONG_S:
+            self._moved_too_long_s = self._unlike.lasted_s
         self._moves_since_s = at_s - self._moved_too_long_s
 
     def now(self) -> tuple[Finding, ...]:
@@ -149,8 +146,8 @@ class Remarks:
         if self._moved_too_long_s:
             goes_on = bool(self._moving_s) or self._disturbed_still
             say("limb-moved-too-long", "spoils", {"seconds": self._moved_too_long_s, "goes_on": float(goes_on)})
-        elif self._moving_s or self._unlike_looks >= UNLIKE_LOOKS:
-            unlike_s = self._at_s - self._unlike_since_s if self._unlike_looks >= UNLIKE_LOOKS else 0.0
+        elif self._moving_s or self._unlike.looks >= UNLIKE_LOOKS:
+            unlike_s = self._at_s - self._unlike.since_s if self._unlike.looks >= UNLIKE_LOOKS else 0.0
             say("limb-moving", "doubt", {"seconds": max(self._moving_s, unlike_s)})
         if self._found_loaded.lasted_s >= FOUND_FOR_S and not self._moved_too_long_s:
             say("cuff-pressed", "spoils", {"seconds": self._found_loaded.lasted_s})
@@ -196,17 +193,12 @@ def cuts(finished: Finished) -> tuple[Finding, ...]:
     )
 
 
-def _is_loaded(look: Look) -> bool:
-    """Whether this look finds pulses that drown in a load."""
-    return any(one.severity == "spoils" and one.code == "limb-loaded" for one in look.so_far.findings)
-
-
 def _is_unlike_an_artery(look: Look) -> bool:
     """Whether this look keeps high pulses that do not rise and fall with the cuff pressure."""
     evidence = look.so_far.evidence
     if evidence is None or evidence.pulses is None or not look.kept:
         return False
-    if not any(one.severity == "spoils" and one.code in UNLIKE_AN_ARTERY for one in look.so_far.findings):
+    if not look.is_spoiled_by(UNLIKE_AN_ARTERY):
         return False
     return median(evidence.pulses.height_mmhg[evidence.pulses.kept]) >= UNLIKE_FROM_MMHG
 

@@ -266,9 +266,9 @@ class Watch:
             return
         self._look = look_at(read(so_far), at_s=now_s, level_mmhg=self._ticks[-1].level_mmhg, before=self._look)
         self._most_counted = max(self._most_counted, self._look.counted)
-        found = self._look.so_far
-        pulses = None if found.evidence is None else found.evidence.pulses
-        if pulses is not None and not any(one.severity == "spoils" and one.code in NO_ARTERY for one in found.findings):
+        evidence = self._look.so_far.evidence
+        pulses = None if evidence is None else evidence.pulses
+        if pulses is not None and not self._look.is_spoiled_by(NO_ARTERY):
             course.motion.learn(pulses, now_s)
         self._notice(course)
 
